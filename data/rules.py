@@ -1,0 +1,114 @@
+"""The one form of every refusal and every caution, used by both packages.
+
+A refusal is a ValueError that reads *name must be rule; got value*. A Caution travels in a
+result beside the number it belongs to.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from numbers import Real
+
+
+@dataclass(frozen=True, kw_only=True)
+class Caution:
+    """A remark that a result carries when it leaves the tried range.
+
+    ``key`` names the kind of caution (stable, for tests and the page), ``text`` is the
+    sentence that the maker reads.
+    """
+
+    key: str
+    text: str
+
+
+def refuse(name: str, rule: str, got: object) -> ValueError:
+    """Return the ValueError *name must be rule; got value* (for the caller to raise)."""
+    shown = repr(got) if isinstance(got, str) else str(got)
+    return ValueError(f"{name} must be {rule}; got {shown[:80]}")
+
+
+def check_number(
+    name: str,
+    value: object,
+    *,
+    above: float | None = None,
+    least: float | None = None,
+    below: float | None = None,
+    most: float | None = None,
+    unit: str = "",
+) -> float:
+    """Return ``value`` as a float if it is a finite real number within the bounds.
+
+    Parameters
+    ----------
+    name : str
+        What the number is called in the refusal.
+    value : object
+        Any real number; bool, text, complex, NaN and infinity are refused.
+    above, least, below, most : float, optional
+        Strict and inclusive bounds. [unit]
+    unit : str
+        Unit of the bounds, for the refusal only.
+
+    Raises
+    ------
+    ValueError
+        In the form *name must be rule; got value*.
+    """
+    rule = _rule_text(above, least, below, most, unit)
+    if isinstance(value, bool) or not isinstance(value, Real):
+        raise refuse(name, rule, value)
+    try:
+        number = float(value)
+    except OverflowError:
+        raise refuse(name, rule, "a number too large for a float") from None
+    inside = (
+        math.isfinite(number)
+        and (above is None or number > above)
+        and (least is None or number >= least)
+        and (below is None or number < below)
+        and (most is None or number <= most)
+    )
+    if not inside:
+        raise refuse(name, rule, value)
+    return number
+
+
+def check_whole(name: str, value: object, *, least: int, most: int) -> int:
+    """Return ``value`` as an int if it is a whole number from ``least`` to ``most``."""
+    number = check_number(name, value, least=least, most=most)
+    if number != int(number):
+        raise refuse(name, f"a whole number from {least} to {most}", value)
+    return int(number)
+
+
+def check_choice(name: str, value: object, choices: Sequence[str]) -> str:
+    """Return ``value`` if it is one of ``choices``; ValueError otherwise."""
+    if not isinstance(value, str) or value not in choices:
+        raise refuse(name, "one of " + ", ".join(choices), value)
+    return value
+
+
+def check_kind(name: str, value: object, kind: type, rule: str) -> None:
+    """Raise the ValueError if ``value`` is not an instance of ``kind``."""
+    if not isinstance(value, kind):
+        raise refuse(name, rule, type(value).__name__)
+
+
+def _rule_text(
+    above: float | None, least: float | None, below: float | None, most: float | None, unit: str
+) -> str:
+    parts = [
+        f"{word} {bound:g}{' ' + unit if unit else ''}"
+        for word, bound in (
+            ("above", above),
+            ("at least", least),
+            ("below", below),
+            ("at most", most),
+        )
+        if bound is not None
+    ]
+    return "a finite number" + (" " + " and ".join(parts) if parts else "")

@@ -1,0 +1,1 @@
+"""Printed TPU limbs with a push-in wire: stiffness, pose, channel, life."""

@@ -1,0 +1,78 @@
+"""The corridor: imports run app -> flexcalc, tinting -> data, and never backwards."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+CORRIDOR = {
+    "data": ["rules", "__init__"],
+    "flexcalc": [
+        "outline", "shape", "inputs", "gauge", "materials", "printer", "section", "wire",
+        "elastomer", "rod", "pose", "kink", "channel", "insertion", "life", "magnet", "corner",
+        "bench", "sample", "compare", "verdict", "report", "drawing", "__init__", "page",
+    ],
+    "tinting": [
+        "inputs", "colorimetry", "spectrum", "skin", "fit", "recipe", "batch", "photo",
+        "swatches", "report", "__init__", "page",
+    ],
+}  # fmt: skip
+MAY_IMPORT = {"data": {"data"}, "flexcalc": {"flexcalc", "data"}, "tinting": {"tinting", "data"}}
+OWN = {"data", "flexcalc", "tinting", "app"}
+
+
+def rooms() -> list[Path]:
+    return [path for package in CORRIDOR for path in sorted((ROOT / package).glob("*.py"))]
+
+
+def imported(path: Path) -> list[str]:
+    """Dotted names of every module a file imports, at any depth."""
+    names: list[str] = []
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names += [alias.name for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path.name} line {node.lineno}: relative import"
+            names += [f"{node.module}.{alias.name}" for alias in node.names] + [str(node.module)]
+    return names
+
+
+def place(package: str, stem: str) -> int:
+    """Position of a room in its corridor; the parts of a page (page_bench) share one place."""
+    return CORRIDOR[package].index("page" if stem.startswith("page") else stem)
+
+
+@pytest.mark.parametrize("path", rooms(), ids=lambda path: f"{path.parent.name}/{path.stem}")
+def test_imports_never_walk_back(path: Path) -> None:
+    package = path.parent.name
+    for name in imported(path):
+        top, *rest = name.split(".")
+        if top in OWN:
+            assert top in MAY_IMPORT[package], f"{package} imports {name}"
+        if top == package and rest and (ROOT / package / f"{rest[0]}.py").exists():
+            assert place(package, rest[0]) <= place(package, path.stem), name
+
+
+@pytest.mark.parametrize(
+    "path", [*rooms(), ROOT / "app.py"], ids=lambda path: f"{path.parent.name}/{path.stem}"
+)
+def test_streamlit_only_in_pages_and_colour_only_in_one_room(path: Path) -> None:
+    tops = {name.split(".")[0] for name in imported(path)} if path.exists() else set()
+    page = path.stem == "app" or path.stem.startswith("page")
+    assert page or not tops & {"streamlit", "altair"}
+    assert "colour" not in tops or (path.parent.name, path.stem) == ("tinting", "colorimetry")
+
+
+def test_every_room_has_its_place() -> None:
+    for path in rooms():
+        assert place(path.parent.name, path.stem) >= 0
+
+
+def test_nothing_else_at_the_top_level() -> None:
+    allowed = {"README.md", "DEVELOPERS.md", "pyproject.toml", "app.py"}
+    allowed |= {"flexcalc", "tinting", "tests", "data", "build"}
+    found = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
+    assert {name for name in found if not name.endswith(".egg-info")} <= allowed

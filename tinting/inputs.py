@@ -1,0 +1,142 @@
+"""What the maker has: the base (the printed part as it is) and the dyes.
+
+Spectra stand on one grid, 380 to 730 nm in steps of 10 nm (36 bands). A Lab is CIELAB under
+D65 for the 10 degree observer unless a light is named beside it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Any, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from data.rules import check_choice, check_number, check_whole, refuse
+
+Array: TypeAlias = NDArray[np.float64]
+wavelengths_nm: Array = np.arange(380.0, 731.0, 10.0)
+BANDS = wavelengths_nm.size
+SCATTERING_THICKNESS = {"translucent": 0.1, "opaque": 1.5, "unknown": 0.5}
+"""Scattering thickness of the dyed skin by kind of base; sd of its logarithm 0.7."""
+BACKINGS = ("none", "white", "black", "as in use")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Base:
+    """The undyed part: ``reflectance`` (36,) as measured, and its one material constant.
+
+    ``scattering_thickness`` is that of the skin the dye reaches (0.1 translucent natural, 1.5
+    pigmented or white, 0.5 unknown). ``specular`` is the share of the surface reflection that the
+    reading holds: 0.04 gloss included, 0 gloss excluded, between for a photo or an unknown device.
+    ``thickness`` [m] and ``backing`` are logged, since natural TPU shows what is behind it.
+    """
+
+    reflectance: Array
+    scattering_thickness: float
+    name: str = "base"
+    specular: float = 0.0175
+    kind: str = "unknown"
+    thickness: float = 0.002
+    backing: str = "as in use"
+
+    def __post_init__(self) -> None:
+        check_number("base scattering thickness", self.scattering_thickness, least=1e-6, most=1e4)
+        check_number("base specular", self.specular, least=0.0, most=0.04)
+        check_choice("base kind", self.kind, tuple(SCATTERING_THICKNESS))
+        check_number("base thickness", self.thickness, least=1e-5, most=1.0, unit="m")
+        check_choice("base backing", self.backing, BACKINGS)
+        spectrum = check_spectrum("base reflectance", self.reflectance)
+        lowest, highest = float(spectrum.min()), float(spectrum.max())
+        if lowest <= self.specular:
+            raise refuse(
+                "base reflectance", f"above the surface reflection {self.specular:g}", lowest
+            )
+        if highest > 1.0:
+            raise refuse("base reflectance", "at most 1 (no fluorescence)", highest)
+        object.__setattr__(self, "reflectance", spectrum)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Dye:
+    """One dye: ``absorptivity`` (36,) >= 0 per unit volume share, saturation and coat loss.
+
+    ``saturation`` is the load at which the uptake has halved (inf for none); ``coat_loss`` the
+    share of effect that each further coat loses. ``covariance`` holds what a fit left uncertain,
+    None for a dye known by one colour alone ("estimate").
+    """
+
+    name: str
+    absorptivity: Array
+    saturation: float = 2.0
+    coat_loss: float = 0.13
+    covariance: Any = field(default=None, repr=False)
+
+    def __post_init__(self) -> None:
+        if not isinstance(self.name, str) or not self.name.strip() or len(self.name) > 80:
+            raise refuse("dye name", "a text of 1 to 80 characters", self.name)
+        spectrum = check_spectrum("dye absorptivity", self.absorptivity)
+        if float(spectrum.min()) < 0 or float(spectrum.max()) > 1e6:
+            raise refuse("dye absorptivity", "from 0 to 1e6 in every band", float(spectrum.min()))
+        object.__setattr__(self, "absorptivity", spectrum)
+        if self.saturation != np.inf:
+            check_number("dye saturation", self.saturation, least=1e-3)
+        check_number("dye coat loss", self.coat_loss, least=0.0, below=1.0)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Swatch:
+    """One dyed and measured patch.
+
+    ``shares`` maps dye name to volume share, ``coats`` is whole, ``lab`` (3,) is CIELAB under D65
+    for the 10 degree observer, ``error`` [dE] what the way of measuring is worth (instrument 0.4,
+    photo 2, eye 4).
+    """
+
+    shares: Mapping[str, float]
+    coats: int
+    lab: Array
+    error: float = 2.0
+
+    def __post_init__(self) -> None:
+        if not isinstance(self.shares, Mapping):
+            raise refuse("swatch shares", "a mapping dye name to share", type(self.shares).__name__)
+        for name, share in self.shares.items():
+            check_number(f"swatch share of {name}", share, least=0.0, most=1.0)
+        total = sum(self.shares.values())
+        if total > 1 + 1e-9:
+            raise refuse("swatch shares", "at most 1 together", total)
+        check_whole("swatch coats", self.coats, least=0, most=50)
+        check_number("swatch error", self.error, least=0.01, most=20.0, unit="dE")
+        object.__setattr__(self, "shares", MappingProxyType(dict(self.shares)))
+        object.__setattr__(self, "lab", check_lab("swatch lab", self.lab))
+
+
+def check_spectrum(name: str, value: object) -> Array:
+    """Return a read-only float copy of a spectrum of 36 finite values; ValueError otherwise."""
+    try:
+        spectrum = np.array(value, dtype=np.float64)
+    except (TypeError, ValueError, OverflowError):
+        raise refuse(name, f"{BANDS} numbers", type(value).__name__) from None
+    if spectrum.shape != (BANDS,):
+        raise refuse(name, f"{BANDS} values, 380 to 730 nm by 10", f"shape {spectrum.shape}")
+    if not np.isfinite(spectrum).all():
+        raise refuse(name, "finite in every band", "NaN or infinity")
+    spectrum.flags.writeable = False
+    return spectrum
+
+
+def check_lab(name: str, value: object) -> Array:
+    """Return a read-only CIELAB triple: L* from 0 to 100, a* and b* from -200 to 200."""
+    try:
+        lab = np.array(value, dtype=np.float64)
+    except (TypeError, ValueError, OverflowError):
+        raise refuse(name, "three numbers L*, a*, b*", type(value).__name__) from None
+    if lab.shape != (3,) or not np.isfinite(lab).all():
+        raise refuse(name, "three finite numbers L*, a*, b*", value)
+    if not (0 <= lab[0] <= 100.5 and np.abs(lab[1:]).max() <= 200):
+        raise refuse(name, "L* from 0 to 100 and a*, b* from -200 to 200", lab.tolist())
+    lab.flags.writeable = False
+    return lab
