@@ -11,7 +11,7 @@ import csv
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache
 from pathlib import Path
 
 FOLDER = Path(__file__).parent
