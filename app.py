@@ -1,0 +1,109 @@
+"""Open the page: `python app.py`. This file routes between the packages and computes nothing.
+
+The same file is served to the browser: run by Streamlit it shows the pages, run by Python it
+starts a server for this machine alone, with settings that keep it private.
+"""
+
+from __future__ import annotations
+
+import socket
+import sys
+from pathlib import Path
+from typing import Any
+
+SETTINGS: dict[str, Any] = {
+    "server.address": "127.0.0.1",
+    "server.allowedHosts": ["localhost", "127.0.0.1"],
+    "server.showEmailPrompt": False,
+    "server.maxUploadSize": 16,
+    "server.fileWatcherType": "none",
+    "browser.gatherUsageStats": False,
+    "client.toolbarMode": "viewer",
+    "client.showErrorLinks": False,
+    "theme.light.primaryColor": "#0b5cad",
+    "theme.light.linkColor": "#0b5cad",
+    "theme.dark.primaryColor": "#6cb4ff",
+    "theme.dark.linkColor": "#6cb4ff",
+}
+FIRST_PORT, LAST_PORT = 8501, 8599
+
+
+def show_pages() -> None:
+    """Show the page the visitor chose, on the marsh-heron demo at first."""
+    import streamlit as st
+
+    st.set_page_config(page_title="Flexible limbs and dye tints", layout="wide")
+    chosen = st.navigation(
+        [
+            st.Page(_show_limb, title="Limb", url_path="limb", default=True),
+            st.Page(_show_tint, title="Tint", url_path="tint"),
+            st.Page(_show_swatches, title="Swatch log", url_path="swatches"),
+        ],
+        position="top",
+    )
+    chosen.run()
+
+
+def _show_limb() -> None:
+    from flexcalc.page import show_limb_page
+
+    show_limb_page()
+
+
+def _show_tint() -> None:
+    from flexcalc.page import typed_surface_area
+    from tinting.page import show_tint_page
+
+    show_tint_page(limb_area=typed_surface_area())
+
+
+def _show_swatches() -> None:
+    from tinting.page_log import show_log_page
+
+    show_log_page()
+
+
+def free_port() -> int:
+    """Return the first free port of this machine from 8501 on; OSError if there is none."""
+    for port in range(FIRST_PORT, LAST_PORT + 1):
+        with socket.socket() as probe:
+            if probe.connect_ex(("127.0.0.1", port)) != 0:
+                return port
+    raise OSError(f"no free port from {FIRST_PORT} to {LAST_PORT}")
+
+
+def serve(port: int) -> None:
+    """Serve the page on this machine until Ctrl-C."""
+    import streamlit as st
+
+    print(f"Open http://localhost:{port} in a browser; Ctrl-C stops.", flush=True)
+    try:
+        st.App(Path(__file__)).run(config={**SETTINGS, "server.port": port})
+    except KeyboardInterrupt:
+        print("Stopped.")
+
+
+def main(arguments: list[str]) -> int:
+    """Run a command line; return the exit code."""
+    if not arguments:
+        serve(free_port())
+        return 0
+    if arguments[0] == "--port" and len(arguments) == 2 and arguments[1].isdigit():
+        serve(int(arguments[1]))
+        return 0
+    print("usage: python app.py [--port NUMBER]", file=sys.stderr)
+    return 2
+
+
+def _run_by_streamlit() -> bool:
+    if "streamlit" not in sys.modules:
+        return False
+    from streamlit import runtime
+
+    return runtime.exists()
+
+
+if _run_by_streamlit():
+    show_pages()
+elif __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

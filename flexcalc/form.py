@@ -1,0 +1,303 @@
+"""The limb as a maker types it: texts in, frozen inputs out, every refusal beside its field.
+
+A form is a plain mapping of field key to text, so that a page, a link and an undo step all hold
+the same thing. Lengths are typed in any unit `parse_length` knows; angles in degrees, loads in
+grams, shares in per cent.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import TypeVar
+
+from data.rules import check_number, refuse
+from flexcalc.gauge import parse_length
+from flexcalc.inputs import Bend, Limb, Setting, Wire
+from flexcalc.materials import load_elastomer, load_metal
+from flexcalc.outline import DShape, Ellipse, Outline, Polygon, Round, RoundedRectangle
+
+Form = Mapping[str, str]
+T = TypeVar("T")
+
+OUTLINE_FIELDS = {
+    "round": ("diameter",),
+    "ellipse": ("width", "height"),
+    "rounded rectangle": ("width", "height", "corner"),
+    "D, flat side down": ("diameter", "flat"),
+    "free polygon": ("points",),
+}
+BEND_ROWS = 3
+DEFAULTS: dict[str, str] = {
+    "elastomer": "TPU 85A",
+    "outline": "round",
+    "diameter": "12",
+    "width": "14",
+    "height": "10",
+    "corner": "3",
+    "flat": "2",
+    "points": "-6 -4, 6 -4, 6 4, -6 4",
+    "length": "160",
+    "wall": "1.2",
+    "infill": "10",
+    "channel": "3.6",
+    "offset": "0",
+    "sleeve": "0.8",
+    "roofed": "no",
+    "metal": "annealed aluminium",
+    "wire": "3.0",
+    "strands": "1",
+    "direction": "150",
+    "payload": "12",
+    "hold": "5",
+    "share": "85",
+    "sag": "10",
+    "start1": "15",
+    "angle1": "-60",
+    "radius1": "45",
+    "start2": "95",
+    "angle2": "-60",
+    "radius2": "45",
+    "start3": "",
+    "angle3": "",
+    "radius3": "",
+}
+"""The demo: the neck of the marsh heron with a resin fish in its beak (invented)."""
+
+BLAME = {
+    "outline diameter": "diameter",
+    "outline width": "width",
+    "outline height": "height",
+    "outline point": "points",
+    "outline points": "points",
+    "corner radius": "corner",
+    "flat height": "flat",
+    "limb length": "length",
+    "wall": "wall",
+    "infill": "infill",
+    "channel diameter": "channel",
+    "channel offset": "offset",
+    "channel": "channel",
+    "sleeve": "sleeve",
+    "wire diameter": "wire",
+    "wire strands": "strands",
+    "clamp angle": "direction",
+    "payload": "payload",
+    "hold time": "hold",
+    "bend end": "angle1",
+    "bend start": "start1",
+    "bend angle": "angle1",
+    "bend radius": "radius1",
+}
+"""Which field caused a refusal, by the name the refusal begins with."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wish:
+    """What the maker asks of the pose: share of the bend kept and how far the hand may sag [m]."""
+
+    share: float
+    sag: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Request:
+    """A whole limb question: the limb, its setting, and what counts as holding."""
+
+    limb: Limb
+    setting: Setting
+    wish: Wish
+
+
+class Refusal(Exception):
+    """One or more fields cannot be used; ``errors`` maps field key to the sentence."""
+
+    def __init__(self, errors: Mapping[str, str]) -> None:
+        super().__init__("; ".join(errors.values()))
+        self.errors = dict(errors)
+
+
+def request_from_form(form: Form) -> Request:
+    """Return the limb question that a form asks.
+
+    Parameters
+    ----------
+    form : mapping
+        Field key to text; keys that are missing take the demo's text.
+
+    Raises
+    ------
+    Refusal
+        With every field that cannot be read, or the field that the inputs refuse.
+    """
+    reader = _Reader({**DEFAULTS, **form})
+    outline = _outline(reader)
+    wall = reader.get("wall", _wall)
+    infill = reader.get("infill", _percent)
+    lengths = {
+        key: reader.get(key, _length_or_zero) for key in ("channel", "sleeve")
+    }
+    offset = reader.get("offset", _signed_length)
+    length = reader.get("length", parse_length)
+    wire = _wire(reader)
+    elastomer = reader.get("elastomer", load_elastomer)
+    setting = _setting(reader)
+    wish = Wish(
+        share=reader.get("share", _percent) or 0.0, sag=reader.get("sag", parse_length) or 0.0
+    )
+    reader.stop_at_errors()
+    limb = reader.build(
+        "length",
+        lambda: Limb(
+            elastomer=elastomer,
+            outline=outline,
+            length=length,
+            wall=wall,
+            infill=infill,
+            channel_diameter=lengths["channel"],
+            channel_offset=(0.0, offset),
+            sleeve=lengths["sleeve"],
+            wire=wire,
+            channel_roofed=reader.form["roofed"] == "yes",
+        ),
+    )
+    reader.stop_at_errors()
+    return Request(limb=limb, setting=setting, wish=wish)
+
+
+class _Reader:
+    """Read fields one by one and collect what each refuses."""
+
+    def __init__(self, form: Form) -> None:
+        self.form = form
+        self.errors: dict[str, str] = {}
+
+    def get(self, key: str, read: Callable[[str], T]) -> T:
+        return self.build(key, lambda: read(self.form[key]))
+
+    def build(self, key: str, make: Callable[[], T]) -> T:
+        """Return what ``make`` makes; note a ValueError against the field it names."""
+        try:
+            return make()
+        except ValueError as error:
+            name = str(error).split(" must be ")[0]
+            self.errors.setdefault(self._blamed(key, name), str(error))
+            return None  # type: ignore[return-value]  # never used: stop_at_errors comes first
+
+    def _blamed(self, key: str, name: str) -> str:
+        row = key[-1] if key[-1:].isdigit() else ""
+        blamed = BLAME.get(name, key)
+        return blamed[:-1] + row if row and blamed[-1:].isdigit() else blamed
+
+    def stop_at_errors(self) -> None:
+        if self.errors:
+            raise Refusal(self.errors)
+
+
+def _outline(reader: _Reader) -> Outline:
+    kind = reader.form["outline"]
+    if kind not in OUTLINE_FIELDS:
+        reader.errors["outline"] = str(refuse("outline", "one of the outlines", kind))
+        return Round(diameter=0.01)
+    if kind == "free polygon":
+        points = reader.get("points", _points)
+        return reader.build("points", lambda: Polygon(points=points))
+    read = [reader.get(key, _length_or_zero) for key in OUTLINE_FIELDS[kind]]
+    if reader.errors:
+        return Round(diameter=0.01)
+    make: dict[str, Callable[[], Outline]] = {
+        "round": lambda: Round(diameter=read[0]),
+        "ellipse": lambda: Ellipse(width=read[0], height=read[1]),
+        "rounded rectangle": lambda: RoundedRectangle(
+            width=read[0], height=read[1], corner_radius=read[2]
+        ),
+        "D, flat side down": lambda: DShape(diameter=read[0], flat_height=read[1]),
+    }
+    return reader.build(OUTLINE_FIELDS[kind][0], make[kind])
+
+
+def _wire(reader: _Reader) -> Wire | None:
+    if reader.form["metal"] == "no wire":
+        return None
+    metal = reader.get("metal", load_metal)
+    diameter = reader.get("wire", parse_length)
+    strands = reader.get("strands", _whole)
+    if reader.errors:
+        return None
+    return reader.build("wire", lambda: Wire(metal=metal, diameter=diameter, strands=strands))
+
+
+def _setting(reader: _Reader) -> Setting:
+    bends = []
+    for row in range(1, BEND_ROWS + 1):
+        keys = [f"{part}{row}" for part in ("start", "angle", "radius")]
+        if not any(reader.form[key].strip() for key in keys):
+            continue
+        start = reader.get(keys[0], _length_or_zero)
+        angle = reader.get(keys[1], _degrees)
+        radius = reader.get(keys[2], parse_length)
+        if not set(keys) & set(reader.errors):
+            bends.append(_bend(reader, keys[0], start, angle, radius))
+    direction = reader.get("direction", _degrees)
+    payload = reader.get("payload", lambda text: _number("payload", text, least=0.0) / 1000)
+    hold = reader.get("hold", lambda text: _number("hold time", text, least=0.0))
+    reader.stop_at_errors()
+    return reader.build(
+        "start1",
+        lambda: Setting(
+            bends=tuple(bends), clamp_angle=direction, payload=payload, hold_time=hold
+        ),
+    )
+
+
+def _bend(reader: _Reader, key: str, start: float, angle: float, radius: float) -> Bend:
+    return reader.build(key, lambda: Bend(start=start, angle=angle, radius=radius))
+
+
+def _number(name: str, text: str, **bounds: float) -> float:
+    try:
+        number = float(text.strip().replace(",", "."))
+    except ValueError:
+        raise refuse(name, "a number", text) from None
+    return check_number(name, number, **bounds)  # type: ignore[arg-type]
+
+
+def _whole(text: str) -> int:
+    number = _number("wire strands", text, least=1.0, most=7.0)
+    if number != int(number):
+        raise refuse("wire strands", "a whole number", text)
+    return int(number)
+
+
+def _percent(text: str) -> float:
+    return _number("share", text.strip().removesuffix("%"), least=0.0, most=100.0) / 100
+
+
+def _degrees(text: str) -> float:
+    number = _number("angle", text.strip().removesuffix("°"), least=-720.0, most=720.0)
+    return math.radians(number)
+
+
+def _wall(text: str) -> float | None:
+    return None if text.strip().lower() in ("", "solid") else parse_length(text)
+
+
+def _length_or_zero(text: str) -> float:
+    return 0.0 if text.strip() in ("0", "", "0.0") else parse_length(text)
+
+
+def _signed_length(text: str) -> float:
+    stripped = text.strip()
+    if stripped.startswith("-"):
+        return -_length_or_zero(stripped[1:])
+    return _length_or_zero(stripped)
+
+
+def _points(text: str) -> tuple[tuple[float, float], ...]:
+    pairs = [pair.split() for pair in text.replace(";", ",").split(",") if pair.strip()]
+    if any(len(pair) != 2 for pair in pairs):
+        raise refuse("outline points", "pairs x y [mm] parted by commas", text)
+    return tuple(
+        (_number("outline point", x) / 1000, _number("outline point", y) / 1000) for x, y in pairs
+    )
