@@ -10,6 +10,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from numbers import Real
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array: TypeAlias = NDArray[np.float64]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,6 +81,41 @@ def check_number(
     if not inside:
         raise refuse(name, rule, value)
     return number
+
+
+def check_numbers(name: str, value: object, *, least: float, most: float, unit: str = "") -> Array:
+    """Return ``value`` as a new float array of its own shape, every number within the bounds.
+
+    Parameters
+    ----------
+    name : str
+        What the numbers are called in the refusal.
+    value : object
+        A number or an array of any shape that is not empty; text, bool, complex, ragged lists,
+        NaN and infinity are refused.
+    least, most : float
+        Inclusive bounds. [unit]
+    unit : str
+        Unit of the bounds, for the refusal only.
+
+    Raises
+    ------
+    ValueError
+        In the form *name must be rule; got value*.
+    """
+    rule = _rule_text(None, least, None, most, unit)
+    try:
+        raw = np.asarray(value)
+    except (TypeError, ValueError, OverflowError):
+        raise refuse(name, rule, type(value).__name__) from None
+    if raw.dtype.kind not in "iuf" or raw.size == 0:
+        raise refuse(name, rule, value)
+    with np.errstate(over="ignore"):
+        numbers = np.array(raw, dtype=np.float64)
+    lowest, highest = float(numbers.min()), float(numbers.max())
+    if not (lowest >= least and highest <= most):
+        raise refuse(name, rule, value if numbers.ndim == 0 else f"{lowest:g} to {highest:g}")
+    return numbers
 
 
 def check_whole(name: str, value: object, *, least: int, most: int) -> int:
