@@ -12,12 +12,13 @@ CORRIDOR = {
     "data": ["rules", "__init__"],
     "flexcalc": [
         "outline", "shape", "inputs", "gauge", "materials", "printer", "section", "wire",
-        "elastomer", "rod", "pose", "kink", "channel", "insertion", "life", "magnet", "corner",
+        "elastomer", "chain", "rod", "pose", "kink", "channel", "insertion", "life", "magnet", "corner",
         "bench", "sample", "compare", "verdict", "report", "drawing", "__init__", "page",
     ],
     "tinting": [
-        "inputs", "colorimetry", "spectrum", "skin", "fit", "recipe", "batch", "photo",
-        "swatches", "report", "__init__", "page",
+        "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "skin",
+        "absorptivity", "demo", "fit", "recipe", "batch", "photo", "swatches", "report",
+        "__init__", "page",
     ],
 }  # fmt: skip
 MAY_IMPORT = {"data": {"data"}, "flexcalc": {"flexcalc", "data"}, "tinting": {"tinting", "data"}}
