@@ -1,11 +1,122 @@
 """Turn an outline into polygons: the outer edge, the core inside the wall, the channel.
 
-Polygons of many corners whose area is that of the curve they stand for.
+A curve becomes a polygon of 720 corners a full circle whose area is the curve's own; its second
+moment then differs by less than 1e-9. Rings are arrays (n, 2) of x, y [m], counter-clockwise,
+the first corner not repeated. The wall is an inset of constant thickness; only the ellipse's
+core is again an ellipse (semi-axes less the wall), as it is drawn in practice.
 """
 
 from __future__ import annotations
 
-from flexcalc.outline import Outline
+import math
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from data.rules import check_kind, check_number, refuse
+from flexcalc.outline import DShape, Ellipse, Outline, Polygon, Round, RoundedRectangle
+
+Ring = NDArray[np.float64]
+FULL_CIRCLE = 720
+LEAST_SKIN = 1e-5
+"""Material that must be left between a channel and the outside. [m]"""
+THINNEST_POLYGON = 1e-4
+"""Least area of a polygon as a share of its longest side squared."""
+
+
+def outline_ring(outline: Outline) -> Ring:
+    """Return the outer edge of the section.
+
+    Parameters
+    ----------
+    outline : Outline
+        Any of the outlines.
+
+    Returns
+    -------
+    ndarray (n, 2)
+        Corners x, y. [m]
+    """
+    return _inset_ring(outline, 0.0)
+
+
+@lru_cache(maxsize=256)
+def outline_polygon(outline: Outline) -> Any:
+    """Return the outer edge as a shapely Polygon.
+
+    Raises
+    ------
+    ValueError
+        For a polygon that crosses or touches itself, or encloses next to nothing.
+    """
+    from shapely import Polygon as Area
+
+    area = Area(outline_ring(outline))
+    if isinstance(outline, Polygon):
+        if not area.is_valid:
+            raise refuse("outline polygon", "without crossing or touching itself", "one that does")
+        span = max(area.bounds[2] - area.bounds[0], area.bounds[3] - area.bounds[1])
+        if span < 1e-4 or area.area < THINNEST_POLYGON * span**2:
+            raise refuse("outline polygon", "enclosing an area", f"{area.area:g} m2")
+    return area
+
+
+@lru_cache(maxsize=1024)
+def core_polygon(outline: Outline, wall: float) -> Any:
+    """Return what lies inside the wall as a shapely Polygon or MultiPolygon, empty if nothing.
+
+    ``wall`` [m] is the thickness of the inset. A free polygon narrow in places has its core in
+    several pieces.
+    """
+    from shapely import Polygon as Area
+
+    if isinstance(outline, Polygon):
+        # fewer corners to a fillet where there are many fillets, or the core grows to 1e5 corners
+        quarter = max(8, min(FULL_CIRCLE // 4, 20000 // len(outline.points)))
+        return outline_polygon(outline).buffer(-wall, quad_segs=quarter)
+    return Area(_inset_ring(outline, wall)) if wall < half_thickness(outline) else Area()
+
+
+def half_thickness(outline: Outline) -> float:
+    """Return the wall that just fills the outline, half its narrower side. [m]
+
+    For a free polygon an upper bound of it.
+    """
+    if isinstance(outline, Round):
+        return float(outline.diameter) / 2
+    if isinstance(outline, DShape):
+        return float(outline.diameter / 2 - outline.flat_y) / 2
+    if isinstance(outline, Polygon):
+        return float(np.ptp(outline_ring(outline), axis=0).min()) / 2
+    return float(min(outline.width, outline.height)) / 2
+
+
+def channel_ring(radius: float, offset: tuple[float, float], roofed: bool = False) -> Ring:
+    """Return a round channel, or one with a 45 degree roof pointing to +y.
+
+    Parameters
+    ----------
+    radius : float
+        Radius of the round part. [m]
+    offset : (float, float)
+        Its centre. [m]
+    roofed : bool
+        True for two flats at 45 degrees that meet radius*sqrt(2) above the centre.
+
+    Returns
+    -------
+    ndarray (n, 2)
+        Corners x, y. [m]
+    """
+    radius = check_number("channel radius", radius, above=0.0, most=1.0, unit="m")
+    check_kind("channel roofed", roofed, bool, "True or False")
+    ring = _arc(radius, 0.0, 2 * math.pi)[:-1]
+    if roofed:
+        round_part = _arc(radius, 0.75 * math.pi, 2.25 * math.pi)
+        ring = np.vstack([round_part, [0.0, radius * math.sqrt(2)]])
+    return np.asarray(ring + np.array(offset, float), float)
 
 
 def check_fit(
@@ -16,4 +127,114 @@ def check_fit(
     channel_roofed: bool,
     bore_wire_diameter: float,
 ) -> None:
-    """Raise a ValueError if wall, channel or the wire in the bore do not fit the outline."""
+    """Raise a ValueError if wall, channel or the wire in the bore do not fit the outline.
+
+    Parameters
+    ----------
+    outline : Outline
+        Any of the outlines.
+    wall : float or None
+        Wall thickness, None for solid. [m]
+    channel_diameter : float
+        0 for none. [m]
+    channel_offset : (float, float)
+        Centre of the channel, or of the wire in the bore. [m]
+    channel_roofed : bool
+        Whether the channel has a 45 degree roof.
+    bore_wire_diameter : float
+        Diameter of a wire that lies in the bore itself, 0 for none. [m]
+    """
+    if isinstance(outline, Polygon):
+        outline_polygon(outline)
+    if wall is not None:
+        _check_wall(outline, wall)
+    if channel_diameter > 0:
+        room = _room(outline, 0.0, channel_offset, channel_diameter / 2, channel_roofed)
+        if room < LEAST_SKIN:
+            raise refuse(
+                "channel",
+                f"inside the outline with at least {LEAST_SKIN:g} m of material around it",
+                f"{room:g} m",
+            )
+    if bore_wire_diameter > 0 and wall is not None:
+        room = _room(outline, wall, channel_offset, bore_wire_diameter / 2, False)
+        if room < -1e-9 * bore_wire_diameter:
+            raise refuse(
+                "wire diameter",
+                "small enough to fit the bore at its place",
+                f"{bore_wire_diameter:g} m, {-room:g} m too much on one side",
+            )
+
+
+def _check_wall(outline: Outline, wall: float) -> None:
+    half = half_thickness(outline)
+    if wall >= half:
+        raise refuse("wall", f"less than half the outline, {half:g} m", f"{wall:g} m")
+    if isinstance(outline, Polygon) and core_polygon(outline, wall).area <= 0:
+        raise refuse("wall", "less than half the outline where it is widest", f"{wall:g} m")
+
+
+def _room(
+    outline: Outline, wall: float, offset: tuple[float, float], radius: float, roofed: bool
+) -> float:
+    """Return the least distance from a channel to the inside of the wall, < 0 if it crosses."""
+    x, y = offset
+    if isinstance(outline, Round):
+        reach = math.hypot(x, y) + radius
+        if roofed:
+            reach = max(reach, math.hypot(x, y + radius * math.sqrt(2)))
+        return outline.diameter / 2 - wall - reach
+    from shapely import LinearRing, Point
+
+    area = core_polygon(outline, wall) if wall else outline_polygon(outline)
+    edge, centre = area.boundary, Point(x, y)
+    inside = 1.0 if area.contains(centre) else -1.0
+    room = inside * float(edge.distance(centre)) - radius
+    if roofed and room > 0:
+        ring = LinearRing(channel_ring(radius, offset, roofed))
+        room = -radius if ring.intersects(edge) else min(room, float(ring.distance(edge)))
+    return room
+
+
+def _inset_ring(outline: Outline, wall: float) -> Ring:
+    """Return an outline's ring moved inward by ``wall`` (a polygon only by 0)."""
+    if isinstance(outline, Round):
+        return _arc(outline.diameter / 2 - wall, 0.0, 2 * math.pi)[:-1]
+    if isinstance(outline, Ellipse):
+        axes = np.array([outline.width / 2 - wall, outline.height / 2 - wall], float)
+        return axes * _arc(1.0, 0.0, 2 * math.pi)[:-1]
+    if isinstance(outline, RoundedRectangle):
+        return _rounded_rectangle(outline, wall)
+    if isinstance(outline, DShape):
+        radius, flat = outline.diameter / 2 - wall, outline.flat_y + wall
+        low = math.asin(max(flat / radius, -1.0))
+        return _arc(radius, low, math.pi - low)
+    ring = np.array(outline.points, float)
+    x, y = (ring - ring[0]).T
+    clockwise = float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) < 0
+    return ring[::-1] if clockwise else ring
+
+
+def _rounded_rectangle(outline: RoundedRectangle, wall: float) -> Ring:
+    radius = max(outline.corner_radius - wall, 0.0)
+    x, y = outline.width / 2 - wall - radius, outline.height / 2 - wall - radius
+    centres = ((x, y), (-x, y), (-x, -y), (x, -y))
+    if radius == 0:
+        return np.array(centres, float)
+    quarters = [
+        _arc(radius, turn * math.pi / 2, (turn + 1) * math.pi / 2) + np.array(centre, float)
+        for turn, centre in enumerate(centres)
+    ]
+    ring = np.vstack(quarters)
+    # corners that fall together would leave edges too short for the polygon library
+    apart = np.abs(ring - np.roll(ring, 1, axis=0)).max(axis=1) > 1e-9 * (x + y + radius)
+    return ring[apart]
+
+
+def _arc(radius: float, start: float, stop: float) -> Ring:
+    """Return corners along an arc about the origin, both ends included, sector area kept."""
+    count = max(2, math.ceil(abs(stop - start) / (2 * math.pi) * FULL_CIRCLE))
+    angles = np.linspace(start, stop, count + 1)
+    step = (stop - start) / count
+    grown = radius * math.sqrt(step / math.sin(step))
+    return np.asarray(grown * np.column_stack([np.cos(angles), np.sin(angles)]), float)
