@@ -228,7 +228,7 @@ def _rounded_rectangle(outline: RoundedRectangle, wall: float) -> Ring:
     ring = np.vstack(quarters)
     # corners that fall together would leave edges too short for the polygon library
     apart = np.abs(ring - np.roll(ring, 1, axis=0)).max(axis=1) > 1e-9 * (x + y + radius)
-    return ring[apart]
+    return np.asarray(ring[apart], float)
 
 
 def _arc(radius: float, start: float, stop: float) -> Ring:
