@@ -8,11 +8,13 @@ this door in SI. An unknown number has no row, so looking it up is a KeyError.
 from __future__ import annotations
 
 import csv
+import json
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 FOLDER = Path(__file__).parent
 COLUMNS = ["item", "quantity", "value", "unit", "low", "high", "kind", "source", "where", "note"]
@@ -88,6 +90,11 @@ def read_table(name: str, folder: Path = FOLDER) -> Table:
         if reader.fieldnames != COLUMNS:
             raise ValueError(f"{path.name} columns must be {COLUMNS}; got {reader.fieldnames}")
         return _table(path.name, reader, set(read_sources(folder)))
+
+
+def read_demo(name: str) -> Any:
+    """Return a piece of the invented demo, ``demo/name.json``, which says that it is invented."""
+    return json.loads((FOLDER / "demo" / f"{name}.json").read_text(encoding="utf-8"))
 
 
 def _table(name: str, rows: Iterable[dict[str, str]], sources: set[str]) -> Table:

@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
+from data import read_demo
 from data.rules import check_number, refuse
 from flexcalc.gauge import parse_length
 from flexcalc.inputs import Bend, Limb, Setting, Wire
@@ -29,41 +30,10 @@ OUTLINE_FIELDS = {
     "free polygon": ("points",),
 }
 BEND_ROWS = 3
-DEFAULTS: dict[str, str] = {
-    "elastomer": "TPU 85A",
-    "outline": "round",
-    "diameter": "12",
-    "width": "14",
-    "height": "10",
-    "corner": "3",
-    "flat": "2",
-    "points": "-6 -4, 6 -4, 6 4, -6 4",
-    "length": "160",
-    "wall": "1.2",
-    "infill": "10",
-    "channel": "3.6",
-    "offset": "0",
-    "sleeve": "0.8",
-    "roofed": "no",
-    "metal": "annealed aluminium",
-    "wire": "3.0",
-    "strands": "1",
-    "direction": "150",
-    "payload": "12",
-    "hold": "5",
-    "share": "85",
-    "sag": "10",
-    "start1": "15",
-    "angle1": "-60",
-    "radius1": "45",
-    "start2": "95",
-    "angle2": "-60",
-    "radius2": "45",
-    "start3": "",
-    "angle3": "",
-    "radius3": "",
-}
+DEFAULTS: dict[str, str] = read_demo("limbs")["demo"]
 """The demo: the neck of the marsh heron with a resin fish in its beak (invented)."""
+PRESETS: dict[str, dict[str, str]] = read_demo("limbs")["presets"]
+"""Starting points, each as what differs from the demo (invented)."""
 
 BLAME = {
     "outline diameter": "diameter",
@@ -110,7 +80,7 @@ class Request:
     wish: Wish
 
 
-class Refusal(Exception):
+class RefusedFieldsError(Exception):
     """One or more fields cannot be used; ``errors`` maps field key to the sentence."""
 
     def __init__(self, errors: Mapping[str, str]) -> None:
@@ -128,16 +98,14 @@ def request_from_form(form: Form) -> Request:
 
     Raises
     ------
-    Refusal
+    RefusedFieldsError
         With every field that cannot be read, or the field that the inputs refuse.
     """
     reader = _Reader({**DEFAULTS, **form})
     outline = _outline(reader)
     wall = reader.get("wall", _wall)
     infill = reader.get("infill", _percent)
-    lengths = {
-        key: reader.get(key, _length_or_zero) for key in ("channel", "sleeve")
-    }
+    lengths = {key: reader.get(key, _length_or_zero) for key in ("channel", "sleeve")}
     offset = reader.get("offset", _signed_length)
     length = reader.get("length", parse_length)
     wire = _wire(reader)
@@ -192,7 +160,7 @@ class _Reader:
 
     def stop_at_errors(self) -> None:
         if self.errors:
-            raise Refusal(self.errors)
+            raise RefusedFieldsError(self.errors)
 
 
 def _outline(reader: _Reader) -> Outline:
@@ -245,9 +213,7 @@ def _setting(reader: _Reader) -> Setting:
     reader.stop_at_errors()
     return reader.build(
         "start1",
-        lambda: Setting(
-            bends=tuple(bends), clamp_angle=direction, payload=payload, hold_time=hold
-        ),
+        lambda: Setting(bends=tuple(bends), clamp_angle=direction, payload=payload, hold_time=hold),
     )
 
 

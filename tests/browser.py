@@ -1,0 +1,88 @@
+"""Start the app on a free port and drive it in the machine's own Chromium."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+SETTLED = '[data-testid="stApp"][data-test-script-state="notRunning"]'
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+
+
+def require_browser() -> None:
+    """Skip with the reason where there is no browser; fail where one is promised."""
+    if CHROMIUM is None:
+        if os.environ.get("REQUIRE_BROWSER"):
+            pytest.fail("REQUIRE_BROWSER is set and there is no chromium")
+        pytest.skip("no chromium on this machine (Debian: apt-get install chromium)")
+
+
+def wait_for_port(process: subprocess.Popen[bytes], port: int, seconds: float = 60) -> None:
+    deadline = time.monotonic() + seconds
+    while time.monotonic() < deadline:
+        with socket.socket() as probe:
+            if probe.connect_ex(("127.0.0.1", port)) == 0:
+                return
+        if process.poll() is not None:
+            raise RuntimeError(f"the app ended with code {process.returncode}")
+        time.sleep(0.1)
+    raise RuntimeError("the app did not open its port")
+
+
+@contextmanager
+def served_app(data_folder: Path) -> Iterator[str]:
+    """Serve app.py with its own empty data folder; yield the address."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        port = probe.getsockname()[1]
+    environment = {**os.environ, "LIMB_TINT_DATA": str(data_folder), "BROWSER": "true"}
+    with (data_folder / "server.log").open("wb") as log:
+        process = subprocess.Popen(
+            [sys.executable, str(ROOT / "app.py"), "--port", str(port)],
+            env=environment,
+            stdout=log,
+            stderr=log,
+            cwd=data_folder,
+        )
+        try:
+            wait_for_port(process, port)
+            yield f"http://localhost:{port}"
+        finally:
+            process.terminate()
+            process.wait(20)
+
+
+@contextmanager
+def chromium() -> Iterator[Any]:
+    """Yield a headless Chromium that talks to nobody but the page."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=CHROMIUM,
+            args=[
+                "--no-sandbox",
+                "--disable-background-networking",
+                "--disable-component-update",
+                "--disable-sync",
+                "--no-first-run",
+            ],
+        )
+        yield browser
+        browser.close()
+
+
+def settle(page: Any, seconds: float = 60) -> None:
+    """Wait until the page's script has run to its end."""
+    page.wait_for_selector(SETTLED, timeout=seconds * 1000)
