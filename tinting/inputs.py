@@ -43,6 +43,8 @@ class Base:
     backing: str = "as in use"
 
     def __post_init__(self) -> None:
+        if not isinstance(self.name, str) or not self.name.strip() or len(self.name) > 80:
+            raise refuse("base name", "a text of 1 to 80 characters", self.name)
         check_number("base scattering thickness", self.scattering_thickness, least=1e-6, most=1e4)
         check_number("base specular", self.specular, least=0.0, most=0.04)
         check_choice("base kind", self.kind, tuple(SCATTERING_THICKNESS))
@@ -65,7 +67,9 @@ class Dye:
 
     ``saturation`` is the load at which the uptake has halved (inf for none); ``coat_loss`` the
     share of effect that each further coat loses. ``covariance`` holds what a fit left uncertain,
-    None for a dye known by one colour alone ("estimate").
+    None for a dye known by one colour alone ("estimate"). ``second_absorptivity`` (36,) is another
+    spectrum that explains the same colour: the distance between what the two predict is the
+    spread of an estimate. Left out, it equals ``absorptivity``.
     """
 
     name: str
@@ -73,6 +77,7 @@ class Dye:
     saturation: float = 2.0
     coat_loss: float = 0.13
     covariance: Any = field(default=None, repr=False)
+    second_absorptivity: Any = field(default=(), repr=False)
 
     def __post_init__(self) -> None:
         if not isinstance(self.name, str) or not self.name.strip() or len(self.name) > 80:
@@ -81,7 +86,13 @@ class Dye:
         if float(spectrum.min()) < 0 or float(spectrum.max()) > 1e6:
             raise refuse("dye absorptivity", "from 0 to 1e6 in every band", float(spectrum.min()))
         object.__setattr__(self, "absorptivity", spectrum)
-        if self.saturation != np.inf:
+        if isinstance(self.second_absorptivity, tuple) and not self.second_absorptivity:
+            object.__setattr__(self, "second_absorptivity", spectrum)
+        second = check_spectrum("dye second absorptivity", self.second_absorptivity)
+        if float(second.min()) < 0 or float(second.max()) > 1e6:
+            raise refuse("dye second absorptivity", "from 0 to 1e6 in every band", second.min())
+        object.__setattr__(self, "second_absorptivity", second)
+        if not (isinstance(self.saturation, float) and self.saturation == np.inf):
             check_number("dye saturation", self.saturation, least=1e-3)
         check_number("dye coat loss", self.coat_loss, least=0.0, below=1.0)
 
@@ -116,10 +127,7 @@ class Swatch:
 
 def check_spectrum(name: str, value: object) -> Array:
     """Return a read-only float copy of a spectrum of 36 finite values; ValueError otherwise."""
-    try:
-        spectrum = np.array(value, dtype=np.float64)
-    except (TypeError, ValueError, OverflowError):
-        raise refuse(name, f"{BANDS} numbers", type(value).__name__) from None
+    spectrum = _numbers(name, value, f"{BANDS} numbers")
     if spectrum.shape != (BANDS,):
         raise refuse(name, f"{BANDS} values, 380 to 730 nm by 10", f"shape {spectrum.shape}")
     if not np.isfinite(spectrum).all():
@@ -130,13 +138,52 @@ def check_spectrum(name: str, value: object) -> Array:
 
 def check_lab(name: str, value: object) -> Array:
     """Return a read-only CIELAB triple: L* from 0 to 100, a* and b* from -200 to 200."""
-    try:
-        lab = np.array(value, dtype=np.float64)
-    except (TypeError, ValueError, OverflowError):
-        raise refuse(name, "three numbers L*, a*, b*", type(value).__name__) from None
+    lab = _numbers(name, value, "three numbers L*, a*, b*")
     if lab.shape != (3,) or not np.isfinite(lab).all():
         raise refuse(name, "three finite numbers L*, a*, b*", value)
     if not (0 <= lab[0] <= 100.5 and np.abs(lab[1:]).max() <= 200):
         raise refuse(name, "L* from 0 to 100 and a*, b* from -200 to 200", lab.tolist())
     lab.flags.writeable = False
     return lab
+
+
+def check_array(name: str, value: object, width: int, *, least: float, most: float) -> Array:
+    """Return a float copy of an array (..., width) with every value between the bounds.
+
+    Parameters
+    ----------
+    name : str
+        What the array is called in the refusal.
+    value : object
+        Numbers; text, bool, complex, ragged lists, NaN and infinity are refused.
+    width : int
+        Length of the last axis.
+    least, most : float
+        Inclusive bounds.
+
+    Raises
+    ------
+    ValueError
+        In the form *name must be rule; got value*.
+    """
+    array = _numbers(name, value, f"an array of numbers, {width} in the last axis")
+    if array.ndim == 0 or array.shape[-1] != width:
+        raise refuse(name, f"an array with {width} in its last axis", f"shape {array.shape}")
+    if array.size == 0:
+        raise refuse(name, "an array that holds something", f"shape {array.shape}")
+    lowest, highest = float(array.min()), float(array.max())
+    if not (lowest >= least and highest <= most):
+        raise refuse(name, f"finite and from {least:g} to {most:g}", f"{lowest:g} to {highest:g}")
+    return array
+
+
+def _numbers(name: str, value: object, rule: str) -> Array:
+    """Float copy of whatever holds plain real numbers; text, bool and objects are refused."""
+    try:
+        raw = np.asarray(value)
+    except (TypeError, ValueError, OverflowError):
+        raise refuse(name, rule, type(value).__name__) from None
+    if raw.dtype.kind not in "iuf":
+        raise refuse(name, rule, type(value).__name__)
+    with np.errstate(over="ignore"):
+        return np.array(raw, dtype=np.float64)
