@@ -12,8 +12,8 @@ CORRIDOR = {
     "data": ["rules", "__init__"],
     "flexcalc": [
         "outline", "shape", "inputs", "gauge", "materials", "printer", "moments", "section",
-        "wire", "elastomer", "chain", "rod", "pose", "kink", "channel", "insertion", "life", "magnet", "corner",
-        "bench", "sample", "compare", "verdict", "report", "drawing", "__init__", "page",
+        "wire", "elastomer", "chain", "rod", "pose", "kink", "channel", "insertion", "life", "magnet",
+        "corner", "bench", "sample", "compare", "verdict", "report", "drawing", "__init__", "page",
     ],
     "tinting": [
         "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "skin",
