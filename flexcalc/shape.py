@@ -232,9 +232,18 @@ def _rounded_rectangle(outline: RoundedRectangle, wall: float) -> Ring:
 
 
 def _arc(radius: float, start: float, stop: float) -> Ring:
-    """Return corners along an arc about the origin, both ends included, sector area kept."""
-    count = max(2, math.ceil(abs(stop - start) / (2 * math.pi) * FULL_CIRCLE))
+    """Return corners along an arc about the origin, both ends included, sector area kept.
+
+    The corners stand outside the arc by just so much that the chords cut off nothing; the ends
+    of an open arc stay on it, so that straight sides join it where they should.
+    """
+    count = max(4, math.ceil((stop - start) / (2 * math.pi) * FULL_CIRCLE - 1e-9))
     angles = np.linspace(start, stop, count + 1)
     step = (stop - start) / count
-    grown = radius * math.sqrt(step / math.sin(step))
-    return np.asarray(grown * np.column_stack([np.cos(angles), np.sin(angles)]), float)
+    ratio = step / math.sin(step)
+    grown = np.full(count + 1, radius * math.sqrt(ratio))
+    if stop - start < 2 * math.pi - 1e-9:
+        inner = (math.sqrt(1 + (count - 2) * count * ratio) - 1) / (count - 2)
+        grown[:] = radius * inner
+        grown[[0, -1]] = radius
+    return np.asarray(grown[:, None] * np.column_stack([np.cos(angles), np.sin(angles)]), float)

@@ -11,9 +11,11 @@ ROOT = Path(__file__).parents[1]
 CORRIDOR = {
     "data": ["rules", "__init__"],
     "flexcalc": [
-        "outline", "shape", "inputs", "gauge", "materials", "printer", "moments", "section",
-        "wire", "elastomer", "chain", "rod", "pose", "kink", "channel", "insertion", "life", "magnet",
-        "corner", "bench", "sample", "compare", "verdict", "report", "drawing", "__init__", "page",
+        "outline", "shape", "inputs", "gauge", "materials", "printer",
+        "moments", "section", "wire", "elastomer", "tridiagonal", "follow",
+        "chain", "rod", "pose", "kink", "channel", "insertion", "life",
+        "magnet", "corner", "bench", "sample", "compare", "verdict",
+        "report", "drawing", "__init__", "page",
     ],
     "tinting": [
         "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "skin",
