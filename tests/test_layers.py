@@ -9,16 +9,16 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 CORRIDOR = {
-    "data": ["rules", "__init__"],
+    "data": ["rules", "folder", "database", "document", "store", "salvage", "__init__"],
     "flexcalc": [
         "outline", "shape", "inputs", "gauge", "materials", "printer",
-        "moments", "section", "wire", "elastomer", "tridiagonal", "follow",
-        "chain", "rod", "pose", "kink", "channel", "insertion", "life",
+        "moments", "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal", "follow",
+        "chain", "rod", "release", "pose", "overbend", "kink", "channel", "insertion", "life",
         "magnet", "corner", "bench", "sample", "compare", "verdict",
         "report", "drawing", "__init__", "page",
     ],
     "tinting": [
-        "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "skin",
+        "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "uptake", "skin",
         "absorptivity", "demo", "fit", "recipe", "batch", "photo", "swatches", "report",
         "__init__", "page",
     ],
