@@ -1,0 +1,112 @@
+"""Where a user's own data are kept, and the one plain sentence for every trouble with a file.
+
+Bad input is a ValueError; a disk that refuses is a `StoreError`, an OSError, because the
+maker then has to look at the disk and not at what was typed.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import sqlite3
+import sys
+from pathlib import Path
+from typing import TypeAlias
+
+from data.rules import refuse
+
+Place: TypeAlias = str | os.PathLike[str] | None
+"""Where a file is: its name, or None for the one in the user's own folder."""
+FOLDER_SETTING = "LIMB_TINT_FOLDER"
+PATIENCE = 30.0
+"""How long one operation waits for others that write. [s]"""
+# primary result codes, from SQLite's header sqlite3.h
+FULL, FAILED, BUSY, LOCKED = 13, 10, 5, 6
+CLOSED = (3, 8, 14, 23)
+DAMAGED = (11, 26)
+_NO_ROOM = (errno.EFBIG, errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC))
+
+
+class StoreError(OSError):
+    """The file cannot be read or written; the text says why and what to do."""
+
+
+class DamagedStoreError(StoreError):
+    """The file is no longer a whole database; `data.salvage.check_store` sets it aside."""
+
+
+def user_folder() -> Path:
+    """Return the folder where this user's own data are kept (not created here).
+
+    The environment variable LIMB_TINT_FOLDER comes first, then the rule of the platform.
+    """
+    chosen = os.environ.get(FOLDER_SETTING, "")
+    if chosen:
+        return Path(chosen).absolute()
+    try:
+        home = Path.home()
+    except RuntimeError:
+        raise StoreError(
+            f"There is no home folder to keep your data in; name a folder in {FOLDER_SETTING}."
+        ) from None
+    if sys.platform == "win32":
+        return Path(os.environ.get("APPDATA") or home / "AppData" / "Roaming") / "limb-and-tint"
+    if sys.platform == "darwin":
+        return home / "Library" / "Application Support" / "limb-and-tint"
+    shared = os.environ.get("XDG_DATA_HOME", "")
+    # the XDG rule: a path that is not absolute is to be ignored
+    root = Path(shared) if shared.startswith("/") else home / ".local" / "share"
+    return root / "limb-and-tint"
+
+
+def check_path(name: str, path: object) -> Path:
+    """Return ``path`` (text or Path) as an absolute Path; ValueError if it cannot be one."""
+    if not isinstance(path, (str, os.PathLike)):
+        raise refuse(name, "the name of a file", type(path).__name__)
+    text = os.fspath(path)
+    if not isinstance(text, str) or not text.strip() or "\0" in text:
+        raise refuse(name, "the name of a file", text)
+    try:
+        os.fsencode(text)
+    except UnicodeError:
+        raise refuse(name, "a name that the file system can write", ascii(text)) from None
+    return Path(text).absolute()
+
+
+def is_damage(error: sqlite3.Error) -> bool:
+    """Say whether an SQLite error means that the file's content is broken."""
+    undecodable = isinstance(error, sqlite3.OperationalError) and "decode" in str(error)
+    return error_code(error) in DAMAGED or undecodable
+
+
+def trouble(path: Path, error: Exception) -> StoreError:
+    """Return the StoreError for an error of SQLite or the file system (for the caller to raise)."""
+    kept = "Nothing that was saved before is lost."
+    code = error_code(error)
+    if isinstance(error, sqlite3.Error) and is_damage(error):
+        return DamagedStoreError(
+            f"{path.name} is damaged and nothing was changed. Open the log again: the damaged "
+            "file is set aside and what can be read is saved."
+        )
+    if code == FULL or getattr(error, "errno", 0) in _NO_ROOM:
+        return StoreError(f"The disk is full, so {path.name} could not be written. {kept}")
+    if code == FAILED:
+        return StoreError(
+            f"{path.name} could not be read or written: the disk is full or was taken away. {kept}"
+        )
+    if code in (BUSY, LOCKED):
+        return StoreError(
+            f"Another window has been writing to {path.name} for {PATIENCE:.0f} s; close it and "
+            f"try again. {kept}"
+        )
+    if code in CLOSED or isinstance(error, OSError):
+        return StoreError(
+            f"{path} cannot be opened for writing: the folder is missing, read-only or not yours. "
+            f"Name another folder in {FOLDER_SETTING}. {kept}"
+        )
+    return StoreError(f"{path.name} could not be used ({error}). {kept}")
+
+
+def error_code(error: Exception) -> int:
+    """Return the primary result code of an SQLite error, 0 for any other error."""
+    return int(getattr(error, "sqlite_errorcode", 0) or 0) & 0xFF

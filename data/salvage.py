@@ -1,0 +1,211 @@
+"""Look whether a store is whole; set a damaged one aside and save what can still be read.
+
+Nothing is deleted: the damaged file keeps its bytes under a new name with the time in it, and a
+readable JSON of what could be saved is written beside it. Reading goes two ways: through the
+tables as far as they reach, and through the raw bytes, where every entry stands as one text.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import re
+import shutil
+import sqlite3
+import tempfile
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, TypeAlias
+
+from data.database import connect, read
+from data.document import Fields, open_document
+from data.folder import DamagedStoreError, Place, StoreError, check_path, is_damage, trouble
+from data.rules import Caution
+from data.store import MIGRATIONS, store_path
+
+MARK = "-damaged-"
+_DOCUMENT = re.compile(rb'\{"step": \d{1,18}, "kind": "')
+Saved: TypeAlias = Mapping[str, Mapping[str, Fields]]
+
+
+@dataclass(frozen=True, kw_only=True)
+class StoreState:
+    """How a store was found.
+
+    ``set_aside`` says whether it was found damaged just now; ``saved`` holds what could be read
+    of it then, kind -> name -> fields, ``export`` the name of the JSON file with the same (empty
+    if the disk had no room for it).
+    ``aside`` names every file that has been set aside beside it, now or earlier.
+    """
+
+    path: Path
+    set_aside: bool
+    saved: Saved
+    export: str
+    aside: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+
+
+def check_store(path: Place = None) -> StoreState:
+    """Return the state of a store; a damaged one is renamed and what can be read is saved.
+
+    Parameters
+    ----------
+    path : str or Path, optional
+        As for `data.store.load_entries`.
+
+    Raises
+    ------
+    StoreError
+        An OSError: the file cannot be read, is of a newer version, or is damaged in a folder
+        where it cannot be renamed.
+    """
+    place = store_path(path)
+    if not _is_damaged(place):
+        return _state(place, "", {})
+    try:
+        with _alone(place):
+            # another window may have done it while this one waited
+            if not _is_damaged(place):
+                return _state(place, "", {})
+            aside = _rename(place)
+    except sqlite3.Error as error:
+        raise trouble(place, error) from error
+    except OSError as error:
+        raise StoreError(
+            f"{place.name} is damaged and could not be set aside ({error.strerror or error}). "
+            "Copy the whole folder to a disk with room, and open the log there."
+        ) from error
+    return _state(place, aside.name, read_aside(aside))
+
+
+def read_aside(file: Place) -> Saved:
+    """Return what a set-aside file still holds, kind -> name -> fields; the file is not touched.
+
+    A text found loose in the file may be an entry that had been removed, or one undone.
+    """
+    aside = check_path("set-aside file", file)
+    found: dict[tuple[str, str], dict[str, Any]] = {}
+    for document in _loose_documents(aside):
+        key = str(document["kind"]), str(document["name"])
+        if key not in found or document["step"] >= found[key]["step"]:
+            found[key] = document
+    for document in _table_documents(aside):
+        found[str(document["kind"]), str(document["name"])] = document
+    saved: dict[str, dict[str, Fields]] = {}
+    for (kind, name), document in sorted(found.items()):
+        if document["fields"]:
+            saved.setdefault(kind, {})[name] = document["fields"]
+    return saved
+
+
+def _state(place: Path, aside: str, saved: Saved) -> StoreState:
+    pattern = f"{place.stem}{MARK}*{place.suffix}"
+    found = sorted(file.name for file in place.parent.glob(pattern))
+    export = _write_export(place.with_name(aside), saved) if aside else ""
+    count = sum(len(entries) for entries in saved.values())
+    text = (
+        f"{place.name} was damaged. It has been set aside as {aside}; {count} entries could be "
+        f"read{' and stand in ' + export if export else ''}. A new, empty one is in use. Look "
+        "the saved entries through before you take them over: one that you had removed may be "
+        "among them."
+    )
+    return StoreState(
+        path=place,
+        set_aside=bool(aside),
+        saved=saved,
+        export=export,
+        aside=tuple(found),
+        cautions=(Caution(key="damaged store", text=text),) if aside else (),
+    )
+
+
+def _is_damaged(place: Path) -> bool:
+    if not place.is_file():
+        return False
+    try:
+        return not read(place, MIGRATIONS, _is_whole)
+    except DamagedStoreError:
+        return True
+
+
+def _is_whole(connection: sqlite3.Connection) -> bool:
+    try:
+        if connection.execute("PRAGMA integrity_check(1)").fetchone()[0] != "ok":
+            return False
+        for (text,) in connection.execute("SELECT document FROM entries"):
+            open_document(text)
+    except DamagedStoreError:
+        return False
+    except sqlite3.Error as error:
+        # a table that is gone is damage too, but a busy or failing disk is not
+        if is_damage(error) or "no such table" in str(error) or "no such column" in str(error):
+            return False
+        raise
+    return True
+
+
+@contextlib.contextmanager
+def _alone(place: Path) -> Iterator[None]:
+    """Hold a lock beside the store; it falls by itself when its holder is killed."""
+    with contextlib.closing(connect(Path(f"{place}.lock"), "rwc")) as connection:
+        connection.execute("BEGIN EXCLUSIVE")
+        yield
+
+
+def _rename(place: Path) -> Path:
+    """Give the file and its helpers one new name; the helpers first, since they follow it."""
+    stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%SZ")
+    aside, turn = place.with_name(f"{place.stem}{MARK}{stamp}{place.suffix}"), 1
+    while aside.exists():
+        turn += 1
+        aside = place.with_name(f"{place.stem}{MARK}{stamp}-{turn}{place.suffix}")
+    for ending in ("-wal", "-shm", ""):
+        helper = Path(f"{place}{ending}")
+        if helper.exists():
+            os.replace(helper, f"{aside}{ending}")
+    return aside
+
+
+def _table_documents(aside: Path) -> list[dict[str, Any]]:
+    """What the tables still give, from both ends, read on a copy so that the file stays."""
+    documents: list[dict[str, Any]] = []
+    # without room for the copy there are still the loose texts
+    with contextlib.suppress(OSError), tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder) / "copy"
+        for ending in ("", "-wal"):
+            if Path(f"{aside}{ending}").exists():
+                shutil.copyfile(f"{aside}{ending}", f"{copy}{ending}")
+        with contextlib.closing(connect(copy, "rwc")) as connection:
+            for order in ("ASC", "DESC"):
+                query = f"SELECT document FROM entries ORDER BY rowid {order}"
+                with contextlib.suppress(sqlite3.Error):
+                    for (text,) in connection.execute(query):
+                        with contextlib.suppress(DamagedStoreError):
+                            documents.append(open_document(text))
+    return documents
+
+
+def _loose_documents(aside: Path) -> Iterator[dict[str, Any]]:
+    decoder = json.JSONDecoder()
+    for ending in ("", "-wal"):
+        file = Path(f"{aside}{ending}")
+        content = file.read_bytes() if file.exists() else b""
+        text = content.decode("latin-1")
+        for start in _DOCUMENT.finditer(content):
+            with contextlib.suppress(ValueError, RecursionError, DamagedStoreError):
+                _, end = decoder.raw_decode(text, start.start())
+                yield open_document(text[start.start() : end])
+
+
+def _write_export(aside: Path, saved: Saved) -> str:
+    """Name of the JSON written; empty if the disk refuses, since the set-aside file is kept."""
+    file = aside.with_suffix(".json")
+    with contextlib.suppress(OSError):
+        with file.open("w", encoding="utf-8") as stream:
+            json.dump(saved, stream, indent=1)
+        return file.name
+    return ""
