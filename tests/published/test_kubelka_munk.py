@@ -1,0 +1,117 @@
+"""Two-flux theory, Beer-Lambert and dye load: closed forms with numbers worked out beside them.
+
+Equations of Kubelka and Munk (1931), Kubelka (1948) and Kubelka (1954), all computed (not read
+from a table) in double precision; the finite layers were also integrated as differential
+equations. The tint model's cases are the same layer with the base behind it.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tinting.inputs import Base
+from tinting.optics import (
+    absorbance,
+    absorption_ratio,
+    contrast_ratio,
+    finite_layer,
+    layer_transmittance,
+    stacked_reflectance,
+    thick_reflectance,
+    transmittance,
+)
+from tinting.skin import dyed_reflectance
+from tinting.uptake import dye_load, uptake
+
+
+@pytest.mark.parametrize(
+    ("reflectance", "ratio"),
+    [(0.8, 0.025), (0.2, 1.6), (0.1, 4.05), (0.05, 9.025), (0.02, 24.01)],
+)
+def test_ratio_of_a_thick_body(reflectance: float, ratio: float) -> None:
+    assert absorption_ratio(reflectance) == pytest.approx(ratio, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("ratio", "reflectance"),
+    [(0.0, 1.0), (0.25, 0.5), (1.0, 0.267949192), (4.05, 0.1), (10.0, 0.04554885)],
+)
+def test_thick_body_of_a_ratio(ratio: float, reflectance: float) -> None:
+    assert thick_reflectance(ratio) == pytest.approx(reflectance, abs=1e-9)
+
+
+def test_ratios_of_dyes_add() -> None:
+    base = absorption_ratio(0.8)
+    first, second = absorption_ratio(0.4) - base, absorption_ratio(0.2) - base
+    total = base + 1.0 * first + 0.5 * second
+    assert total == pytest.approx(1.2375, abs=1e-9)
+    assert thick_reflectance(total) == pytest.approx(0.235899078, abs=1e-9)
+
+
+LAYERS = [  # K, S, X, backing, reflectance
+    (0.5, 1.0, 2.0, 0.9, 0.38964129),
+    (2.0, 1.0, 0.3, 0.85, 0.30937421),
+    (1.0, 20.0, 0.1, 0.05, 0.62292026),
+    (5.0, 20.0, 0.1, 0.9, 0.52667367),
+    (0.02, 1.6, 2.0, 0.85, 0.8524931),
+    (0.02, 1.6, 2.0, 0.05, 0.7425322),
+    (0, 1.0, 1.0, 0.0, 0.5),
+    (0, 2.0, 0.5, 0.5, 0.666666667),
+    (0, 10.0, 1.0, 0.0, 0.909090909),
+    (1.0, 0, 0.5, 0.8, 0.294303553),
+    (0.2, 0, 1.0, 0.9, 0.603288041),
+]
+
+
+@pytest.mark.parametrize(("k", "s", "x", "backing", "reflectance"), LAYERS)
+def test_finite_layer(k: float, s: float, x: float, backing: float, reflectance: float) -> None:
+    assert finite_layer(k, s, x, backing) == pytest.approx(reflectance, abs=1e-7)
+
+
+@pytest.mark.parametrize(
+    ("k", "s", "x", "ratio"),
+    [(0.02, 1.6, 2.0, 0.8848581), (0.06, 40.0, 2.0, 0.9999942), (1.0, 2.0, 0.5, 0.7955606)],
+)
+def test_contrast_ratio(k: float, s: float, x: float, ratio: float) -> None:
+    assert contrast_ratio(k, s, x, white=0.8, black=0.0) == pytest.approx(ratio, abs=1e-6)
+
+
+def test_stacked_layers_equal_the_finite_layer() -> None:
+    alone, passed = finite_layer(1.0, 2.0, 0.5, 0.0), layer_transmittance(1.0, 2.0, 0.5)
+    assert stacked_reflectance(alone, passed, 0.6) == pytest.approx(0.407492, abs=1e-7)
+    assert finite_layer(1.0, 2.0, 0.5, 0.6) == pytest.approx(0.407492, abs=1e-7)
+
+
+@pytest.mark.parametrize(
+    ("extinction", "concentration", "path", "dark", "passed"),
+    [
+        (50000.0, 1e-5, 1.0, 0.5, 0.316227766),
+        (100000.0, 2e-6, 1.0, 0.2, 0.630957344),
+        (30000.0, 1e-4, 0.1, 0.3, 0.501187234),
+    ],
+)
+def test_beer_lambert(
+    extinction: float, concentration: float, path: float, dark: float, passed: float
+) -> None:
+    found = absorbance(extinction, concentration, path)
+    assert found == pytest.approx(dark, abs=1e-9)
+    assert transmittance(found) == pytest.approx(passed, abs=1e-9)
+
+
+def test_one_part_stock_and_nine_parts_alcohol_is_a_tenth() -> None:
+    assert absorbance(1.2, 1 / (1 + 9), 1.0) == pytest.approx(0.12, abs=1e-9)
+    assert transmittance(0.12) == pytest.approx(0.758577575, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("thickness", "reflectance"), [(1.5, 0.28607024), (0.1, 0.18878547), (50.0, 0.67920359)]
+)
+def test_tint_model(thickness: float, reflectance: float) -> None:
+    base = Base(reflectance=np.full(36, 0.8), scattering_thickness=thickness, specular=0.0175)
+    assert dyed_reflectance(np.full(36, 0.5), base) == pytest.approx(reflectance, abs=1e-7)
+
+
+def test_dye_load_and_uptake() -> None:
+    assert uptake([dye_load(0.1, 3, 0.13)], [2.0]) == pytest.approx(0.23219266, abs=1e-8)
+    assert uptake([dye_load(0.1, 3, 0.0)], [1e12]) == pytest.approx(0.3, abs=1e-8)

@@ -1,0 +1,73 @@
+"""The surface between plastic and air.
+
+J. L. Saunderson, Journal of the Optical Society of America 32 (1942) 727-736, the form
+R = ks + (1 - k1)(1 - k2) r / (1 - k2 r) (memory). Numbers computed from it, and Fresnel's
+equations integrated over a hemisphere with numpy (computed).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tinting.optics import (
+    double_pass_reflectance,
+    fresnel_reflection,
+    internal_reflectance,
+    measured_reflectance,
+)
+
+FORWARD = [  # r, k1, k2, ks, reading
+    (0.5, 0.04, 0.6, 0.04, 0.314285714),
+    (0.5, 0.04, 0.6, 0.0, 0.274285714),
+    (0.9, 0.04, 0.6, 0.04, 0.791304348),
+    (0.5, 0.04, 0.4, 0.04, 0.4),
+    (0.0, 0.04, 0.6, 0.04, 0.04),
+]
+BACKWARD = [  # reading, ks, r
+    (0.3142857142857143, 0.04, 0.5),
+    (0.06, 0.04, 0.050505051),
+    (0.3, 0.0, 0.531914894),
+]
+FILM = [(0.1, 0.8, 0.21644662), (0.3, 0.8, 0.06269874), (0.3, 0.4, 0.05487514)]
+INDEX = [
+    (1.45, 0.03374, 0.0844, 0.5645),
+    (1.5, 0.04, 0.0918, 0.5963),
+    (1.55, 0.04652, 0.0991, 0.625),
+]
+
+
+@pytest.mark.parametrize(("r", "k1", "k2", "ks", "reading"), FORWARD)
+def test_reading(r: float, k1: float, k2: float, ks: float, reading: float) -> None:
+    assert measured_reflectance(r, ks, k1, k2) == pytest.approx(reading, abs=1e-9)
+
+
+@pytest.mark.parametrize(("reading", "ks", "r"), BACKWARD)
+def test_body_behind_a_reading(reading: float, ks: float, r: float) -> None:
+    assert internal_reflectance(reading, ks, 0.04, 0.6) == pytest.approx(r, abs=1e-9)
+
+
+def test_white_body_with_gloss_reads_white() -> None:
+    assert measured_reflectance(1.0, 0.04, 0.04, 0.6) == pytest.approx(1.0, abs=1e-12)
+
+
+@pytest.mark.parametrize(("absorbance", "base", "reading"), FILM)
+def test_clear_dyed_film_under_the_surface(absorbance: float, base: float, reading: float) -> None:
+    found = double_pass_reflectance(base, absorbance, 0.04, path_factor=2.0)
+    assert found == pytest.approx(reading, abs=1e-8)
+
+
+@pytest.mark.parametrize(("n", "straight", "diffuse", "inside"), INDEX)
+def test_fresnel(n: float, straight: float, diffuse: float, inside: float) -> None:
+    assert fresnel_reflection(n) == pytest.approx((straight, diffuse, inside), abs=2e-4)
+
+
+def test_inside_reflection_by_integrating_total_reflection_too() -> None:
+    n = 1.5
+    angle = (np.arange(200000) + 0.5) * (np.pi / 2) / 200000
+    across = np.sqrt(np.maximum(1 - (n * np.sin(angle)) ** 2, 0.0))
+    s = (n * np.cos(angle) - across) ** 2 / (n * np.cos(angle) + across) ** 2
+    p = (np.cos(angle) - n * across) ** 2 / (np.cos(angle) + n * across) ** 2
+    mean = np.where(n * np.sin(angle) >= 1, 1.0, (s + p) / 2)
+    inside = float((mean * np.sin(2 * angle)).sum() * (np.pi / 2) / 200000)
+    assert fresnel_reflection(n)[2] == pytest.approx(inside, abs=1e-5)
