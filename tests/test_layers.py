@@ -12,9 +12,9 @@ CORRIDOR = {
     "data": ["rules", "folder", "database", "document", "store", "salvage", "__init__"],
     "flexcalc": [
         "outline", "shape", "inputs", "gauge", "materials", "printer",
-        "moments", "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal", "follow",
-        "chain", "rod", "release", "pose", "overbend", "kink", "channel", "insertion", "life",
-        "magnet", "corner", "bench", "sample", "compare", "verdict",
+        "moments", "section", "roots", "fibre", "bundle", "wire", "elastomer",
+        "tridiagonal", "follow", "chain", "rod", "release", "pose", "overbend",
+        "kink", "channel", "insertion", "fatigue", "life", "magnet", "corner", "bench", "sample", "compare", "verdict",
         "report", "drawing", "__init__", "page",
     ],
     "tinting": [
