@@ -15,7 +15,7 @@ CORRIDOR = {
         "moments", "section", "roots", "fibre", "bundle", "wire", "elastomer",
         "tridiagonal", "follow", "chain", "rod", "release", "pose", "overbend",
         "kink", "channel", "insertion", "fatigue", "life", "magnet", "corner", "bench", "sample", "compare", "verdict",
-        "report", "drawing", "__init__", "page",
+        "solids", "form", "report", "drawing", "__init__", "page",
     ],
     "tinting": [
         "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "uptake", "skin",
