@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import TypeVar
 
 from data import read_demo
@@ -18,6 +17,7 @@ from flexcalc.gauge import parse_length
 from flexcalc.inputs import Bend, Limb, Setting, Wire
 from flexcalc.materials import load_elastomer, load_metal
 from flexcalc.outline import DShape, Ellipse, Outline, Polygon, Round, RoundedRectangle
+from flexcalc.plan import LimbPlan, Wish
 
 Form = Mapping[str, str]
 T = TypeVar("T")
@@ -59,25 +59,10 @@ BLAME = {
     "bend start": "start1",
     "bend angle": "angle1",
     "bend radius": "radius1",
+    "share to keep": "share",
+    "sag allowed": "sag",
 }
 """Which field caused a refusal, by the name the refusal begins with."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Wish:
-    """What the maker asks of the pose: share of the bend kept and how far the hand may sag [m]."""
-
-    share: float
-    sag: float
-
-
-@dataclass(frozen=True, kw_only=True)
-class Request:
-    """A whole limb question: the limb, its setting, and what counts as holding."""
-
-    limb: Limb
-    setting: Setting
-    wish: Wish
 
 
 class RefusedFieldsError(Exception):
@@ -88,7 +73,7 @@ class RefusedFieldsError(Exception):
         self.errors = dict(errors)
 
 
-def request_from_form(form: Form) -> Request:
+def plan_from_form(form: Form, name: str = "limb") -> LimbPlan:
     """Return the limb question that a form asks.
 
     Parameters
@@ -107,13 +92,12 @@ def request_from_form(form: Form) -> Request:
     infill = reader.get("infill", _percent)
     lengths = {key: reader.get(key, _length_or_zero) for key in ("channel", "sleeve")}
     offset = reader.get("offset", _signed_length)
-    length = reader.get("length", parse_length)
+    length = reader.get("length", _length("limb length"))
     wire = _wire(reader)
     elastomer = reader.get("elastomer", load_elastomer)
     setting = _setting(reader)
-    wish = Wish(
-        share=reader.get("share", _percent) or 0.0, sag=reader.get("sag", parse_length) or 0.0
-    )
+    share = reader.get("share", _percent)
+    sag = reader.get("sag", _length("sag allowed"))
     reader.stop_at_errors()
     limb = reader.build(
         "length",
@@ -130,8 +114,9 @@ def request_from_form(form: Form) -> Request:
             channel_roofed=reader.form["roofed"] == "yes",
         ),
     )
+    wish = reader.build("share", lambda: Wish(share=share, sag=sag))
     reader.stop_at_errors()
-    return Request(limb=limb, setting=setting, wish=wish)
+    return LimbPlan(name=name, limb=limb, setting=setting, wish=wish)
 
 
 class _Reader:
@@ -189,7 +174,7 @@ def _wire(reader: _Reader) -> Wire | None:
     if reader.form["metal"] == "no wire":
         return None
     metal = reader.get("metal", load_metal)
-    diameter = reader.get("wire", parse_length)
+    diameter = reader.get("wire", _length("wire diameter"))
     strands = reader.get("strands", _whole)
     if reader.errors:
         return None
@@ -204,7 +189,7 @@ def _setting(reader: _Reader) -> Setting:
             continue
         start = reader.get(keys[0], _length_or_zero)
         angle = reader.get(keys[1], _degrees)
-        radius = reader.get(keys[2], parse_length)
+        radius = reader.get(keys[2], _length("bend radius"))
         if not set(keys) & set(reader.errors):
             bends.append(_bend(reader, keys[0], start, angle, radius))
     direction = reader.get("direction", _degrees)
@@ -245,8 +230,12 @@ def _degrees(text: str) -> float:
     return math.radians(number)
 
 
+def _length(name: str) -> Callable[[str], float]:
+    return lambda text: parse_length(text, name)
+
+
 def _wall(text: str) -> float | None:
-    return None if text.strip().lower() in ("", "solid") else parse_length(text)
+    return None if text.strip().lower() in ("", "solid") else parse_length(text, "wall")
 
 
 def _length_or_zero(text: str) -> float:

@@ -8,10 +8,17 @@ from contextlib import contextmanager
 
 import streamlit as st
 
-from flexcalc.form import BEND_ROWS, DEFAULTS, OUTLINE_FIELDS, PRESETS, RefusedFieldsError, Request
-from flexcalc.form import request_from_form as read_request
+from flexcalc.form import (
+    BEND_ROWS,
+    DEFAULTS,
+    OUTLINE_FIELDS,
+    PRESETS,
+    RefusedFieldsError,
+    plan_from_form,
+)
 from flexcalc.gauge import parse_length, show_length
 from flexcalc.materials import elastomer_names, metal_names
+from flexcalc.plan import LimbPlan
 
 PREFIX = "limb_"
 LENGTHS = [
@@ -61,11 +68,11 @@ def form_now() -> dict[str, str]:
     return {key: str(state.get(PREFIX + key, text)) for key, text in DEFAULTS.items()}
 
 
-def typed_request() -> Request | None:
+def typed_plan() -> LimbPlan | None:
     """Return the limb question that is typed now, None while a field is refused."""
     linked = {key: st.query_params.get(PREFIX + key, text) for key, text in form_now().items()}
     try:
-        return read_request(linked)
+        return plan_from_form(linked)
     except RefusedFieldsError:
         return None
 
@@ -115,7 +122,7 @@ def ask_history() -> None:
             )
 
 
-def ask_limb() -> Request | None:
+def ask_limb() -> LimbPlan | None:
     """Draw the fields and return the question, or None after showing what is refused."""
     slots: dict[str, object] = {}
     with _part("Limb"):
@@ -139,7 +146,7 @@ def ask_limb() -> Request | None:
         _text("sag", slots)
     st.session_state[f"{PREFIX}last"] = form_now()
     try:
-        return read_request(form_now())
+        return plan_from_form(form_now())
     except RefusedFieldsError as refusal:
         _show_refusals(refusal, slots)
         return None

@@ -46,7 +46,7 @@ def served_app(data_folder: Path) -> Iterator[str]:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
-    environment = {**os.environ, "LIMB_TINT_DATA": str(data_folder), "BROWSER": "true"}
+    environment = {**os.environ, "LIMB_TINT_FOLDER": str(data_folder), "BROWSER": "true"}
     with (data_folder / "server.log").open("wb") as log:
         process = subprocess.Popen(
             [sys.executable, str(ROOT / "app.py"), "--port", str(port)],

@@ -1,0 +1,132 @@
+"""A design as one file: open JSON with a version, read with suspicion.
+
+The envelope is read here; each package reads its own part (`flexcalc.plan`, `tinting.plan`).
+Version 1 held one limb under ``limb``; version 2 holds ``limbs``, a list.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from data.rules import check_kind, refuse
+
+FORMAT, VERSION = "limb and tint design", 2
+LARGEST, DEEPEST = 1_000_000, 16
+PARTS = ("name", "limbs", "tint", "note")
+UNLIMITED = "unlimited"
+"""How a design writes infinity, which JSON has no number for."""
+
+
+def design_text(parts: Mapping[str, Any]) -> str:
+    """Return the text of a design file from its parts (name, limbs, tint, note)."""
+    check_kind("design", parts, Mapping, "a mapping of parts")
+    _check_keys("design", parts, PARTS)
+    whole = {"format": FORMAT, "version": VERSION, **parts}
+    try:
+        return json.dumps(whole, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    except (TypeError, ValueError) as error:
+        raise refuse("design", "of texts and finite numbers", error) from None
+
+
+def read_design(text: str | bytes) -> dict[str, Any]:
+    """Return the parts of a design file: ``name``, ``limbs`` (a list), ``tint`` and ``note``.
+
+    Parameters
+    ----------
+    text : str or bytes
+        The file, UTF-8, at most 1 MB.
+
+    Raises
+    ------
+    ValueError
+        With the reason, for a file that is too large, damaged, nested too deeply, not a design,
+        from a newer version, with a key given twice or a number that is not finite.
+    """
+    design = _parsed(_decoded(text))
+    if not isinstance(design, dict) or design.get("format") != FORMAT:
+        raise refuse("design file", f"a file of the format {FORMAT!r}", "another")
+    version = design.get("version")
+    if isinstance(version, bool) or not isinstance(version, int) or version < 1:
+        raise refuse("design version", f"a whole number from 1 to {VERSION}", version)
+    if version > VERSION:
+        raise refuse("design version", f"at most {VERSION}; a newer edition wrote this", version)
+    parts = {key: value for key, value in design.items() if key not in ("format", "version")}
+    if version == 1:
+        parts = _from_version_1(parts)
+    _check_keys("design", parts, PARTS)
+    whole = {"name": "design", "limbs": [], "tint": None, "note": "", **parts}
+    _check_parts(whole)
+    return whole
+
+
+def _from_version_1(parts: dict[str, Any]) -> dict[str, Any]:
+    limb = parts.pop("limb", None)
+    return parts if limb is None else {**parts, "limbs": [limb]}
+
+
+def _check_parts(parts: Mapping[str, Any]) -> None:
+    for key, longest in (("name", 80), ("note", 4000)):
+        if not isinstance(parts[key], str) or len(parts[key]) > longest:
+            raise refuse(f"design {key}", f"a text of at most {longest} characters", parts[key])
+    if not isinstance(parts["limbs"], list) or len(parts["limbs"]) > 30:
+        raise refuse("design limbs", "a list of at most 30 limbs", type(parts["limbs"]).__name__)
+    if parts["tint"] is not None and not isinstance(parts["tint"], dict):
+        raise refuse("design tint", "a mapping or null", type(parts["tint"]).__name__)
+
+
+def _check_keys(name: str, found: Mapping[str, Any], known: tuple[str, ...]) -> None:
+    for key in found:
+        if key not in known:
+            raise refuse(f"{name} key", "one of " + ", ".join(known), key)
+
+
+def _decoded(text: str | bytes) -> str:
+    if not isinstance(text, (str, bytes)):
+        raise refuse("design file", "text", type(text).__name__)
+    if len(text) > LARGEST:
+        raise refuse("design file", f"at most {LARGEST} bytes", len(text))
+    if isinstance(text, str):
+        return text
+    try:
+        return text.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise refuse("design file", "UTF-8 text", "other bytes") from None
+
+
+def _parsed(text: str) -> Any:
+    try:
+        design = json.loads(text, parse_constant=_not_finite, object_pairs_hook=_once)
+    except json.JSONDecodeError as error:
+        raise refuse("design file", "whole JSON", f"an error in line {error.lineno}") from None
+    except RecursionError:
+        raise refuse("design file", f"nested at most {DEEPEST} deep", "deeper") from None
+    except ValueError as error:
+        if " must be " in str(error):
+            raise
+        raise refuse("design file", "of readable numbers", "one with too many digits") from None
+    _check_depth(design, DEEPEST)
+    return design
+
+
+def _not_finite(text: str) -> float:
+    raise refuse("design number", "finite", text)
+
+
+def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    mapping = dict(pairs)
+    if len(mapping) < len(pairs):
+        keys = [key for key, _ in pairs]
+        raise refuse("design key", "given once", next(k for k in keys if keys.count(k) > 1))
+    return mapping
+
+
+def _check_depth(value: Any, left: int) -> None:
+    if left == 0:
+        raise refuse("design file", f"nested at most {DEEPEST} deep", "deeper")
+    if isinstance(value, float) and value in (float("inf"), float("-inf")):
+        raise refuse("design number", "finite", value)
+    if isinstance(value, (list, dict)):
+        for inner in value.values() if isinstance(value, dict) else value:
+            _check_depth(inner, left - 1)
