@@ -43,8 +43,7 @@ class Base:
     backing: str = "as in use"
 
     def __post_init__(self) -> None:
-        if not isinstance(self.name, str) or not self.name.strip() or len(self.name) > 80:
-            raise refuse("base name", "a text of 1 to 80 characters", self.name)
+        check_name("base name", self.name)
         check_number("base scattering thickness", self.scattering_thickness, least=1e-6, most=1e4)
         check_number("base specular", self.specular, least=0.0, most=0.04)
         check_choice("base kind", self.kind, tuple(SCATTERING_THICKNESS))
@@ -80,8 +79,7 @@ class Dye:
     second_absorptivity: Any = field(default=(), repr=False)
 
     def __post_init__(self) -> None:
-        if not isinstance(self.name, str) or not self.name.strip() or len(self.name) > 80:
-            raise refuse("dye name", "a text of 1 to 80 characters", self.name)
+        check_name("dye name", self.name)
         spectrum = check_spectrum("dye absorptivity", self.absorptivity)
         if float(spectrum.min()) < 0 or float(spectrum.max()) > 1e6:
             raise refuse("dye absorptivity", "from 0 to 1e6 in every band", float(spectrum.min()))
@@ -103,18 +101,22 @@ class Swatch:
 
     ``shares`` maps dye name to volume share, ``coats`` is whole, ``lab`` (3,) is CIELAB under D65
     for the 10 degree observer, ``error`` [dE] what the way of measuring is worth (instrument 0.4,
-    photo 2, eye 4).
+    photo 2, eye 4). ``base`` names the base where there are several. ``reflectance`` (36,) is its
+    spectrum where one was measured; a fit then goes by it and not by ``lab``.
     """
 
     shares: Mapping[str, float]
     coats: int
     lab: Array
     error: float = 2.0
+    base: str = ""
+    reflectance: Array | None = None
 
     def __post_init__(self) -> None:
         if not isinstance(self.shares, Mapping):
             raise refuse("swatch shares", "a mapping dye name to share", type(self.shares).__name__)
         for name, share in self.shares.items():
+            check_name("swatch dye", name)
             check_number(f"swatch share of {name}", share, least=0.0, most=1.0)
         total = sum(self.shares.values())
         if total > 1 + 1e-9:
@@ -123,6 +125,19 @@ class Swatch:
         check_number("swatch error", self.error, least=0.01, most=20.0, unit="dE")
         object.__setattr__(self, "shares", MappingProxyType(dict(self.shares)))
         object.__setattr__(self, "lab", check_lab("swatch lab", self.lab))
+        if not (isinstance(self.base, str) and self.base == ""):
+            check_name("swatch base", self.base)
+        if self.reflectance is not None:
+            spectrum = check_spectrum("swatch reflectance", self.reflectance)
+            if float(spectrum.min()) < 0 or float(spectrum.max()) > 2:
+                raise refuse("swatch reflectance", "from 0 to 2 in every band", spectrum.max())
+            object.__setattr__(self, "reflectance", spectrum)
+
+
+def check_name(name: str, value: object) -> None:
+    """Raise the ValueError if ``value`` is not a text of 1 to 80 characters."""
+    if not isinstance(value, str) or not value.strip() or len(value) > 80:
+        raise refuse(name, "a text of 1 to 80 characters", value)
 
 
 def check_spectrum(name: str, value: object) -> Array:
