@@ -41,6 +41,7 @@ BLAME = {
     "outline height": "height",
     "outline point": "points",
     "outline points": "points",
+    "outline polygon": "points",
     "corner radius": "corner",
     "flat height": "flat",
     "limb length": "length",

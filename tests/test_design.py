@@ -1,0 +1,108 @@
+"""A design survives its file; a damaged, hostile or newer file is refused with the reason."""
+
+from __future__ import annotations
+
+import json
+import math
+
+import pytest
+
+from data.design import LARGEST, VERSION, design_text, read_design
+from flexcalc.form import DEFAULTS, PRESETS, plan_from_form
+from flexcalc.inputs import Elastomer
+from flexcalc.plan import LimbPlan, limb_plan_from, plain
+
+
+def demo(name: str = "Heron neck") -> LimbPlan:
+    return plan_from_form({**DEFAULTS, **PRESETS[name]}, name)
+
+
+@pytest.mark.parametrize("name", PRESETS)
+def test_every_preset_comes_back_equal(name: str) -> None:
+    text = design_text({"name": "heron", "limbs": [plain(demo(name))]})
+    parts = read_design(text.encode())
+    assert limb_plan_from(parts["limbs"][0]) == demo(name)
+    assert parts["name"] == "heron"
+
+
+def test_infinity_has_a_word_of_its_own() -> None:
+    rubber = Elastomer(
+        name="linear",
+        elastic_modulus=2e7,
+        density=1200.0,
+        poisson_ratio=0.48,
+        saturation_stress=math.inf,
+        relaxation_exponent=0.05,
+    )
+    made = plain(rubber)
+    assert made["saturation_stress"] == "unlimited"
+    json.dumps(made, allow_nan=False)
+
+
+def test_version_1_opens() -> None:
+    old = {"format": "limb and tint design", "version": 1, "name": "old", "limb": plain(demo())}
+    assert limb_plan_from(read_design(json.dumps(old))["limbs"][0]) == demo()
+
+
+def envelope(**changes: object) -> str:
+    return json.dumps({"format": "limb and tint design", "version": VERSION, **changes})
+
+
+@pytest.mark.parametrize(
+    ("text", "reason"),
+    [
+        ("", "design file must be whole JSON"),
+        ("{", "design file must be whole JSON"),
+        ("[1]", "design file must be a file of the format"),
+        (envelope(format="other"), "design file must be a file of the format"),
+        (envelope(version=VERSION + 1), "design version must be at most"),
+        (envelope(version="2"), "design version must be a whole number"),
+        (envelope(version=True), "design version must be a whole number"),
+        (envelope(limbs={}), "design limbs must be a list"),
+        (envelope(limbs=[0] * 31), "design limbs must be a list of at most 30"),
+        (envelope(tint=3), "design tint must be a mapping"),
+        (envelope(name=4), "design name must be a text"),
+        (envelope(colour=1), "design key must be one of"),
+        ('{"format": "limb and tint design", "version": 2, "note": NaN}', "design number must be"),
+        ('{"format": "limb and tint design", "version": 2, "tint": {"a": 1e999}}', "design number"),
+        ('{"a": 1, "a": 2}', "design key must be given once"),
+        ('{"a": ' + "9" * 5000 + "}", "design file must be of readable numbers"),
+        ("[" * 100_000, "design file must be nested"),
+        ("[" * 40 + "]" * 40, "design file must be nested"),
+        (" " * (LARGEST + 1), "design file must be at most"),
+        (b"\xff\xfe\x00", "design file must be UTF-8"),
+        (7, "design file must be text"),
+    ],
+)
+def test_refused_with_the_reason(text: str, reason: str) -> None:
+    with pytest.raises(ValueError, match=f"^{reason}.*; got "):
+        read_design(text)
+
+
+@pytest.mark.parametrize(
+    ("change", "reason"),
+    [
+        ({"kind": "Limb"}, "Limb field must be one of"),
+        ({"kind": "open"}, "limb kind must be one of"),
+        ({"kind": ["Limb"]}, "limb kind must be one of"),
+        ({"colour": 1}, "LimbPlan field must be one of"),
+        ({"limb": None}, "limb must be a Limb"),
+        ({"name": ""}, "limb name must be a text"),
+        ({"wish": {"kind": "Wish", "share": 2}}, "share to keep must be a finite number"),
+        ({"wish": {"kind": "Wish", "sag": "unlimited"}}, "sag allowed must be a finite number"),
+    ],
+)
+def test_a_limb_that_is_not_one_is_refused(change: dict[str, object], reason: str) -> None:
+    with pytest.raises(ValueError, match=f"^{reason}"):
+        limb_plan_from({**plain(demo()), **change})
+
+
+def test_a_missing_field_is_named() -> None:
+    with pytest.raises(ValueError, match="^LimbPlan must be given with all its fields.*setting"):
+        limb_plan_from({key: value for key, value in plain(demo()).items() if key != "setting"})
+
+
+@pytest.mark.parametrize("value", [None, 3, "limb", [], {}])
+def test_plain_data_that_is_no_limb(value: object) -> None:
+    with pytest.raises(ValueError, match="^limb .*must be "):
+        limb_plan_from(value)

@@ -1,0 +1,77 @@
+"""Typed text becomes inputs; each refusal lands on the field that caused it."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from flexcalc.form import DEFAULTS, PRESETS, RefusedFieldsError, plan_from_form
+from flexcalc.outline import DShape
+
+
+def test_the_demo_is_read_in_si() -> None:
+    plan = plan_from_form({})
+    assert plan.limb.outline.diameter == 0.012  # type: ignore[union-attr]
+    assert plan.limb.length == 0.16
+    assert plan.setting.payload == pytest.approx(0.012)
+    assert plan.setting.clamp_angle == pytest.approx(math.radians(150))
+    assert plan.wish.share == 0.85
+
+
+def test_any_unit_is_read() -> None:
+    plan = plan_from_form({"wire": "AWG 10", "channel": "1/8 in", "sleeve": "1,2"})
+    assert plan.limb.wire is not None
+    assert plan.limb.wire.diameter == pytest.approx(2.588e-3, rel=1e-3)
+    assert plan.limb.channel_diameter == pytest.approx(3.175e-3)
+    assert plan.limb.sleeve == pytest.approx(1.2e-3)
+
+
+def test_empty_bend_rows_are_no_bend() -> None:
+    rows = {f"{part}{row}": "" for part in ("start", "angle", "radius") for row in (1, 2, 3)}
+    assert plan_from_form(rows).setting.bends == ()
+
+
+def test_presets_are_complete() -> None:
+    for name, changes in PRESETS.items():
+        assert set(changes) <= set(DEFAULTS)
+        assert plan_from_form(changes, name).name == name
+    assert isinstance(plan_from_form(PRESETS["Tentacle"]).limb.outline, DShape)
+
+
+@pytest.mark.parametrize(
+    ("change", "field"),
+    [
+        ({"diameter": "wide"}, "diameter"),
+        ({"diameter": "-3"}, "diameter"),
+        ({"diameter": "1e9"}, "diameter"),
+        ({"wall": "7"}, "wall"),
+        ({"channel": "2"}, "wire"),
+        ({"wire": "14 gauge"}, "wire"),
+        ({"strands": "2.5"}, "strands"),
+        ({"infill": "120"}, "infill"),
+        ({"angle2": "x"}, "angle2"),
+        ({"radius2": ""}, "radius2"),
+        ({"start2": "20"}, "start1"),
+        ({"payload": "nan"}, "payload"),
+        ({"metal": "mithril"}, "metal"),
+        ({"elastomer": ""}, "elastomer"),
+        ({"outline": "star"}, "outline"),
+        ({"outline": "free polygon", "points": "0 0, 1 1, 0 1, 1 0"}, "points"),
+        ({"outline": "free polygon", "points": "0 0 0"}, "points"),
+        ({"share": "200"}, "share"),
+        ({"sag": "0"}, "sag"),
+        ({"offset": "50"}, "channel"),
+    ],
+)
+def test_refusal_lands_on_its_field(change: dict[str, str], field: str) -> None:
+    with pytest.raises(RefusedFieldsError) as refused:
+        plan_from_form(change)
+    assert list(refused.value.errors) == [field]
+    assert " must be " in refused.value.errors[field]
+
+
+def test_every_refused_field_is_named_at_once() -> None:
+    with pytest.raises(RefusedFieldsError) as refused:
+        plan_from_form({"diameter": "wide", "payload": "-1", "angle1": "many"})
+    assert set(refused.value.errors) == {"diameter", "payload", "angle1"}
