@@ -11,11 +11,12 @@ ROOT = Path(__file__).parents[1]
 CORRIDOR = {
     "data": ["rules", "folder", "database", "document", "store", "salvage", "design", "__init__"],
     "flexcalc": [
-        "outline", "shape", "inputs", "gauge", "materials", "printer",
-        "moments", "section", "roots", "fibre", "bundle", "wire", "elastomer",
-        "tridiagonal", "follow", "chain", "mesh", "column", "unit", "romberg", "rod", "release", "pose", "overbend",
-        "kink", "channel", "insertion", "fatigue", "life", "magnet", "corner", "bench", "sample", "compare", "verdict",
-        "plan", "solids", "form", "report", "drawing", "__init__", "page",
+        "outline", "shape", "inputs", "gauge", "materials", "printer", "moments",
+        "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal",
+        "follow", "chain", "mesh", "column", "unit", "romberg", "rod", "release",
+        "pose", "overbend", "kink", "hole", "allowance", "channel", "insertion",
+        "fatigue", "life", "magnet", "corner", "bench", "sample", "compare",
+        "verdict", "plan", "solids", "form", "report", "drawing", "__init__", "page",
     ],
     "tinting": [
         "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "uptake", "skin",
