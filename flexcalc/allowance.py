@@ -15,7 +15,6 @@ from data.rules import refuse
 from flexcalc.hole import arc_shrinkage, facet_shrinkage
 from flexcalc.printer import Printer, hole_constant
 
-
 LABELS = {
     "wire_diameter": "Wire",
     "wire_tolerance": "Wire tolerance",
@@ -84,7 +83,6 @@ def chain_rows(
     arc = arc_shrinkage(draw, bead) if bead else 0.0
     facet = facet_shrinkage(draw, facets)
     spread = printer.hole_spread(orientation)
-    wide = math.hypot(spread, wire_tolerance)
     numbers = {
         "wire_diameter": (wire_diameter, wire_tolerance),
         "wire_tolerance": (wire_tolerance, 0.0),
