@@ -13,8 +13,9 @@ CORRIDOR = {
     "flexcalc": [
         "outline", "shape", "inputs", "gauge", "materials", "printer", "moments",
         "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal",
-        "follow", "chain", "mesh", "column", "unit", "romberg", "rod", "release",
-        "pose", "overbend", "kink", "hole", "allowance", "channel", "insertion",
+        "follow", "chain", "mesh", "column", "unit", "romberg", "rod", "branch",
+        "release", "retained", "trial", "remarks", "pose", "overbend",
+        "kink", "hole", "allowance", "channel", "insertion",
         "fatigue", "life", "magnet", "corner", "bench", "sample", "compare",
         "verdict", "plan", "solids", "form", "report", "drawing", "__init__", "page",
     ],
