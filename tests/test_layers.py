@@ -15,7 +15,7 @@ CORRIDOR = {
         "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal",
         "follow", "chain", "mesh", "column", "unit", "romberg", "rod", "branch",
         "release", "retained", "trial", "remarks", "pose", "overbend",
-        "kink", "hole", "allowance", "channel", "insertion",
+        "kink", "hole", "allowance", "channel", "insertion", "stroke",
         "fatigue", "life", "magnet", "corner", "bench", "sample", "compare",
         "verdict", "plan", "solids", "form", "report", "drawing", "__init__", "page",
     ],
