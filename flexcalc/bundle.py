@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from data.rules import Array
 from flexcalc.fibre import Flow, driven_back, loaded
@@ -37,6 +38,12 @@ class Bundle:
             flow=self.flow.across(axes),
             radius=np.asarray(self.radius)[behind],
             strands=np.asarray(self.strands)[behind],
+        )
+
+    def take(self, rows: NDArray[np.intp] | slice) -> Bundle:
+        """Return some of the wires; the arrays are (B,)."""
+        return Bundle(
+            flow=self.flow.take(rows), radius=self.radius[rows], strands=self.strands[rows]
         )
 
     @property

@@ -16,6 +16,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from data import read_table
 from data.rules import Array
@@ -52,6 +53,17 @@ class Flow:
             exponent=np.asarray(self.exponent)[behind],
             virgin=np.asarray(self.virgin)[behind],
             back_stress=np.asarray(self.back_stress)[behind],
+        )
+
+    def take(self, rows: NDArray[np.intp] | slice) -> Flow:
+        """Return the laws of some wires; the arrays are (B,)."""
+        return replace(
+            self,
+            modulus=self.modulus[rows],
+            coefficient=self.coefficient[rows],
+            exponent=self.exponent[rows],
+            virgin=self.virgin[rows],
+            back_stress=self.back_stress[rows],
         )
 
     @property

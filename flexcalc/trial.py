@@ -7,9 +7,10 @@ elastomer while they wait is left out.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from data.rules import Array
 from flexcalc.branch import Branch, loading_branch, release_branch
@@ -137,15 +138,27 @@ def settle(trials: Trials, setting: Setting, length: float, fineness: Fineness) 
     )
 
 
+def taken(trials: Trials, rows: NDArray[np.intp] | slice) -> Trials:
+    """Return some of the trials, each as often as its row is named."""
+    return replace(
+        trials,
+        bundle=None if trials.bundle is None else trials.bundle.take(rows),
+        rigidity=trials.rigidity[rows],
+        stiffening=trials.stiffening[rows],
+        relaxation=trials.relaxation[rows],
+        mass_per_length=trials.mass_per_length[rows],
+        payload=trials.payload[rows],
+    )
+
+
 def released_curvature(
-    trials: Trials, setting: Setting, curvature: float, fineness: Fineness, loading: Branch | None
+    trials: Trials, setting: Setting, first: Array, fineness: Fineness, loading: Branch | None
 ) -> tuple[Array, BentWire | None]:
-    """Return where (B,) a weightless bend stands at the setting's time, and its wire.
+    """Return where (B,) weightless bends stand at the setting's time, and their wires.
 
     The pull of the elastomer first grows and then fades, so the bend is balanced at several
     times on the way and the wire remembers the lowest.
     """
-    first = np.full(len(trials.rigidity), curvature)
     wire = None
     if trials.bundle is not None and loading is not None:
         branch = release_branch(trials.bundle, first, trials.rule, fineness.nodes, fineness.fibres)
@@ -183,7 +196,8 @@ def _released(
     for bend in setting.bends:
         curvature = abs(bend.curvature)
         if curvature not in found:
-            found[curvature] = released_curvature(trials, setting, curvature, fineness, loading)
+            first = np.full(len(trials.rigidity), curvature)
+            found[curvature] = released_curvature(trials, setting, first, fineness, loading)
         kept.append(found[curvature][0])
         wires.append(found[curvature][1])
     return kept, wires, loading
