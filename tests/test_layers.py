@@ -17,11 +17,11 @@ CORRIDOR = {
         "release", "retained", "trial", "remarks", "pose", "overbend",
         "kink", "hole", "allowance", "channel", "insertion", "stroke",
         "fatigue", "life", "magnet", "corner", "bench", "sample", "compare",
-        "verdict", "plan", "solids", "form", "report", "drawing", "__init__", "page",
+        "plan", "checks", "verdict", "solids", "form", "report", "drawing", "__init__", "page",
     ],
     "tinting": [
         "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "uptake", "skin",
-        "absorptivity", "demo", "fit", "recipe", "batch", "photo", "swatches", "report",
+        "absorptivity", "demo", "fit", "recipe", "batch", "vapour", "photo", "swatches", "report",
         "__init__", "page",
     ],
 }  # fmt: skip
