@@ -30,6 +30,7 @@ OUTLINE_FIELDS = {
     "free polygon": ("points",),
 }
 BEND_ROWS = 3
+PRINTED = ("lying, channel with a 45° roof", "lying, round channel", "upright")
 DEFAULTS: dict[str, str] = read_demo("limbs")["demo"]
 """The demo: the neck of the marsh heron with a resin fish in its beak (invented)."""
 PRESETS: dict[str, dict[str, str]] = read_demo("limbs")["presets"]
@@ -112,12 +113,26 @@ def plan_from_form(form: Form, name: str = "limb") -> LimbPlan:
             channel_offset=(0.0, offset),
             sleeve=lengths["sleeve"],
             wire=wire,
-            channel_roofed=reader.form["roofed"] == "yes",
+            channel_roofed=reader.form["printed"] == PRINTED[0],
         ),
     )
     wish = reader.build("share", lambda: Wish(share=share, sag=sag))
     reader.stop_at_errors()
-    return LimbPlan(name=name, limb=limb, setting=setting, wish=wish)
+    printed = reader.form["printed"]
+    if printed not in PRINTED:
+        raise RefusedFieldsError({"printed": str(refuse("printed", "one of the ways", printed))})
+    plan = reader.build(
+        "length",
+        lambda: LimbPlan(
+            name=name,
+            limb=limb,
+            setting=setting,
+            wish=wish,
+            orientation=printed.split(",")[0],
+        ),
+    )
+    reader.stop_at_errors()
+    return plan
 
 
 class _Reader:

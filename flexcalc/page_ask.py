@@ -13,6 +13,7 @@ from flexcalc.form import (
     DEFAULTS,
     OUTLINE_FIELDS,
     PRESETS,
+    PRINTED,
     RefusedFieldsError,
     plan_from_form,
 )
@@ -50,7 +51,7 @@ LABELS = {
     "channel": "Wire channel in the finished part (mm, or say in; 0: the bore itself)",
     "offset": "Channel above the centre (mm, may be negative)",
     "sleeve": "Solid sleeve around the channel (mm, or say in)",
-    "roofed": "Channel with a 45° roof, for printing lying down",
+    "printed": "How the limb lies in the printer",
     "metal": "Wire",
     "wire": "Wire diameter (mm, in, “AWG 12” or “SWG 14”)",
     "strands": "Strands twisted together",
@@ -136,7 +137,7 @@ def ask_limb() -> LimbPlan | None:
             _text("strands", slots)
         for key in ("channel", "sleeve", "offset"):
             _text(key, slots)
-        _choice("roofed", ("no", "yes"), slots)
+        _choice("printed", PRINTED, slots)
     with _part("Pose and load"):
         for key in ("direction", "payload", "hold"):
             _text(key, slots)

@@ -12,10 +12,11 @@ from dataclasses import dataclass, field, fields, is_dataclass
 from typing import Any
 
 from data.design import UNLIMITED
-from data.rules import check_kind, check_number, refuse
+from data.rules import check_choice, check_kind, check_number, refuse
 from flexcalc.inputs import Bend, Elastomer, Limb, Metal, Setting, Wire
 from flexcalc.outline import OUTLINES
-from flexcalc.printer import Printer
+from flexcalc.pose import check_bends
+from flexcalc.printer import ORIENTATIONS, Printer
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,13 +33,14 @@ class Wish:
 
 @dataclass(frozen=True, kw_only=True)
 class LimbPlan:
-    """One limb of a figure: what it is, how it is posed, and what counts as holding."""
+    """One limb of a figure: what it is, how it is posed and printed, and what counts as holding."""
 
     name: str
     limb: Limb
     setting: Setting
     wish: Wish = field(default_factory=Wish)
     printer: Printer = field(default_factory=Printer)
+    orientation: str = "lying"
 
     def __post_init__(self) -> None:
         if not isinstance(self.name, str) or not self.name.strip() or len(self.name) > 80:
@@ -47,6 +49,8 @@ class LimbPlan:
         check_kind("setting", self.setting, Setting, "a Setting")
         check_kind("wish", self.wish, Wish, "a Wish")
         check_kind("printer", self.printer, Printer, "a Printer")
+        check_choice("orientation", self.orientation, ORIENTATIONS)
+        check_bends(self.limb, self.setting)
 
 
 CLASSES: dict[str, type] = {

@@ -166,6 +166,13 @@ def check_fit(
             )
 
 
+def least_skin(
+    outline: Outline, radius: float, offset: tuple[float, float], roofed: bool = False
+) -> float:
+    """Return the least material between a channel of ``radius`` [m] and the outside. [m]"""
+    return _room(outline, 0.0, offset, radius, roofed)
+
+
 def _check_wall(outline: Outline, wall: float) -> None:
     half = half_thickness(outline)
     if wall >= half:

@@ -1,0 +1,250 @@
+"""The questions put to a limb, each answered with its figure, its limit and the reason.
+
+``state`` is "holds", "close" (within a tenth of the limit, or only by the hopeful end of a band)
+or "fails".
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from data import read_table
+from flexcalc.channel import ChannelSize
+from flexcalc.inputs import Limb, Setting
+from flexcalc.insertion import insertion_force, pull_out_force, wire_slip
+from flexcalc.kink import Kink, kink_cure
+from flexcalc.life import WireLife
+from flexcalc.outline import Round
+from flexcalc.plan import Wish
+from flexcalc.pose import Pose
+from flexcalc.printer import Printer
+from flexcalc.shape import least_skin
+from flexcalc.stroke import push_stroke
+
+STATES = ("holds", "close", "fails")
+WANTED_RE_POSES = 50
+
+
+@dataclass(frozen=True, kw_only=True)
+class Check:
+    """One question with its answer.
+
+    ``key`` is stable; ``question``, ``answer``, ``limit`` and ``reason`` are texts to read;
+    ``value`` and ``bound`` are the same numbers in SI; ``state`` is one of STATES.
+    """
+
+    key: str
+    question: str
+    answer: str
+    limit: str
+    reason: str
+    value: float
+    bound: float
+    state: str
+
+
+def share_check(pose: Pose, wish: Wish) -> Check:
+    """Does the worst bend keep the wanted share?"""
+    kept = min(pose.retained_share, default=1.0)
+    return Check(
+        key="share",
+        question="Does it keep its bend?",
+        answer=f"keeps {kept:.0%} of the bend",
+        limit=f"at least {wish.share:.0%}",
+        reason="The elastomer pulls straight, the wire resists with its plastic moment.",
+        value=kept,
+        bound=wish.share,
+        state=_state(kept, wish.share, more_is_better=True),
+    )
+
+
+def sag_check(pose: Pose, wish: Wish) -> Check:
+    """Does the tip stay within the wanted distance under weight and payload?"""
+    sag = abs(pose.tip_sag)
+    way = "sags" if pose.tip_sag >= 0 else "rises"
+    return Check(
+        key="sag",
+        question="Does the tip stay where it was put?",
+        answer=f"{way} {_millimetres(sag)}" if pose.stable else "falls over",
+        limit=f"at most {_millimetres(wish.sag)}",
+        reason="Weight and payload against limb and wire, from the released shape.",
+        value=sag,
+        bound=wish.sag,
+        state=_state(sag, wish.sag, more_is_better=False) if pose.stable else "fails",
+    )
+
+
+def kink_check(limb: Limb, setting: Setting, kink: Kink) -> Check:
+    """Is every bend wider than the radius at which the hollow limb folds?"""
+    radii = [bend.radius for bend in setting.bends if bend.angle]
+    tightest = min(radii, default=math.inf)
+    never = kink.radius == 0
+    cure = "" if never or tightest >= kink.radius else _cure(limb, tightest)
+    return Check(
+        key="kink",
+        question="Does the hollow limb kink?",
+        answer="cannot kink" if never else f"kinks below R {_millimetres(kink.radius)}",
+        limit=f"tightest bend R {_millimetres(tightest)}" if radii else "no bend",
+        reason="A bent tube flattens until it folds; a core holds it round." + cure,
+        value=kink.radius,
+        bound=tightest,
+        state="holds"
+        if never or not radii
+        else _state(kink.radius, tightest, more_is_better=False),
+    )
+
+
+def life_check(life: WireLife) -> Check:
+    """How often can the wire be re-posed before it cracks?"""
+    state = "holds" if life.low >= WANTED_RE_POSES else "close"
+    return Check(
+        key="life",
+        question="How often can it be re-posed?",
+        answer=f"{_count(life.low)} to {_count(life.high)} times",
+        limit=f"at least {WANTED_RE_POSES} times",
+        reason=f"Strain-life laws differ by a factor of ten. {life.place}",
+        value=life.low,
+        bound=float(WANTED_RE_POSES),
+        state=state if life.high >= WANTED_RE_POSES else "fails",
+    )
+
+
+def build_checks(
+    limb: Limb, setting: Setting, channel: ChannelSize, printer: Printer
+) -> tuple[Check, ...]:
+    """Return the three rules of an open build: prints, goes together, comes apart, by hand."""
+    return (
+        print_check(limb, channel, printer),
+        together_check(limb, channel, printer),
+        apart_check(limb, setting),
+    )
+
+
+def print_check(limb: Limb, channel: ChannelSize, printer: Printer) -> Check:
+    """Does it print without support: walls of whole beads, a roof over a lying channel?"""
+    skin = _skin(limb)
+    roof_missing = channel.orientation == "lying" and not limb.channel_roofed
+    in_bore = limb.wire_runs_in_bore
+    troubles = []
+    if skin < channel.least_wall:
+        troubles.append(f"wall {_millimetres(skin)} is under two beads")
+    if roof_missing and not in_bore:
+        troubles.append("a lying channel wants its 45° roof")
+    if channel.orientation == "lying" and isinstance(limb.outline, Round):
+        troubles.append("a lying round wants a flat side down (D) or a raft")
+    beads = skin / printer.bead_width
+    return Check(
+        key="prints",
+        question="Does it print without support?",
+        answer="; ".join(troubles) if troubles else f"yes, thinnest wall {beads:.1f} beads",
+        limit=f"walls from {_millimetres(channel.least_wall)}",
+        reason="Walls of whole beads close up, and a 45° roof carries itself (common practice).",
+        value=skin,
+        bound=channel.least_wall,
+        state="fails" if skin < channel.least_wall else ("close" if troubles else "holds"),
+    )
+
+
+def together_check(limb: Limb, channel: ChannelSize, printer: Printer) -> Check:
+    """Can the wire be pushed in by hand, even if the channel came out tight?"""
+    hand = read_table("constants")["hand"]["push"].value
+    tight = limb.channel_diameter - printer.hole_spread(channel.orientation)
+    force = 0.0 if limb.wire_runs_in_bore else _push(limb, tight)
+    stroke = push_stroke(limb.wire, max(force, 1.0)) if limb.wire else math.inf
+    tools = "fingers" if force < hand / 2 else "flat pliers and talc"
+    text = f"needs {force:.0f} N if the channel comes out tight; {tools}"
+    if limb.wire and stroke < limb.length:
+        text += f"; push in strokes of {_millimetres(min(stroke, 0.05))}"
+    return Check(
+        key="together",
+        question="Does it go together by hand?",
+        answer=text if limb.wire else "no wire to push in",
+        limit=f"at most {hand:.0f} N",
+        reason="Interference stops a wire long before friction does; clearance everywhere.",
+        value=force,
+        bound=hand,
+        state=_state(force, hand, more_is_better=False),
+    )
+
+
+def apart_check(limb: Limb, setting: Setting) -> Check:
+    """Does the wire come out again: a cap, fold or collar holds it, never glue?"""
+    hand = read_table("constants")["hand"]["push"].value
+    force = 0.0
+    if limb.wire and not limb.wire_runs_in_bore:
+        force = pull_out_force(
+            limb.wire.bundle_diameter,
+            limb.channel_diameter,
+            _sleeve_radius(limb),
+            limb.length,
+            limb.elastomer,
+            rest_time=86400.0,
+            wire_density=limb.wire.metal.density,
+        )
+    turn = sum(abs(bend.angle) for bend in setting.bends)
+    slip = abs(wire_slip(limb.channel_offset[1], min(turn, 8 * math.pi)))
+    pocket = f"; leave a pocket of {_millimetres(slip)} at the free end" if slip > 1e-4 else ""
+    return Check(
+        key="apart",
+        question="Does it come apart again?",
+        answer=f"straightened, the wire pulls out with {force:.1f} N{pocket}",
+        limit=f"at most {hand:.0f} N",
+        reason="Hold the wire by an end cap, a folded end or a short collar, never by glue.",
+        value=force,
+        bound=hand,
+        state=_state(force, hand, more_is_better=False),
+    )
+
+
+def _push(limb: Limb, channel: float) -> float:
+    if limb.wire is None:
+        return 0.0
+    return insertion_force(
+        limb.wire.bundle_diameter,
+        max(channel, 0.5 * limb.wire.bundle_diameter),
+        _sleeve_radius(limb),
+        limb.length,
+        limb.elastomer,
+        wire_density=limb.wire.metal.density,
+    )
+
+
+def _sleeve_radius(limb: Limb) -> float:
+    """Radius of the TPU that the channel would have to widen."""
+    around = limb.sleeve if limb.wall is not None and limb.sleeve > 0 else _skin(limb)
+    return limb.channel_diameter / 2 + max(around, 1e-4)
+
+
+def _skin(limb: Limb) -> float:
+    """Least thickness of solid TPU between the channel or core and the outside."""
+    to_channel = least_skin(limb.outline, limb.channel_diameter / 2, limb.channel_offset)
+    if limb.wall is None:
+        return to_channel
+    return min(limb.wall, to_channel) if limb.channel_diameter else limb.wall
+
+
+def _cure(limb: Limb, radius: float) -> str:
+    if not isinstance(limb.outline, Round) or limb.wall is None:
+        return ""
+    cure = kink_cure(limb.outline.diameter, limb.wall, radius, limb.infill)
+    return f" {cure.infill:.0%} infill or a wall of {_millimetres(cure.wall)} cures it."
+
+
+def _state(value: float, bound: float, *, more_is_better: bool) -> str:
+    if (value >= bound) if more_is_better else (value <= bound):
+        return "holds"
+    near = value >= 0.9 * bound if more_is_better else value <= 1.1 * bound
+    return "close" if near else "fails"
+
+
+def _millimetres(length: float) -> str:
+    shown = length * 1e3
+    return f"{shown:.0f} mm" if shown >= 20 else f"{shown:.1f} mm"
+
+
+def _count(number: float) -> str:
+    if number < 100:
+        return f"{number:.0f}"
+    digits = 2 - math.ceil(math.log10(min(number, 1e6)))
+    return f"{round(min(number, 1e6), digits):.0f}" + (" or more" if number > 1e6 else "")

@@ -1,0 +1,151 @@
+"""One verdict on a limb in its pose: a sentence, every check with its limit, all cautions.
+
+A model result: no experiment stands behind the retained shares. The pose is planar; friction of
+the wire in its clearance, a local kink at the channel's mouth, the softening of a first bend,
+shear, twist and the layers of a print are left out. A bench measurement narrows it more than any
+refinement would.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from data.rules import Caution, check_choice, check_kind
+from flexcalc.channel import ChannelSize, size_channel
+from flexcalc.checks import (
+    Check,
+    build_checks,
+    kink_check,
+    life_check,
+    sag_check,
+    share_check,
+)
+from flexcalc.inputs import Limb, Setting
+from flexcalc.kink import Kink, kink_radius_of
+from flexcalc.life import WireLife, wire_life
+from flexcalc.plan import Wish
+from flexcalc.pose import Pose, hold_pose
+from flexcalc.printer import ORIENTATIONS, Printer
+from flexcalc.section import Section, limb_section
+
+TIMES = (("at once", 0.0), ("after an hour", 3600.0), ("after a day", 86400.0))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Verdict:
+    """What a maker needs to know, and what it rests on.
+
+    ``sentence`` says it; ``checks`` holds every question with its limit; ``later`` gives the
+    pose "at once", "after an hour" and "after a day"; ``channel`` (one if there is a wire) and
+    ``life`` likewise; ``cautions`` are all of them, each kind once.
+    """
+
+    sentence: str
+    checks: tuple[Check, ...]
+    pose: Pose
+    later: tuple[tuple[str, Pose], ...]
+    section: Section
+    kink: Kink
+    channel: tuple[ChannelSize, ...]
+    life: tuple[WireLife, ...]
+    cautions: tuple[Caution, ...]
+
+    @property
+    def state(self) -> str:
+        """The worst state of all checks: "holds", "close" or "fails"."""
+        states = {check.state for check in self.checks}
+        return "fails" if "fails" in states else "close" if "close" in states else "holds"
+
+
+def assess(
+    limb: Limb,
+    setting: Setting,
+    *,
+    wish: Wish | None = None,
+    printer: Printer | None = None,
+    orientation: str = "lying",
+    rule: str = "mixed",
+    back_stress: float = 0.25,
+) -> Verdict:
+    """Return the verdict on a limb in a setting.
+
+    Parameters
+    ----------
+    limb, setting : Limb, Setting
+        The limb with its wire, and how it is posed and loaded.
+    wish : Wish, optional
+        What counts as holding; 85 % of the bend and 10 mm of sag if not given.
+    printer : Printer, optional
+        Measured or untested; gives clearances and bead width.
+    orientation : str
+        How the channel lies in the printer, "lying" or "upright".
+    rule, back_stress
+        How the wire yields backwards, see `hold_pose`.
+
+    Returns
+    -------
+    Verdict
+
+    Raises
+    ------
+    ValueError
+        For a bend that the limb cannot take, and bad arguments.
+    """
+    wish = Wish() if wish is None else wish
+    printer = Printer() if printer is None else printer
+    check_kind("wish", wish, Wish, "a Wish")
+    check_kind("printer", printer, Printer, "a Printer")
+    check_choice("orientation", orientation, ORIENTATIONS)
+    pose = hold_pose(limb, setting, rule, back_stress)
+    later = tuple(
+        (name, hold_pose(limb, replace(setting, rest_time=time), rule, back_stress))
+        for name, time in TIMES
+    )
+    kink = kink_radius_of(limb)
+    channel = _channel(limb, orientation, printer)
+    life = _life(limb, setting)
+    checks = (
+        share_check(pose, wish),
+        sag_check(pose, wish),
+        kink_check(limb, setting, kink),
+        *(life_check(found) for found in life),
+        *(check for size in channel for check in build_checks(limb, setting, size, printer)),
+    )
+    found: list[tuple[Caution, ...]] = [pose.cautions, kink.cautions]
+    found += [size.cautions for size in channel] + [one.cautions for one in life]
+    return Verdict(
+        sentence=_sentence(limb, checks, wish),
+        checks=checks,
+        pose=pose,
+        later=later,
+        section=limb_section(limb),
+        kink=kink,
+        channel=channel,
+        life=life,
+        cautions=tuple({caution.key: caution for part in found for caution in part}.values()),
+    )
+
+
+def _channel(limb: Limb, orientation: str, printer: Printer) -> tuple[ChannelSize, ...]:
+    if limb.wire is None:
+        return ()
+    return (size_channel(limb.wire.bundle_diameter, orientation, printer=printer),)
+
+
+def _life(limb: Limb, setting: Setting) -> tuple[WireLife, ...]:
+    tightest = max((abs(bend.curvature) for bend in setting.bends), default=0.0)
+    if limb.wire is None or tightest == 0:
+        return ()
+    return (wire_life(limb.wire, tightest),)
+
+
+def _sentence(limb: Limb, checks: tuple[Check, ...], wish: Wish) -> str:
+    by_key = {check.key: check for check in checks}
+    kept = by_key["share"].value
+    opening = "Holds" if by_key["share"].state == "holds" else "Does not hold: it keeps"
+    parts = [f"{opening} {kept:.0%} of the bend", f"the tip {by_key['sag'].answer}"]
+    parts.append(by_key["kink"].answer)
+    if "life" in by_key:
+        parts.append(f"re-poses {by_key['life'].answer}")
+    ending = "" if limb.wire else " There is no wire in it."
+    return "; ".join(parts) + "." + ending
