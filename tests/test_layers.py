@@ -14,10 +14,11 @@ CORRIDOR = {
         "outline", "shape", "inputs", "gauge", "materials", "printer", "moments",
         "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal",
         "follow", "chain", "mesh", "column", "unit", "romberg", "rod", "branch",
-        "release", "retained", "trial", "remarks", "pose", "overbend",
-        "kink", "hole", "allowance", "channel", "insertion", "stroke",
-        "fatigue", "life", "magnet", "corner", "bench", "sample", "compare",
-        "plan", "checks", "verdict", "solids", "form", "report", "drawing", "__init__", "page",
+        "release", "retained", "trial", "remarks", "pose", "overbend", "kink",
+        "hole", "allowance", "channel", "insertion", "stroke", "fatigue", "life",
+        "magnet", "corner", "bench", "prior", "drivers", "sample", "compare", "plan", "checks",
+        "verdict", "solids", "form", "report", "svg", "sketch", "cross_section",
+        "drawing", "__init__", "page",
     ],
     "tinting": [
         "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "uptake", "skin",
@@ -46,8 +47,9 @@ def imported(path: Path) -> list[str]:
 
 
 def place(package: str, stem: str) -> int:
-    """Position of a room in its corridor; the parts of a page (page_bench) share one place."""
-    return CORRIDOR[package].index("page" if stem.startswith("page") else stem)
+    """Position of a room in its corridor; the parts of a room (page_bench) share its place."""
+    rooms_here = CORRIDOR[package]
+    return rooms_here.index(stem if stem in rooms_here else stem.split("_")[0])
 
 
 @pytest.mark.parametrize("path", rooms(), ids=lambda path: f"{path.parent.name}/{path.stem}")
@@ -68,7 +70,8 @@ def test_streamlit_only_in_pages_and_colour_only_in_one_room(path: Path) -> None
     tops = {name.split(".")[0] for name in imported(path)} if path.exists() else set()
     page = path.stem == "app" or path.stem.startswith("page")
     assert page or not tops & {"streamlit", "altair"}
-    assert "colour" not in tops or (path.parent.name, path.stem) == ("tinting", "colorimetry")
+    room = (path.parent.name, path.stem.split("_")[0])
+    assert "colour" not in tops or room == ("tinting", "colorimetry")
 
 
 def test_every_room_has_its_place() -> None:
