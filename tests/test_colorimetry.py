@@ -15,13 +15,13 @@ from tinting.colorimetry import (
     lab,
     lab_from_xyz,
     light_names,
-    metamerism_index,
     otsu_reflectance,
     weights,
     white,
     xyz,
     xyz_from_lab,
 )
+from tinting.colorimetry_metamerism import metamerism_index, metamerism_index_from_xyz
 from tinting.inputs import Array, wavelengths_nm
 from tinting.screen import (
     hex_from_srgb,
@@ -170,7 +170,9 @@ def test_weights_are_shared_read_only_and_safe_in_threads() -> None:
         (lambda: otsu_reflectance((0, 0, 0)), "xyz must be a colour with light in it"),
         (lambda: srgb_from_hex("#12345"), "colour must be six hexadecimal digits"),
         (lambda: hex_from_srgb((1.2, 0, 0)), "rgb must be finite and from 0 to 1"),
-        (lambda: metamerism_index(np.ones((2, 36)), np.ones(36)), "one spectrum"),
+        (lambda: metamerism_index(np.ones((2, 36)), np.ones(36)), "standard must be one spectrum"),
+        (lambda: metamerism_index_from_xyz(*[np.zeros(3)] * 4), "without a zero"),
+        (lambda: metamerism_index_from_xyz(*[np.ones(3)] * 4, test_light="A1"), "light must be"),
     ],
 )
 def test_refusals(call: object, says: str) -> None:

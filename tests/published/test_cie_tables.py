@@ -10,7 +10,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tinting.colorimetry import metamerism_index_from_lab, white, xyz
+from tinting.colorimetry import white, xyz
+from tinting.colorimetry_metamerism import (
+    metamerism_index_from_lab,
+    metamerism_index_from_xyz,
+)
 from tinting.screen import adaptation_matrix, lab_from_srgb, xyz_from_srgb
 
 WHITES = [
@@ -73,3 +77,16 @@ def test_metamerism_index(correction: str, printed: float) -> None:
         SAMPLE[1], STANDARD[1], SAMPLE[0], STANDARD[0], correction, method="CIE 1976"
     )
     assert found == pytest.approx(printed, abs=1e-6)
+
+
+def test_metamerism_index_from_xyz() -> None:
+    found = metamerism_index_from_xyz(
+        (8.56438, 10.0324, 1.9315),
+        (8.96442, 10.1878, 1.6663),
+        (7.6933, 10.5616, 5.54474),
+        (7.6576, 10.7116, 5.0731),
+        test_light="A",
+        observer=10,
+        method="CIE 1976",
+    )
+    assert found == pytest.approx(3.7906989, abs=1e-6)
