@@ -1,0 +1,171 @@
+"""The answers of the limb page: each figure with its limit, its cautions and how it comes about."""
+
+from __future__ import annotations
+
+import html
+import math
+from collections.abc import Iterable, Sequence
+
+import streamlit as st
+
+from data.rules import Caution
+from flexcalc.checks import Check
+from flexcalc.cross_section import section_drawing
+from flexcalc.drawing import limb_drawing
+from flexcalc.gauge import show_length
+from flexcalc.plan import LimbPlan
+from flexcalc.section import limb_section, surface_area
+from flexcalc.verdict import Verdict
+
+OFF_SCREEN = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
+SIGNS = {"holds": "✓", "close": "≈", "fails": "✗"}
+WORDS = {"holds": "holds", "close": "close", "fails": "does not hold"}
+TEXTS = {"holds": st.success, "close": st.warning, "fails": st.error}
+
+
+def show_table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str) -> None:
+    """Show a plain table that a screen reader reads and a narrow screen scrolls."""
+    cells = "".join(f'<th scope="col">{html.escape(title)}</th>' for title in head)
+    body = "".join(
+        "<tr>"
+        + "".join(
+            f'<th scope="row">{html.escape(cell)}</th>' if column == 0
+            else f"<td>{html.escape(cell)}</td>"
+            for column, cell in enumerate(row)
+        )
+        + "</tr>"
+        for row in rows
+    )  # fmt: skip
+    st.markdown(
+        f'<div style="overflow-x:auto" tabindex="0" role="region" '
+        f'aria-label="{html.escape(caption)}"><table><caption>{html.escape(caption)}</caption>'
+        f"<thead><tr>{cells}</tr></thead><tbody>{body}</tbody></table></div>",
+        unsafe_allow_html=True,
+    )
+
+
+def announce(sentence: str) -> None:
+    """Show a sentence that a screen reader reads out when it changes."""
+    st.markdown(
+        f'<div role="status" aria-live="polite" style="{OFF_SCREEN}">{html.escape(sentence)}</div>',
+        unsafe_allow_html=True,
+    )
+
+
+def show_cautions(cautions: Sequence[Caution]) -> None:
+    """Show every caution, nothing where there is none."""
+    for caution in cautions:
+        st.warning(caution.text)
+
+
+def show_verdict(verdict: Verdict, band: str = "") -> None:
+    """Show the sentence, aloud, and the word for it."""
+    announce(verdict.sentence)
+    TEXTS[verdict.state](
+        f"{SIGNS[verdict.state]} **{verdict.sentence}**" + (f" {band}" if band else "")
+    )
+
+
+def show_drawing(plan: LimbPlan, verdict: Verdict, fan: Sequence[object] = ()) -> None:
+    """Show the limb to scale as set, let go and at rest, with the fan of likely outcomes."""
+    pose = verdict.pose
+    svg = limb_drawing(
+        pose.shape_set.positions,
+        pose.shape_released.positions,
+        pose.shape_at_rest.positions,
+        2 * limb_section(plan.limb).extreme_fibre,
+        fan=fan,  # type: ignore[arg-type]
+        payload=plan.setting.payload,
+        name=plan.name,
+        summary=verdict.sentence,
+    )
+    st.markdown(f'<div style="overflow-x:auto">{svg}</div>', unsafe_allow_html=True)
+
+
+def show_checks(checks: Sequence[Check]) -> None:
+    """Show every question with its answer, limit and reason."""
+    items = "".join(
+        f"<li style='margin-bottom:.6rem'>{SIGNS[check.state]} {html.escape(check.question)} "
+        f"<strong>{html.escape(check.answer)}</strong> "
+        f"({WORDS[check.state]}; {html.escape(check.limit)})<br>"
+        f"<small>{html.escape(check.reason)}</small></li>"
+        for check in checks
+    )
+    st.markdown(
+        f'<ul aria-label="Every check with its limit" style="list-style:none;padding:0">{items}</ul>',
+        unsafe_allow_html=True,
+    )
+
+
+def show_over_time(plan: LimbPlan, verdict: Verdict) -> None:
+    """Show what is left of each bend, and where the tip is, as time goes by."""
+    rows = []
+    for name, pose in verdict.later:
+        kept = ", ".join(f"{share:.0%}" for share in pose.retained_share) or "–"
+        away = math.dist(pose.shape_set.tip, pose.shape_at_rest.tip)
+        rows.append((name, kept, _mm(away), _mm(pose.tip_sag)))
+    show_table(
+        ("When", "Kept of each bend", "Tip from where it was held", "of that, sag under weight"),
+        rows,
+        "How the pose changes with time",
+    )  # fmt: skip
+    hold = plan.setting.hold_time
+    st.markdown(
+        f"Held {hold:g} s before letting go: TPU relaxes meanwhile, so a longer hold keeps more."
+    )
+
+
+def show_section(plan: LimbPlan) -> None:
+    """Show the cross-section to scale and its stiffness with and without the wire."""
+    limb = plan.limb
+    section = limb_section(limb)
+    st.markdown(
+        f'<div style="overflow-x:auto">{section_drawing(limb)}</div>', unsafe_allow_html=True
+    )
+    rigidities = (
+        ("without wire", section.flexural_rigidity_bare),
+        ("with a sliding wire (as built)", section.flexural_rigidity_sliding),
+        ("with a bonded wire (upper bound)", section.flexural_rigidity_bonded),
+    )
+    show_table(
+        ("Bending stiffness", "in its plane EIxx (N mm²)", "sideways EIyy (N mm²)"),
+        [(name, f"{value[0] * 1e6:.0f}", f"{value[1] * 1e6:.0f}") for name, value in rigidities],
+        "Bending stiffness of the section",
+    )
+    st.markdown(
+        f"Mass {section.mass_per_length * limb.length * 1e3:.1f} g, outer surface "
+        f"{surface_area(limb) * 1e4:.1f} cm²."
+    )
+
+
+def show_channel(verdict: Verdict) -> None:
+    """Show the chain from the wire to the diameter to draw."""
+    for size in verdict.channel:
+        show_table(
+            ("Step", "Value", "From", "To", "Why"),
+            [
+                (row.label, _mm(row.value), _mm(row.low), _mm(row.high), row.reason)
+                for row in size.rows
+            ],
+            "From the wire to the diameter to draw",
+        )
+        st.markdown(
+            f"**Draw the channel {show_length(size.draw_diameter)}** "
+            f"({_mm(size.draw_low)} to {_mm(size.draw_high)})."
+        )
+        show_cautions(size.cautions)
+
+
+def show_life(verdict: Verdict) -> None:
+    """Show how often the pose can be struck by each law."""
+    for life in verdict.life:
+        show_table(
+            ("Strain-life law", "Re-poses until a crack"),
+            [(name, f"{count:.0f}") for name, count in life.by_law],
+            f"Life of the wire at a strain amplitude of {life.strain_amplitude:.2%}",
+        )
+        st.markdown(f"{life.place} Cut ends are sharp: round them, and protect your eyes.")
+
+
+def _mm(length: float) -> str:
+    return f"{length * 1e3:.2f} mm"
