@@ -22,8 +22,8 @@ CORRIDOR = {
     ],
     "tinting": [
         "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "uptake", "skin",
-        "absorptivity", "demo", "fit", "recipe", "batch", "vapour", "photo", "swatches", "report",
-        "__init__", "page",
+        "absorptivity", "demo", "fit", "recipe", "batch", "vapour", "judgement",
+        "photo", "swatches", "report", "__init__", "page",
     ],
 }  # fmt: skip
 MAY_IMPORT = {"data": {"data"}, "flexcalc": {"flexcalc", "data"}, "tinting": {"tinting", "data"}}
