@@ -63,7 +63,7 @@ def section_drawing(limb: Limb, *, name: str = "Cross-section") -> str:
     top = sheet.height - (1.5 * len(notes) + 4) * sheet.letter
     parts = [
         _area(gross.difference(core), sheet, "solid", 0.45),
-        _hatch(core, limb.infill, sheet) if limb.infill else "",
+        _hatch(core, limb.infill, sheet) if limb.infill and core.area else "",
         _area(core, sheet, "core", 0.0),
         _wires(limb.wire, limb.channel_offset, sheet) if limb.wire else "",
         _dimensions(ring, sheet),

@@ -224,7 +224,7 @@ def test_section_names_its_dimensions() -> None:
         "45 degree roof", "sleeve 0.8 mm", "wire 3 x 1.2 mm", "annealed aluminium",
     ):  # fmt: skip
         assert expected in words
-    solid = limb(wall=None, infill=0.0, sleeve=0.0, channel_diameter=0.0, wire=None)
+    solid = limb(wall=None, infill=0.2, sleeve=0.0, channel_diameter=0.0, wire=None)
     assert "solid" in section_drawing(solid)
     assert in_words(0.0254) == "25.4 mm (1 in)"
 

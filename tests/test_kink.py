@@ -104,6 +104,8 @@ def test_limbs_that_are_not_round_are_taken_as_wide_as_their_longer_side() -> No
     box = Polygon(points=((0, 0), (0.01, 0), (0.01, 0.02), (0, 0.02)))
     keys = [c.key for c in kink_radius_of(limb(box, wall=0.003, infill=0.5)).cautions]
     assert keys == ["kink_outline", "kink_thick_wall", "kink_dense_core"]
+    largest = Polygon(points=((-1, -1), (1, -1), (1, 1), (-1, 1)))
+    assert kink_radius_of(limb(largest, wall=0.01)).radius == kink_radius(2.0, 0.01)
     tube = kink_radius_of(limb(Round(diameter=0.012), wall=0.0012, infill=0.1))
     assert tube.radius == kink_radius(0.012, 0.0012, 0.1) and tube.cautions == ()
     assert tube.moment == kink_moment(0.012, 0.0012, 35e6, 0.1)
