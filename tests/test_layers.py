@@ -16,8 +16,8 @@ CORRIDOR = {
         "follow", "chain", "mesh", "column", "unit", "romberg", "rod", "branch",
         "release", "retained", "trial", "remarks", "pose", "overbend", "kink",
         "hole", "allowance", "channel", "insertion", "stroke", "fatigue", "life",
-        "magnet", "corner", "bench", "prior", "drivers", "sample", "compare", "plan", "checks",
-        "verdict", "solids", "form", "report", "svg", "sketch", "cross_section",
+        "magnet", "seat", "corner", "bench", "prior", "drivers", "sample", "compare",
+        "plan", "checks", "verdict", "solids", "form", "report", "svg", "sketch", "cross_section",
         "drawing", "__init__", "page",
     ],
     "tinting": [
