@@ -113,7 +113,7 @@ def test_reading_error_takes_the_nearest_reachable_colour() -> None:
     ("change", "says"),
     [
         ({"base": "white"}, "base must be a Base"),
-        ({"share": 0.0}, "swatch share must be a finite number above 0 and at most 1"),
+        ({"share": 0.0}, "swatch share must be a finite number at least 1e-06 and at most 1"),
         ({"share": "1:10"}, "swatch share must be"),
         ({"coats": 0}, "swatch coats must be"),
         ({"coats": 2.5}, "swatch coats must be a whole number"),

@@ -164,7 +164,10 @@ def test_weights_are_shared_read_only_and_safe_in_threads() -> None:
         (lambda: lab(["0.5"] * 36), "reflectance must be an array of numbers"),
         (lambda: lab(None), "reflectance must be an array of numbers"),
         (lambda: delta_e((50, 0, 0), (50, 0)), "lab2 must be an array with 3"),
-        (lambda: delta_e(np.ones((4, 3)), np.ones((5, 3))), "lab2 must be of a shape that fits"),
+        (
+            lambda: delta_e(np.ones((4, 3)), np.ones((5, 3))),
+            "lab1 and lab2 must be of shapes that fit",
+        ),
         (lambda: delta_e((50, 0, 1j), (50, 0, 0)), "lab1 must be an array of numbers"),
         (lambda: delta_e((50, 0, float("inf")), (50, 0, 0)), "lab1 must be finite"),
         (lambda: otsu_reflectance((0, 0, 0)), "xyz must be a colour with light in it"),

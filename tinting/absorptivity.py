@@ -43,7 +43,7 @@ def dye_from_swatch(
     base : Base
         The bare part that was dyed.
     share : float
-        Volume share of the dye in the mix, above 0 to 1.
+        Volume share of the dye in the mix, 1e-6 to 1.
     coats : int
         Coats on the swatch, 1 to 50.
     lab : array_like (3,)
@@ -71,7 +71,7 @@ def dye_from_swatch(
         no absorption reaches on this base.
     """
     check_kind("base", base, Base, "a Base")
-    volume = check_number("swatch share", share, above=0.0, most=1.0)
+    volume = check_number("swatch share", share, least=1e-6, most=1.0)
     number = check_whole("swatch coats", coats, least=1, most=MOST_COATS)
     wanted = check_lab("swatch lab", lab)
     spare = check_number("reading error", reading_error, least=0.0, most=20.0, unit="dE")

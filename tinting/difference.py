@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from data.rules import refuse
-from tinting.inputs import Array, check_array
+from tinting.inputs import Array, check_array, check_shapes
 
 _CHROMA_KNEE = 25.0**7
 _HALF_TURN = 180.0 + 1e-9
@@ -71,10 +70,7 @@ def delta_e_76(lab1: object, lab2: object) -> Array:
 def _pair(lab1: object, lab2: object) -> tuple[Array, Array]:
     first = check_array("lab1", lab1, 3, least=-1000, most=1000)
     second = check_array("lab2", lab2, 3, least=-1000, most=1000)
-    try:
-        np.broadcast_shapes(first.shape, second.shape)
-    except ValueError:
-        raise refuse("lab2", f"of a shape that fits {first.shape}", second.shape) from None
+    check_shapes("lab1 and lab2", first, second)
     return first, second
 
 

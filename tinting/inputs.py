@@ -192,6 +192,15 @@ def check_array(name: str, value: object, width: int, *, least: float, most: flo
     return array
 
 
+def check_shapes(name: str, *arrays: Array) -> None:
+    """Raise the ValueError if arrays do not broadcast."""
+    try:
+        np.broadcast_shapes(*(array.shape for array in arrays))
+    except ValueError:
+        shapes = " and ".join(str(array.shape) for array in arrays)
+        raise refuse(name, "of shapes that fit each other", shapes) from None
+
+
 def _numbers(name: str, value: object, rule: str) -> Array:
     """Float copy of whatever holds plain real numbers; text, bool and objects are refused."""
     try:

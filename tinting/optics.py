@@ -12,7 +12,7 @@ import numpy as np
 
 from data import read_table
 from data.rules import check_number, check_numbers
-from tinting.inputs import Array
+from tinting.inputs import Array, check_shapes
 
 _SURFACE = read_table("constants")["tpu surface"]
 EXTERNAL_REFLECTION = _SURFACE["external_reflection"].value
@@ -117,6 +117,7 @@ def finite_layer(
     """
     k, s, beta, fading, rounded = _layer(absorption, scattering, thickness)
     behind = check_numbers("backing reflectance", backing, least=0.0, most=1.0)
+    check_shapes("layer and backing", k, s, behind)
     delta = fading / rounded
     # where s + k + β is 0, so is s, and the ratio does not matter
     shaded = s / np.maximum(s + k + beta, 1e-300)
@@ -143,6 +144,7 @@ def stacked_reflectance(reflectance: object, transmittance: object, backing: obj
     r1 = check_numbers("layer reflectance", reflectance, least=0.0, most=1.0)
     t1 = check_numbers("layer transmittance", transmittance, least=0.0, most=1.0)
     behind = check_numbers("backing reflectance", backing, least=0.0, most=1 - 1e-9)
+    check_shapes("layer and backing", r1, t1, behind)
     stacked: Array = r1 + t1**2 * behind / (1 - r1 * behind)
     return stacked[()]
 
@@ -206,8 +208,10 @@ def double_pass_reflectance(
     Source: Saunderson (1942) with the film inside the surface, r t² in place of r.
     """
     factor = check_number("path factor", path_factor, least=1.0, most=4.0)
-    passed = transmittance(absorbance) ** (2 * factor)
-    return measured_reflectance(internal_reflectance(measured, specular) * passed, specular)
+    passed = np.asarray(transmittance(absorbance) ** (2 * factor))
+    body = np.asarray(internal_reflectance(measured, specular))
+    check_shapes("measured reflectance and absorbance", body, passed)
+    return measured_reflectance(body * passed, specular)
 
 
 def _surface(specular: float, external: float, internal: float) -> tuple[float, float, float]:
@@ -221,8 +225,10 @@ def _layer(
 ) -> tuple[Array, Array, Array, Array, Array]:
     """(k, s, β, e^-2β, (1 - e^-2β)/2β), the last one 1 where β is 0."""
     depth = check_numbers("thickness", thickness, least=0.0, most=_LARGEST)
-    k = check_numbers("absorption", absorption, least=0.0, most=_LARGEST) * depth
-    s = check_numbers("scattering", scattering, least=0.0, most=_LARGEST) * depth
+    k = check_numbers("absorption", absorption, least=0.0, most=_LARGEST)
+    s = check_numbers("scattering", scattering, least=0.0, most=_LARGEST)
+    check_shapes("absorption, scattering and thickness", k, s, depth)
+    k, s = k * depth, s * depth
     beta = np.sqrt(k) * np.sqrt(k + 2 * s)
     held = np.maximum(beta, 1e-150)
     return k, s, beta, np.exp(-2 * beta), -np.expm1(-2 * held) / (2 * held)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from data.rules import check_kind, check_numbers, refuse
-from tinting.inputs import Array, Dye, check_array
+from tinting.inputs import Array, Dye, check_array, check_shapes
 
 MOST_COATS = 50
 
@@ -31,7 +31,7 @@ def dye_load(share: object, coats: object, coat_loss: object) -> Array:
     volume = check_numbers("share", share, least=0.0, most=1.0)
     number = check_numbers("coats", coats, least=0.0, most=MOST_COATS)
     loss = check_numbers("coat loss", coat_loss, least=0.0, most=1 - 1e-12)
-    _check_fit("share, coats and coat loss", volume, number, loss)
+    check_shapes("share, coats and coat loss", volume, number, loss)
     held = np.maximum(loss, 1e-300)
     summed = np.where(loss > 1e-300, -np.expm1(number * np.log1p(-held)) / held, number)
     load: Array = volume * summed
@@ -91,11 +91,3 @@ def skin_absorption(shares: object, coats: object, dyes: Sequence[Dye]) -> Array
     """Return the absorption D (..., 36) of the skin for many mixes, arguments as `dye_uptake`."""
     taken = dye_uptake(shares, coats, dyes)
     return np.asarray(taken @ np.array([dye.absorptivity for dye in dyes]))
-
-
-def _check_fit(name: str, *arrays: Array) -> None:
-    try:
-        np.broadcast_shapes(*(array.shape for array in arrays))
-    except ValueError:
-        shapes = ", ".join(str(array.shape) for array in arrays)
-        raise refuse(name, "of shapes that fit each other", shapes) from None
