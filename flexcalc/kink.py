@@ -203,7 +203,7 @@ def _checked(
     outer_diameter: float, wall: float | None, infill: float, poisson_ratio: float, exponent: float
 ) -> tuple[float, float, float, float, float] | None:
     """Return the checked tube, None where it is solid."""
-    diameter = check_number("outer diameter", outer_diameter, least=1e-4, most=2.5, unit="m")
+    diameter = check_number("outer diameter", outer_diameter, least=1e-6, most=2.5, unit="m")
     core = check_number("infill", infill, least=0.0, most=1.0)
     nu = check_number("poisson ratio", poisson_ratio, least=0.0, below=0.5)
     power = check_number("infill exponent", exponent, least=0.01, most=10.0)

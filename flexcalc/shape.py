@@ -181,6 +181,7 @@ def _check_wall(outline: Outline, wall: float) -> None:
         raise refuse("wall", "less than half the outline where it is widest", f"{wall:g} m")
 
 
+@lru_cache(maxsize=1024)
 def _room(
     outline: Outline, wall: float, offset: tuple[float, float], radius: float, roofed: bool
 ) -> float:
