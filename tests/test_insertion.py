@@ -183,7 +183,10 @@ def test_forces_are_finite_or_refused(
         assert "diameter must be less than the outer" in str(error)
     else:
         assert 0 <= pulled <= pushed < math.inf
-        assert (pushed == 0) == (wire <= channel or length == 0 or friction == 0)
+        if wire <= channel or length == 0 or friction == 0:
+            assert pushed == 0
+        elif wire > 1.001 * channel and length > 1e-6 and friction > 1e-6:
+            assert pushed > 0
 
 
 @given(st.sampled_from(metal_names()), st.floats(5e-5, 0.05), st.floats(1e-6, 1e6))
