@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from data.rules import check_number, check_numbers, refuse
-from flexcalc.follow import Array, Chain, Mask, MomentLaw, Rows, followed, forces
+from flexcalc.balance import Array, Chain, Mask, MomentLaw, Rows
+from flexcalc.follow import followed
 
 LARGEST = 1e12  # SI, far above any length, load or angle of a limb
 BLOCK = 100_000  # angles of a part of the batch
@@ -128,16 +129,14 @@ def _blocks(chain: Chain) -> list[tuple[Chain, Rows]]:
 
 
 def _rested(chain: Chain, start: Array, start_load: float) -> ChainShape:
-    angles, stable, steps = followed(chain, start, start_load)
-    curvatures = chain.curvatures(angles)
-    gradient = forces(chain, angles).gradient(np.ones(len(angles)))
+    found = followed(chain, start, start_load)
     return ChainShape(
-        angles=angles,
-        curvatures=curvatures,
-        moments=chain.law(curvatures)[0],
-        stable=stable,
-        iterations=steps,
-        residual=np.abs(gradient).max(axis=1),
+        angles=found.angles,
+        curvatures=chain.curvatures(found.angles),
+        moments=found.moments,
+        stable=found.kept,
+        iterations=found.steps,
+        residual=found.left,
     )
 
 

@@ -8,20 +8,12 @@ downhill in energy to the next stable shape, at that load, and is marked.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 
+from flexcalc.balance import Array, Chain, Forces, Mask, Rows, forces
 from flexcalc.tridiagonal import chain_steps
-
-Array: TypeAlias = NDArray[np.float64]
-Mask: TypeAlias = NDArray[np.bool_]
-Rows: TypeAlias = NDArray[np.intp]
-MomentLaw: TypeAlias = Callable[[Array], tuple[Array, Array]]
-"""Curvature (B, N) [1/m] -> moment (B, N) [N m] and its positive slope (B, N) [N m2]."""
 
 LARGEST_TURN = 1.0  # rad, of a segment while the load rises
 CLOSE = 0.2  # rad, correction below which the load may rise further
@@ -33,60 +25,16 @@ MOST_STEPS = 600
 
 
 @dataclass(frozen=True, kw_only=True)
-class Chain:
-    """``law`` of the joints, their lengths ``joints`` (N,) [m], ``clamp`` angles (B,) [rad].
-
-    ``pull`` (B, N) is load times length of each segment. [N m]
+class Followed:
+    """Resting ``angles`` and joint ``moments`` (B, N), whether the branch was ``kept`` (B,), the
+    largest moment out of balance ``left`` (B,), and the number of ``steps``.
     """
 
-    law: MomentLaw
-    joints: Array
-    clamp: Array
-    pull: Array
-
-    def curvatures(self, angles: Array) -> Array:
-        """Curvature of the joints (B, N) [1/m] for the angles of the segments (B, N) [rad]."""
-        turns = np.empty_like(angles)
-        turns[:, 0] = angles[:, 0] - self.clamp
-        np.subtract(angles[:, 1:], angles[:, :-1], out=turns[:, 1:])
-        turns /= self.joints
-        return turns
-
-    def take(self, rows: Rows) -> Chain | None:
-        """Return the chain of some members, or None where the law cannot be narrowed."""
-        narrow = getattr(self.law, "take", None)
-        if narrow is None:
-            return None
-        return Chain(
-            law=narrow(rows), joints=self.joints, clamp=self.clamp[rows], pull=self.pull[rows]
-        )
-
-
-@dataclass(frozen=True, kw_only=True)
-class Forces:
-    """Gradient of the energy (``inner`` of the joints, ``outer`` of the load) and its slopes."""
-
-    inner: Array
-    outer: Array
-    stiffness: Array
-    bowl: Array
-
-    def gradient(self, load: Array) -> Array:
-        """Moment out of balance on each segment at a share ``load`` (B,) of the full load."""
-        return self.inner + load[:, None] * self.outer
-
-
-def forces(chain: Chain, angles: Array) -> Forces:
-    """Return the forces on the segments (B, N) at the full load. [N m]"""
-    moments, tangents = chain.law(chain.curvatures(angles))
-    inner = moments.copy()
-    inner[:, :-1] -= moments[:, 1:]
-    return Forces(
-        inner=inner,
-        outer=chain.pull * np.sin(angles),
-        stiffness=tangents / chain.joints,
-        bowl=chain.pull * np.cos(angles),
-    )
+    angles: Array
+    moments: Array
+    kept: Mask
+    left: Array
+    steps: int
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,6 +49,7 @@ class _Path:
     most_rise: Array
     falling: Mask
     kept: Mask
+    done: Mask
 
     def take(self, rows: Rows) -> _Path:
         values = {name: value[rows] for name, value in vars(self).items() if name != "forces"}
@@ -108,80 +57,92 @@ class _Path:
         return _Path(forces=narrow, **values)
 
 
-def followed(chain: Chain, start: Array, load: float) -> tuple[Array, Mask, int]:
-    """Return resting angles (B, N), whether the branch was kept (B,), and the number of steps.
+def followed(chain: Chain, start: Array, load: float) -> Followed:
+    """Return where a batch of chains comes to rest at the full load.
 
     ``load`` is the share of the full load at which ``start`` is (nearly) at rest: 0 to follow
     the branch from the unloaded shape, 1 to refine a shape that is known.
     """
     batch = len(start)
-    result, kept, rows = start.copy(), np.ones(batch, dtype=bool), np.arange(batch)
-    part, path = (
-        chain,
-        _Path(
-            angles=start,
-            forces=forces(chain, start),
-            load=np.full(batch, load),
-            rest_angles=start,
-            rest_load=np.full(batch, load),
-            most_rise=np.ones(batch),
-            falling=np.full(batch, load == 1),
-            kept=np.ones(batch, dtype=bool),
-        ),
+    rows = np.arange(batch)
+    path = _Path(
+        angles=start,
+        forces=forces(chain, start),
+        load=np.full(batch, load),
+        rest_angles=start,
+        rest_load=np.full(batch, load),
+        most_rise=np.ones(batch),
+        falling=np.full(batch, load == 1),
+        kept=np.ones(batch, dtype=bool),
+        done=np.zeros(batch, dtype=bool),
     )
+    ends: list[tuple[Rows, _Path]] = []
     for step in range(1, MOST_STEPS + 1):
-        path, done = _advanced(part, path)
-        if done.any():
-            result[rows[done]], kept[rows[done]] = path.angles[done], path.kept[done]
+        path = _advanced(chain, path)
+        done = path.done
         if done.all():
-            return result, kept, step
-        narrower = part.take(np.flatnonzero(~done)) if done.mean() > 0.3 else None
+            return _gathered([*ends, (rows, path)], batch, step)
+        narrower = chain.take(np.flatnonzero(~done)) if done.mean() > 0.3 else None
         if narrower is not None:
-            part, rows, path = narrower, rows[~done], path.take(np.flatnonzero(~done))
-    raise RuntimeError(_stuck(chain, start, int(rows[~done][0])))
+            ends.append((rows[done], path.take(np.flatnonzero(done))))
+            chain, rows, path = narrower, rows[~done], path.take(np.flatnonzero(~done))
+    raise RuntimeError(_stuck(chain, path.angles, int(np.argmin(done))))
 
 
-def _stuck(chain: Chain, start: Array, member: int) -> str:
+def _gathered(ends: list[tuple[Rows, _Path]], batch: int, steps: int) -> Followed:
+    """Put the members back into their order."""
+    order = np.argsort(np.concatenate([rows for rows, _ in ends]))
+    gradients = [path.forces.gradient(path.load) for _, path in ends]
+    return Followed(
+        angles=np.concatenate([path.angles for _, path in ends])[order],
+        moments=np.concatenate([path.forces.moments for _, path in ends])[order],
+        kept=np.concatenate([path.kept for _, path in ends])[order],
+        left=np.concatenate([np.abs(one).max(axis=1) for one in gradients])[order],
+        steps=steps,
+    )
+
+
+def _stuck(chain: Chain, angles: Array, member: int) -> str:
     return (
         f"the chain found no rest (steps at most {MOST_STEPS}): member {member}, clamp angle "
         f"{chain.clamp[member]:.9g} rad, load times segment up to {chain.pull[member].max():.9g} "
-        f"N m, joint lengths up to {chain.joints.max():.9g} m, start from "
-        f"{start[member].min():.9g} to {start[member].max():.9g} rad"
+        f"N m, joint lengths up to {chain.joints.max():.9g} m, angles from "
+        f"{angles[member].min():.9g} to {angles[member].max():.9g} rad"
     )
 
 
-def _advanced(chain: Chain, path: _Path) -> tuple[_Path, Mask]:
-    """One step for every member; return the path and which members have come to rest."""
+def _advanced(chain: Chain, path: _Path) -> _Path:
+    """One step for every member that has not yet come to rest."""
     gradient = path.forces.gradient(path.load)
     rising = path.load < 1
     sides = [-gradient, -path.forces.outer] if rising.any() else [-gradient]
     bowl = path.load[:, None] * path.forces.bowl
     solved, sound = chain_steps(path.forces.stiffness, bowl, sides)
-    correction, size = solved[0], np.abs(solved[0]).max(axis=1)
+    step, size = solved[0], np.abs(solved[0]).max(axis=1)
     if not np.isfinite(size).all():
         raise RuntimeError(_stuck(chain, path.angles, int(np.argmin(np.isfinite(size)))))
     settled = sound & (size < CLOSE)
-    done = sound & ~rising & (size < DONE)
+    climb = settled & rising
     path, astray = _judged(path, sound, size)
-    path = _risen(path, settled & rising, size, np.abs(solved[-1]).max(axis=1))
-    step = correction
-    if rising.any():
-        step = step + (path.load - path.rest_load)[:, None] * np.where(
-            (settled & rising)[:, None], solved[-1], 0
-        )
     kicked = ~sound & (size < DONE) & ~astray
+    search = ~settled & ~kicked & ~astray
+    if climb.any():
+        path = _risen(path, climb, size, np.abs(solved[1]).max(axis=1))
+        step = step + np.where(climb, path.load - path.rest_load, 0.0)[:, None] * solved[1]
     if kicked.any():
         side = np.where(chain.clamp >= 0, -KICK, KICK)[kicked]
         step[kicked] += side[:, None] * np.linspace(0, 1, step.shape[1] + 1)[1:]
-    search = ~settled & ~kicked & ~astray
     if search.any():
         step[search] *= np.minimum(1, 2 * LARGEST_TURN / size[search])[:, None]
+    if path.done.any():
+        step[path.done] = 0
     base = path.angles
     if astray.any():
         base = np.where(astray[:, None], path.rest_angles, base)
         step[astray] = 0
-    slope = np.sum(gradient * step, axis=1)
-    return _stepped(chain, path, base, step, np.where(search, slope, -np.inf)), done
+    path = replace(path, done=path.done | (sound & ~rising & (size < DONE)))
+    slope = np.where(search, np.sum(gradient * step, axis=1), -np.inf)
+    return _stepped(chain, path, base, step, slope)
 
 
 def _judged(path: _Path, sound: Mask, size: Array) -> tuple[_Path, Mask]:

@@ -15,19 +15,19 @@ from typing import TypeAlias
 import numpy as np
 from numpy.typing import ArrayLike
 
-from data.rules import Caution
+from data.rules import Caution, check_number
+from flexcalc.balance import Array, Mask
 from flexcalc.chain import ChainShape as ChainShape
 from flexcalc.chain import ElasticLaw as ElasticLaw
 from flexcalc.chain import solve_chain as solve_chain
 from flexcalc.column import buckling_tip_load as buckling_tip_load
 from flexcalc.column import buckling_weight as buckling_weight
 from flexcalc.column import share_of_buckling_load
-from flexcalc.follow import Array, Mask
 from flexcalc.mesh import cut_rod
 from flexcalc.romberg import unit_shapes
 from flexcalc.unit import read_rods
 
-UNSURE = 1e-4
+UNSURE = 1e-3
 """Share of the length; a shape that is less sure is not reported."""
 COARSE = 1e-6
 """Share of the length; a shape that is less sure carries a caution."""
@@ -73,6 +73,7 @@ def rest_shape(
     *,
     breaks: tuple[float, ...] = (),
     segments: int = 32,
+    accuracy: float = 1e-8,
 ) -> RestShape:
     """Return where a limb clamped at its root comes to rest under its weight and a tip load.
 
@@ -100,11 +101,13 @@ def rest_shape(
         Shares of the length where a function jumps, such as where the wire ends.
     segments : int
         Least number of stations less one, 8 to 512.
+    accuracy : float
+        Greatest error that is wanted, as a share of the length; 1e-9 to 1e-3.
 
     Returns
     -------
     RestShape
-        Errors are below 1e-8 of the length, see ``error``. A limb exactly upright that cannot
+        Errors of the positions are below ``accuracy``. A limb exactly upright that cannot
         stand falls to the side x > 0 for a clamp angle of pi, to x < 0 for -pi.
 
     Raises
@@ -119,24 +122,25 @@ def rest_shape(
     Source: elastica under dead load, any text on large deflections; critical loads by Euler and
     Greenhill.
     """
+    wanted = check_number("accuracy", accuracy, least=1e-9, most=1e-3)
     given = read_rods(
         flexural_rigidity, length, clamp_angle, tip_load, weight_per_length, natural_curvature,
         breaks, segments,
     )  # fmt: skip
-    unit = unit_shapes(given.rods, given.clamp, given.breaks, given.segments)
-    if unit.error.max() > UNSURE:
+    unit = unit_shapes(given, wanted)
+    if unit.error.max() > max(UNSURE, wanted):
         raise RuntimeError(
             f"the shape of a limb differs by {unit.error.max():.2g} of its length between chains; "
             f"breaks {given.breaks}, {given.described(int(unit.error.argmax()))}"
         )
-    mesh, finer = (cut_rod(given.breaks, given.segments, halvings) for halvings in (0, 1))
-    ratio = share_of_buckling_load(given.rods, mesh, finer, np.arange(len(given.clamp)))
+    ratio = share_of_buckling_load(given.rods, given.breaks)
+    nodes = cut_rod(given.breaks, given.segments, 0).nodes
     leaning = np.abs(given.clamp) > math.pi - UPRIGHT
     buckles = ~unit.stable | (leaning & (ratio > 1))
     scale, batch = given.length, given.batch
     positions = np.stack([unit.x, unit.y], axis=-1) * scale[:, None, None]
     return RestShape(
-        arc_length=(mesh.nodes * scale[:, None]).reshape(*batch, -1),
+        arc_length=(nodes * scale[:, None]).reshape(*batch, -1),
         positions=positions.reshape(*batch, -1, 2),
         angles=unit.angles.reshape(*batch, -1),
         tip_position=positions[:, -1].reshape(*batch, 2),
@@ -145,7 +149,7 @@ def rest_shape(
         buckling_ratio=ratio.reshape(batch)[()],
         buckles=buckles.reshape(batch)[()],
         error=(unit.error * scale).reshape(batch)[()],
-        cautions=(*_buckling(buckles, ratio), *_coarseness(unit.error)),
+        cautions=(*_buckling(buckles, ratio), *_coarseness(unit.error, wanted)),
     )
 
 
@@ -160,11 +164,12 @@ def _buckling(buckles: Mask, ratio: Array) -> tuple[Caution, ...]:
     return (Caution(key="buckles", text=text),)
 
 
-def _coarseness(error: Array) -> tuple[Caution, ...]:
-    if error.max() <= COARSE:
+def _coarseness(error: Array, wanted: float) -> tuple[Caution, ...]:
+    if error.max() <= max(COARSE, wanted):
         return ()
     text = (
-        f"The shape is only sure to {error.max():.1g} of the length: rigidity, weight or natural "
-        "curvature jumps somewhere. Name that place in breaks."
+        f"The shape is only sure to {error.max():.1g} of the length: either rigidity, weight or "
+        "natural curvature jumps at a place that breaks does not name, or the limb stands just "
+        "at the load that buckles it."
     )
     return (Caution(key="coarse", text=text),)

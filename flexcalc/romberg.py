@@ -9,11 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from flexcalc.balance import Array, Mask, Rows
 from flexcalc.chain import ChainShape, solve_chain
-from flexcalc.follow import Array, Mask, Rows
 from flexcalc.mesh import Mesh, Rods, cut_rod
+from flexcalc.unit import GivenRods
 
-WANTED = 1e-8  # of the length, of a radian, of the root moment
 MOST_LEVELS = 6
 LAYER = 0.5  # segments per length over which the shape bends, at the first level
 CURL = 0.5  # rad of natural bend per segment, at the first level
@@ -24,8 +24,8 @@ MOST_HALVINGS = 5
 class UnitShapes:
     """Rods of length 1 at rest: x to the right and y up from the clamp, at the nodes (R, n).
 
-    ``moment`` (R,) of the loads about the clamp; ``stable`` (R,) and ``error`` (R,), the
-    estimated greatest error of the positions.
+    ``moment`` (R,) of the loads about the clamp; ``stable`` (R,) and ``error`` (R,), the estimated
+    greatest error of positions, angles and of moment / (1 + moment).
     """
 
     x: Array
@@ -36,20 +36,17 @@ class UnitShapes:
     error: Array
 
 
-def unit_shapes(rods: Rods, clamp: Array, breaks: tuple[float, ...], least: int) -> UnitShapes:
-    """Return the resting shapes of rods of length 1 at the nodes of the coarsest mesh."""
-    coarse = cut_rod(breaks, least, 0)
-    every = np.arange(len(clamp))
-    halvings = _halvings(rods, coarse, every)
-    count = len(coarse.nodes)
-    packed = np.empty((len(clamp), 3 * count + 1))
-    stable, error = np.empty(len(clamp), dtype=bool), np.empty(len(clamp))
+def unit_shapes(given: GivenRods, wanted: float) -> UnitShapes:
+    """Return the resting shapes of rods of length 1, to ``wanted``, at the coarsest nodes."""
+    every = np.arange(len(given.clamp))
+    coarse = cut_rod(given.breaks, given.segments, 0)
+    halvings = _halvings(given.rods, coarse, every)
+    packed = np.empty((len(every), 3 * len(coarse.nodes) + 1))
+    stable, error = np.empty(len(every), dtype=bool), np.empty(len(every))
     for first in np.unique(halvings):
         rows = np.flatnonzero(halvings == first)
-        packed[rows], stable[rows], error[rows] = _refined(
-            rods, rows, clamp[rows], (breaks, least), int(first)
-        )
-    x, y, angles = packed[:, :-1].reshape(len(clamp), 3, count).swapaxes(0, 1)
+        packed[rows], stable[rows], error[rows] = _refined(given, rows, int(first), wanted)
+    x, y, angles = packed[:, :-1].reshape(len(every), 3, -1).swapaxes(0, 1)
     return UnitShapes(x=x, y=y, angles=angles, moment=packed[:, -1], stable=stable, error=error)
 
 
@@ -63,42 +60,47 @@ def _halvings(rods: Rods, mesh: Mesh, rows: Rows) -> Rows:
     return np.asarray(np.minimum(steps, MOST_HALVINGS), dtype=np.intp)
 
 
-def _refined(
-    rods: Rods, rows: Rows, clamp: Array, cut: tuple[tuple[float, ...], int], first: int
-) -> tuple[Array, Mask, Array]:
+def _refined(given: GivenRods, rows: Rows, first: int, wanted: float) -> tuple[Array, Mask, Array]:
     """Return packed shapes, stable and error of rods that start at the same mesh."""
-    mesh = cut_rod(*cut, first)
-    law = rods.law(mesh, rows)
-    turns = np.broadcast_to(law.natural_curvature * mesh.joints, (len(rows), len(mesh.middles)))
-    start = clamp[:, None] + np.cumsum(turns, axis=1)
-    chain = solve_chain(law, mesh.joints, mesh.segments, clamp, rods.loads(mesh, rows), start)
-    stable = chain.stable
-    stride = 2**first
-    nodal, values = _values(rods, mesh, rows, chain, clamp, stride)
-    result, error = values.copy(), np.full(len(rows), np.inf)
+    mesh = cut_rod(given.breaks, given.segments, first)
+    turns = given.rods.law(mesh, rows).natural_curvature * mesh.joints
+    start = given.clamp[rows, None] + np.cumsum(turns + np.zeros_like(mesh.middles), axis=1)
+    chain, nodal, values = _level(given, rows, start, first, 0)
+    stable, result, error = chain.stable, values.copy(), np.full(len(rows), np.inf)
     table, going = [values], np.arange(len(rows))
-    angles = chain.angles
     for level in range(1, MOST_LEVELS + 1):
-        start = _halved(nodal, angles)
-        mesh, stride = cut_rod(*cut, first + level), 2 * stride
-        some, held = rows[going], clamp[going]
-        chain = solve_chain(
-            rods.law(mesh, some), mesh.joints, mesh.segments, held, rods.loads(mesh, some),
-            start, start_load=1.0,
-        )  # fmt: skip
-        nodal, values = _values(rods, mesh, some, chain, held, stride)
+        halves = _halved(nodal, chain.angles)[error[going] > wanted]
+        table = [row[error[going] > wanted] for row in table]
+        going = going[error[going] > wanted]
+        chain, nodal, values = _level(given, rows[going], halves, first, level)
         before, table = table[-1], _next_row(table, values)
         # the second is for shapes that are not smooth, where the orders gain nothing
         left = np.maximum(np.abs(table[-1] - table[-2]), np.abs(table[-1] - before) / 16)
         left[:, -1] /= 1 + np.abs(values[:, -1])
-        worst = left.max(axis=1)
-        result[going], error[going] = table[-1], worst
-        open_ = worst > WANTED
-        if not open_.any():
+        result[going], error[going] = table[-1], left.max(axis=1)
+        if error.max() <= wanted:
             break
-        going, nodal, angles = going[open_], nodal[open_], chain.angles[open_]
-        table = [row[open_] for row in table]
     return result, stable, error
+
+
+def _level(
+    given: GivenRods, rows: Rows, start: Array, first: int, level: int
+) -> tuple[ChainShape, Array, Array]:
+    """Solve one chain; return it, its angles at all nodes and its values at the coarsest."""
+    mesh, clamp = cut_rod(given.breaks, given.segments, first + level), given.clamp[rows]
+    law, loads = given.rods.law(mesh, rows), given.rods.loads(mesh, rows)
+    chain = solve_chain(
+        law, mesh.joints, mesh.segments, clamp, loads, start, start_load=min(level, 1)
+    )
+    rigid, curl, _, _ = given.rods.bends(mesh, rows)
+    zero = np.zeros((len(rows), 1))
+    moments = np.append(chain.moments, zero, axis=1)
+    turns = (mesh.before * (moments / rigid + curl))[:, 1:]
+    nodal = np.append(clamp[:, None], chain.angles + turns, axis=1)
+    ways = (mesh.segments * np.sin(chain.angles), -mesh.segments * np.cos(chain.angles))
+    lines = [np.append(zero, np.cumsum(way, axis=1), axis=1) for way in ways]
+    stations = [line[:, :: 2 ** (first + level)] for line in (*lines, nodal)]
+    return chain, nodal, np.concatenate([*stations, -chain.moments[:, :1]], axis=1)
 
 
 def _next_row(table: list[Array], values: Array) -> list[Array]:
@@ -114,18 +116,3 @@ def _halved(nodal: Array, angles: Array) -> Array:
     halves[:, 0::2] = (nodal[:, :-1] + angles) / 2
     halves[:, 1::2] = (angles + nodal[:, 1:]) / 2
     return halves
-
-
-def _values(
-    rods: Rods, mesh: Mesh, rows: Rows, chain: ChainShape, clamp: Array, stride: int
-) -> tuple[Array, Array]:
-    """Return the angles at all nodes, and x, y, angle at every ``stride``-th and the moment."""
-    rigid, curl, _, _ = rods.bends(mesh, rows)
-    moments = np.append(chain.moments, np.zeros((len(rows), 1)), axis=1)
-    turns = (mesh.before * (moments / rigid + curl))[:, 1:]
-    nodal = np.concatenate([clamp[:, None], chain.angles + turns], axis=1)
-    zero = np.zeros((len(rows), 1))
-    x = np.cumsum(mesh.segments * np.sin(chain.angles), axis=1)
-    y = np.cumsum(-mesh.segments * np.cos(chain.angles), axis=1)
-    places = [np.append(zero, way, axis=1)[:, ::stride] for way in (x, y)]
-    return nodal, np.concatenate([*places, nodal[:, ::stride], -chain.moments[:, :1]], axis=1)

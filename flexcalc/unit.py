@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from data.rules import check_numbers, check_whole, refuse
+from flexcalc.balance import Array
 from flexcalc.column import LENGTH, RIGIDITY
-from flexcalc.follow import Array
 from flexcalc.mesh import Field, Mesh, Rods, cut_rod
 
 HEAVIEST = 1e4

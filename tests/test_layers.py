@@ -9,7 +9,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 CORRIDOR = {
-    "data": ["rules", "folder", "database", "document", "store", "salvage", "design", "__init__"],
+    "data": ["rules", "folder", "database", "document", "store", "salvage", "design", "forms", "fields", "__init__"],
     "flexcalc": [
         "outline", "shape", "inputs", "gauge", "materials", "printer", "moments",
         "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal",
@@ -23,7 +23,8 @@ CORRIDOR = {
     "tinting": [
         "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "uptake", "skin",
         "absorptivity", "demo", "fit", "recipe", "batch", "vapour", "judgement",
-        "photo", "swatches", "report", "__init__", "page",
+        "picture", "photo", "swatches", "pool", "album", "cells", "exchange", "log", "upkeep", "parcel",
+        "logsheet", "report", "__init__", "page",
     ],
 }  # fmt: skip
 MAY_IMPORT = {"data": {"data"}, "flexcalc": {"flexcalc", "data"}, "tinting": {"tinting", "data"}}
