@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from typing import TypeVar
 
 from data import read_demo
+from data.forms import FormReader
 from data.rules import check_number, refuse
 from flexcalc.gauge import parse_length
 from flexcalc.inputs import Bend, Limb, Setting, Wire
@@ -20,7 +20,6 @@ from flexcalc.outline import DShape, Ellipse, Outline, Polygon, Round, RoundedRe
 from flexcalc.plan import LimbPlan, Wish
 
 Form = Mapping[str, str]
-T = TypeVar("T")
 
 OUTLINE_FIELDS = {
     "round": ("diameter",),
@@ -67,14 +66,6 @@ BLAME = {
 """Which field caused a refusal, by the name the refusal begins with."""
 
 
-class RefusedFieldsError(Exception):
-    """One or more fields cannot be used; ``errors`` maps field key to the sentence."""
-
-    def __init__(self, errors: Mapping[str, str]) -> None:
-        super().__init__("; ".join(errors.values()))
-        self.errors = dict(errors)
-
-
 def plan_from_form(form: Form, name: str = "limb") -> LimbPlan:
     """Return the limb question that a form asks.
 
@@ -88,7 +79,7 @@ def plan_from_form(form: Form, name: str = "limb") -> LimbPlan:
     RefusedFieldsError
         With every field that cannot be read, or the field that the inputs refuse.
     """
-    reader = _Reader({**DEFAULTS, **form})
+    reader = FormReader({**DEFAULTS, **form}, BLAME)
     outline = _outline(reader)
     wall = reader.get("wall", _wall)
     infill = reader.get("infill", _percent)
@@ -135,36 +126,7 @@ def plan_from_form(form: Form, name: str = "limb") -> LimbPlan:
     return plan
 
 
-class _Reader:
-    """Read fields one by one and collect what each refuses."""
-
-    def __init__(self, form: Form) -> None:
-        self.form = form
-        self.errors: dict[str, str] = {}
-
-    def get(self, key: str, read: Callable[[str], T]) -> T:
-        return self.build(key, lambda: read(self.form[key]))
-
-    def build(self, key: str, make: Callable[[], T]) -> T:
-        """Return what ``make`` makes; note a ValueError against the field it names."""
-        try:
-            return make()
-        except ValueError as error:
-            name = str(error).split(" must be ")[0]
-            self.errors.setdefault(self._blamed(key, name), str(error))
-            return None  # type: ignore[return-value]  # never used: stop_at_errors comes first
-
-    def _blamed(self, key: str, name: str) -> str:
-        row = key[-1] if key[-1:].isdigit() else ""
-        blamed = BLAME.get(name, key)
-        return blamed[:-1] + row if row and blamed[-1:].isdigit() else blamed
-
-    def stop_at_errors(self) -> None:
-        if self.errors:
-            raise RefusedFieldsError(self.errors)
-
-
-def _outline(reader: _Reader) -> Outline:
+def _outline(reader: FormReader) -> Outline:
     kind = reader.form["outline"]
     if kind not in OUTLINE_FIELDS:
         reader.errors["outline"] = str(refuse("outline", "one of the outlines", kind))
@@ -186,7 +148,7 @@ def _outline(reader: _Reader) -> Outline:
     return reader.build(OUTLINE_FIELDS[kind][0], make[kind])
 
 
-def _wire(reader: _Reader) -> Wire | None:
+def _wire(reader: FormReader) -> Wire | None:
     if reader.form["metal"] == "no wire":
         return None
     metal = reader.get("metal", load_metal)
@@ -197,7 +159,7 @@ def _wire(reader: _Reader) -> Wire | None:
     return reader.build("wire", lambda: Wire(metal=metal, diameter=diameter, strands=strands))
 
 
-def _setting(reader: _Reader) -> Setting:
+def _setting(reader: FormReader) -> Setting:
     bends = []
     for row in range(1, BEND_ROWS + 1):
         keys = [f"{part}{row}" for part in ("start", "angle", "radius")]
@@ -218,7 +180,7 @@ def _setting(reader: _Reader) -> Setting:
     )
 
 
-def _bend(reader: _Reader, key: str, start: float, angle: float, radius: float) -> Bend:
+def _bend(reader: FormReader, key: str, start: float, angle: float, radius: float) -> Bend:
     return reader.build(key, lambda: Bend(start=start, angle=angle, radius=radius))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from flexcalc.page_ask import ask_history, ask_limb, typed_plan
+from flexcalc.page_ask import ask_limb, ask_start, limb_fields, typed_plan
 
 NOT_A_TOY = (
     "Not a toy, and not for skin or food. Keep fingers from hot nozzles, round off wire ends, keep "
@@ -33,10 +33,11 @@ def typed_surface_area() -> float:
 
 @st.fragment
 def _workbench() -> None:
-    ask_history()
+    fields = limb_fields()
+    ask_start(fields)
     questions, answers = st.columns([2, 3], gap="large")
     with questions:
-        plan = ask_limb()
+        plan = ask_limb(fields)
     with answers:
         if plan is None:
             st.error("Correct the field marked at the left; what you typed is kept.")

@@ -6,7 +6,8 @@ import math
 
 import pytest
 
-from flexcalc.form import DEFAULTS, PRESETS, RefusedFieldsError, plan_from_form
+from data.forms import RefusedFieldsError
+from flexcalc.form import DEFAULTS, PRESETS, plan_from_form
 from flexcalc.outline import DShape
 
 
@@ -15,7 +16,7 @@ def test_the_demo_is_read_in_si() -> None:
     assert plan.limb.outline.diameter == 0.012  # type: ignore[union-attr]
     assert plan.limb.length == 0.16
     assert plan.setting.payload == pytest.approx(0.012)
-    assert plan.setting.clamp_angle == pytest.approx(math.radians(150))
+    assert plan.setting.clamp_angle == pytest.approx(math.radians(120))
     assert plan.wish.share == 0.85
 
 

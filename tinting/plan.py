@@ -1,0 +1,141 @@
+"""A tint as planned, and as plain data for a design file and back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from data.design import UNLIMITED
+from data.rules import check_choice, check_kind, check_number, check_whole, refuse
+from tinting.colorimetry import light_names
+from tinting.inputs import Array, Base, Dye, check_lab
+from tinting.skin import Tint, tint
+
+BASE_FIELDS = [
+    "reflectance",
+    "scattering_thickness",
+    "name",
+    "specular",
+    "kind",
+    "thickness",
+    "backing",
+]
+DYE_FIELDS = ["name", "absorptivity", "saturation", "coat_loss"]
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class TintPlan:
+    """What to mix and how often to brush it on.
+
+    ``mix`` holds (Dye, volume share) pairs; ``target`` is the wanted CIELAB (3,) under D65 for 10
+    degree; ``lights`` are those a recipe has to match under; ``batch_volume``, ``drop_volume``
+    and ``room_volume`` [m3]; ``area`` [m2] to dye.
+    """
+
+    name: str
+    base: Base
+    mix: tuple[tuple[Dye, float], ...]
+    coats: int
+    target: Array
+    lights: tuple[str, ...] = ("D65",)
+    batch_volume: float = 1e-5
+    drop_volume: float = 3.2e-8
+    room_volume: float = 30.0
+    area: float = 6e-3
+
+    def __post_init__(self) -> None:
+        if not isinstance(self.name, str) or not self.name.strip() or len(self.name) > 80:
+            raise refuse("tint name", "a text of 1 to 80 characters", self.name)
+        check_kind("tint base", self.base, Base, "a Base")
+        object.__setattr__(self, "mix", tuple((dye, share) for dye, share in self.mix))
+        check_whole("coats", self.coats, least=0, most=50)
+        object.__setattr__(self, "target", check_lab("target lab", self.target))
+        if not self.lights:
+            raise refuse("lights", "at least one", "none")
+        for light in self.lights:
+            check_choice("light", light, light_names())
+        object.__setattr__(self, "lights", tuple(self.lights))
+        check_number("batch volume", self.batch_volume, least=1e-7, most=0.1, unit="m3")
+        check_number("drop volume", self.drop_volume, least=5e-9, most=2e-7, unit="m3")
+        check_number("room volume", self.room_volume, least=1.0, most=1e5, unit="m3")
+        check_number("area", self.area, least=1e-7, most=100.0, unit="m2")
+        self.result()
+
+    def result(self) -> Tint:
+        """Return what the part will look like."""
+        return tint(self.base, self.mix, self.coats)
+
+    @property
+    def shares(self) -> dict[str, float]:
+        """Volume share of each dye by name."""
+        return {dye.name: share for dye, share in self.mix}
+
+
+def plain(plan: TintPlan) -> dict[str, Any]:
+    """Return a plan as mappings, lists, texts and finite numbers, ready for JSON."""
+    check_kind("tint plan", plan, TintPlan, "a TintPlan")
+    scalars = ["name", "coats", "batch_volume", "drop_volume", "room_volume", "area"]
+    return {
+        **{key: getattr(plan, key) for key in scalars},
+        "lights": list(plan.lights),
+        "target": plan.target.tolist(),
+        "base": _fields(plan.base, BASE_FIELDS),
+        "mix": [{"dye": _fields(dye, DYE_FIELDS), "share": share} for dye, share in plan.mix],
+    }
+
+
+def tint_plan_from(value: object) -> TintPlan:
+    """Return the TintPlan that plain data describes.
+
+    Raises
+    ------
+    ValueError
+        For an unknown or missing field, or a value that the plan refuses.
+    """
+    given = _mapping("tint", value)
+    fields = dict(given)
+    fields["base"] = _made("tint base", Base, fields.get("base"), BASE_FIELDS)
+    rows = fields.get("mix")
+    if not isinstance(rows, list) or len(rows) > 12:
+        raise refuse("tint mix", "a list of at most 12 dyes", type(rows).__name__)
+    fields["mix"] = tuple(_pair(row) for row in rows)
+    if not isinstance(fields.get("lights"), list):
+        raise refuse("tint lights", "a list", type(fields.get("lights")).__name__)
+    plan: TintPlan = _called("tint", TintPlan, fields)
+    return plan
+
+
+def _pair(row: object) -> tuple[Dye, Any]:
+    given = _mapping("tint mix", row)
+    if set(given) != {"dye", "share"}:
+        raise refuse("tint mix", "of dyes with dye and share", sorted(map(str, given)))
+    return _made("tint dye", Dye, given["dye"], DYE_FIELDS), given["share"]
+
+
+def _fields(value: Base | Dye, names: list[str]) -> dict[str, Any]:
+    found = {name: getattr(value, name) for name in names}
+    made = {key: each.tolist() if hasattr(each, "tolist") else each for key, each in found.items()}
+    return {key: UNLIMITED if each == float("inf") else each for key, each in made.items()}
+
+
+def _made(name: str, kind: Any, value: object, known: list[str]) -> Any:
+    given = _mapping(name, value)
+    for key in given:
+        if key not in known:
+            raise refuse(f"{name} field", "one of " + ", ".join(known), key)
+    read = {key: float("inf") if each == UNLIMITED else each for key, each in given.items()}
+    return _called(name, kind, read)
+
+
+def _called(name: str, kind: Any, fields: Mapping[str, Any]) -> Any:
+    try:
+        return kind(**fields)
+    except TypeError as error:
+        raise refuse(name, "given with all its fields, each of its type", error) from None
+
+
+def _mapping(name: str, value: object) -> Mapping[str, Any]:
+    if not isinstance(value, Mapping) or not all(isinstance(key, str) for key in value):
+        raise refuse(name, "a mapping of fields", type(value).__name__)
+    return value
