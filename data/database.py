@@ -8,7 +8,6 @@ turn. Whatever goes wrong with the file is told by a `StoreError`.
 from __future__ import annotations
 
 import contextlib
-import os
 import random
 import sqlite3
 import time
@@ -24,6 +23,7 @@ from data.folder import (
     PATIENCE,
     StoreError,
     error_code,
+    sync_folder,
     trouble,
 )
 
@@ -67,7 +67,7 @@ def write(path: Path, migrations: Migrations, work: Work[T]) -> T:
                 "look whether the entry is there, and save it again if not."
             )
         if not before:
-            _sync_folder(path.parent)
+            sync_folder(path.parent)
         return result
 
     return _patiently(path, attempt)
@@ -217,13 +217,3 @@ def _identity(path: Path) -> tuple[int, int] | tuple[()]:
     except FileNotFoundError:
         return ()
     return state.st_dev, state.st_ino
-
-
-def _sync_folder(folder: Path) -> None:
-    """A new file's name is safe only once its folder is synced (no such call on Windows)."""
-    if os.name == "posix":
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

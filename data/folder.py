@@ -110,3 +110,13 @@ def trouble(path: Path, error: Exception) -> StoreError:
 def error_code(error: Exception) -> int:
     """Return the primary result code of an SQLite error, 0 for any other error."""
     return int(getattr(error, "sqlite_errorcode", 0) or 0) & 0xFF
+
+
+def sync_folder(folder: Path) -> None:
+    """Make the names of new files in a folder safe (Windows has no such call and needs none)."""
+    if os.name == "posix":
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

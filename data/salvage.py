@@ -35,14 +35,14 @@ Saved: TypeAlias = Mapping[str, Mapping[str, Fields]]
 class StoreState:
     """How a store was found.
 
-    ``set_aside`` says whether it was found damaged just now; ``saved`` holds what could be read
-    of it then, kind -> name -> fields, ``export`` the name of the JSON file with the same (empty
-    if the disk had no room for it).
+    ``set_aside`` is the new name of the file if it was found damaged just now, else empty;
+    ``saved`` holds what could be read of it then, kind -> name -> fields, ``export`` the name of
+    the JSON file with the same (empty if the disk had no room for it).
     ``aside`` names every file that has been set aside beside it, now or earlier.
     """
 
     path: Path
-    set_aside: bool
+    set_aside: str
     saved: Saved
     export: str
     aside: tuple[str, ...]
@@ -108,14 +108,14 @@ def _state(place: Path, aside: str, saved: Saved) -> StoreState:
     export = _write_export(place.with_name(aside), saved) if aside else ""
     count = sum(len(entries) for entries in saved.values())
     text = (
-        f"{place.name} was damaged. It has been set aside as {aside}; {count} entries could be "
-        f"read{' and stand in ' + export if export else ''}. A new, empty one is in use. Look "
+        f"{place.name} was damaged. It has been set aside as {aside}; entries that could be read: "
+        f"{count}{', written to ' + export if export else ''}. A new, empty one is in use. Look "
         "the saved entries through before you take them over: one that you had removed may be "
         "among them."
     )
     return StoreState(
         path=place,
-        set_aside=bool(aside),
+        set_aside=aside,
         saved=saved,
         export=export,
         aside=tuple(found),

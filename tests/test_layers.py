@@ -23,8 +23,8 @@ CORRIDOR = {
     "tinting": [
         "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "uptake", "skin",
         "absorptivity", "demo", "fit", "recipe", "batch", "vapour", "judgement",
-        "picture", "photo", "swatches", "pool", "album", "cells", "exchange", "log", "upkeep", "parcel",
-        "logsheet", "report", "__init__", "page",
+        "picture", "photo", "swatches", "pool", "album", "cells", "exchange", "log",
+        "upkeep", "parcel", "logsheet", "report", "__init__", "page",
     ],
 }  # fmt: skip
 MAY_IMPORT = {"data": {"data"}, "flexcalc": {"flexcalc", "data"}, "tinting": {"tinting", "data"}}
