@@ -11,7 +11,7 @@ import math
 from collections.abc import Callable, Mapping
 
 from data import read_demo
-from data.forms import FormReader
+from data.forms import FormReader, RefusedFieldsError
 from data.rules import check_number, refuse
 from flexcalc.gauge import parse_length
 from flexcalc.inputs import Bend, Limb, Setting, Wire

@@ -92,7 +92,7 @@ def show_checks(checks: Sequence[Check]) -> None:
         for check in checks
     )
     st.markdown(
-        f'<ul aria-label="Every check with its limit" style="list-style:none;padding:0">{items}</ul>',
+        f'<ul aria-label="Every check" style="list-style:none;padding:0">{items}</ul>',
         unsafe_allow_html=True,
     )
 
