@@ -94,7 +94,7 @@ def bench_rod() -> None:
             f"chain of {count:4d}                  {own:9.0f} limbs/s  error {off:.1e} L"
             f"  {own / rate:5.0f} x"
         )
-    for wanted, segments in ((1e-8, 32), (1e-4, 16)):
+    for wanted, segments in ((1e-8, 32), (1e-4, 8)):
 
         def whole(wanted: float = wanted, segments: int = segments) -> Array:
             rest = rest_shape(1.0, 1.0, LEVEL, tip, weight, segments=segments, accuracy=wanted)
