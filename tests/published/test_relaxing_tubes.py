@@ -1,0 +1,68 @@
+"""The same tube with a relaxing TPU, held for a while and let go: computed outside.
+
+Source: project reference cases, group "visco"; computed. E(t) = 35 MPa (1 - g + g exp(-t/30 s))
+with g = 0.4 (illustrative), back-stress share 0.2, R 40 mm; shares at release and an hour after.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from flexcalc.branch import loading_branch, release_branch
+from flexcalc.inputs import Metal, Wire
+from flexcalc.release import BentWire, Pull, let_go
+from flexcalc.wire import wire_bundle
+
+RIGIDITY = 35e6 * math.pi / 64 * (0.012**4 - 0.0096**4)
+ALUMINIUM = Metal(
+    name="aluminium",
+    elastic_modulus=69e9,
+    strength_coefficient=180e6,
+    hardening_exponent=0.2,
+    density=2700,
+)
+# wire [mm], hold [s], share at release, share after one hour; tolerance 0.005 as printed
+CASES = [
+    (2, 0, 0.2036220467716371, 0.22926312572240803),
+    (3, 30, 0.8012645125071827, 0.8062234669548425),
+    (3, 300, 0.8614594556956174, 0.8371938796597572),
+    (4, 0, 0.9211255227081849, 0.9299350719163033),
+    (4, 30, 0.9360797570271318, 0.9389867913569784),
+    (4, 300, 0.9420227670447769, 0.9411671228671515),
+]
+
+
+def modulus_left(time: float) -> float:
+    return 0.6 + 0.4 * math.exp(-time / 30)
+
+
+@pytest.mark.parametrize(("d", "hold", "at_once", "later"), CASES)
+def test_held_then_let_go(d: float, hold: float, at_once: float, later: float) -> None:
+    bundle = wire_bundle(Wire(metal=ALUMINIUM, diameter=d / 1e3), "mixed", 0.2).across(1)
+    bent = np.array([25.0])
+    loading = loading_branch(bundle, 128)
+    branch = release_branch(bundle, bent, "mixed", 128, 32)
+    wire: BentWire | None = BentWire(
+        branch=branch, loading=loading, set_curvature=bent, lowest=bent
+    )
+    pull = Pull(
+        rigidity=np.array([RIGIDITY]),
+        stiffening=np.ones(1),
+        held=np.ones(1),
+        recoil=np.ones(1),
+        softening=None,
+    )
+    shares = []
+    for time in (0.0, 1.0, 5.0, 20.0, 80.0, 300.0, 3600.0):
+        held = np.array([modulus_left(hold + time)])
+        now = replace(pull, held=held, recoil=np.array([modulus_left(time)]))
+        rest, wire = let_go(wire, now, bent)
+        shares.append(float(rest[0]) / 25.0)
+    assert shares[0] == pytest.approx(at_once, abs=0.005)
+    assert shares[-1] == pytest.approx(later, abs=0.005)
+    # both cases of memory occur: bent open again elastically, or driven further down
+    assert (shares[-1] > shares[0]) == (later > at_once)
