@@ -155,9 +155,8 @@ def check_bends(limb: Limb, setting: Setting) -> None:
     """Raise the ValueError if a bend is tighter than the limb's wire or ends beyond the limb."""
     for bend in setting.bends:
         if bend.end > limb.length * (1 + LEAST_STRETCH):
-            raise refuse(
-                "bend end", f"at most the limb length {limb.length:g} m", f"{bend.end:g} m"
-            )
+            rule = f"at most the limb length {limb.length:g} m"
+            raise refuse("bend end", rule, float(f"{bend.end:.6g}"))
         check_wire_fits(limb.wire, abs(bend.curvature))
 
 

@@ -86,7 +86,7 @@ def check_wire_fits(wire: Wire | None, curvature: float) -> None:
     """Raise the ValueError if a bend is tighter than the wire's own radius."""
     if wire is not None and curvature * wire.diameter > 2 * (1 + 1e-12):
         rule = f"at least the wire's own radius {wire.diameter / 2:g} m"
-        raise refuse("bend radius", rule, f"{1 / curvature:g} m")
+        raise refuse("bend radius", rule, float(f"{1 / curvature:.6g}"))
 
 
 def _recoil(held: float, recoil_share: float | None, wire: Wire | None) -> float:
