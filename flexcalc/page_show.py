@@ -14,6 +14,7 @@ from flexcalc.cross_section import section_drawing
 from flexcalc.drawing import limb_drawing
 from flexcalc.gauge import show_length
 from flexcalc.plan import LimbPlan
+from flexcalc.sample import Band, PoseSample
 from flexcalc.section import limb_section, surface_area
 from flexcalc.verdict import Verdict
 
@@ -80,6 +81,43 @@ def show_drawing(plan: LimbPlan, verdict: Verdict, fan: Sequence[object] = ()) -
         summary=verdict.sentence,
     )
     st.markdown(f'<div style="overflow-x:auto">{svg}</div>', unsafe_allow_html=True)
+
+
+def band_words(sample: PoseSample) -> str:
+    """Say the 80 % band of the worst bend and the probability of holding."""
+    band = sample.worst_share
+    return (
+        f"Likely {band.low:.0%} to {band.high:.0%} of the bend (four limbs in five); "
+        f"it holds as you ask with a probability of {sample.probability:.0%}."
+    )
+
+
+def show_likelihood(sample: PoseSample, plan: LimbPlan) -> None:
+    """Show how sure the answer is, what it hangs on and what to measure next."""
+    sag = sample.tip_sag
+    show_table(
+        ("", "Low", "Middle", "High", "Asked for", "Probability"),
+        [
+            (
+                "Kept of the worst bend",
+                *(f"{value:.0%}" for value in _three(sample.worst_share)),
+                f"at least {plan.wish.share:.0%}",
+                f"{sample.probability_kept:.0%}",
+            ),
+            (
+                "Sag of the tip",
+                *(_mm(value) for value in _three(sag)),
+                f"at most {_mm(plan.wish.sag)}",
+                f"{sample.probability_within_sag:.0%}",
+            ),
+        ],
+        "How sure: four of five limbs built like this lie between low and high",
+    )
+    st.info(f"**Measure this next.** {sample.measure_next}")
+
+
+def _three(band: Band) -> tuple[float, float, float]:
+    return band.low, band.median, band.high
 
 
 def show_checks(checks: Sequence[Check]) -> None:
