@@ -8,6 +8,7 @@ tables as far as they reach, and through the raw bytes, where every entry stands
 from __future__ import annotations
 
 import contextlib
+import glob
 import json
 import os
 import re
@@ -102,9 +103,13 @@ def read_aside(file: Place) -> Saved:
     return saved
 
 
+def aside_pattern(place: Path) -> str:
+    """Return the pattern of the names that set-aside files of a store have."""
+    return f"{glob.escape(place.stem)}{MARK}*{glob.escape(place.suffix)}"
+
+
 def _state(place: Path, aside: str, saved: Saved) -> StoreState:
-    pattern = f"{place.stem}{MARK}*{place.suffix}"
-    found = sorted(file.name for file in place.parent.glob(pattern))
+    found = sorted(file.name for file in place.parent.glob(aside_pattern(place)))
     export = _write_export(place.with_name(aside), saved) if aside else ""
     count = sum(len(entries) for entries in saved.values())
     text = (

@@ -1,9 +1,11 @@
 """Try to break the swatch log: kill its writer at random moments, let four write at once.
 
 `python tests/stress_log.py [kills] [rows]` (default 200 and 1000) prints the figures; the test
-suite runs the same with small numbers. What is checked after every kill: each acknowledged change
-is there, at most the change under way is there besides, the file passes SQLite's integrity check,
-and every row's picture is whole.
+suite runs the same with small numbers. `python tests/stress_log.py full FOLDER` fills the small
+disk of that folder (such as a tmpfs of 600 kB) until it refuses.
+
+What is checked after every kill: each acknowledged change is there, at most the change under way
+is there besides, the file passes SQLite's integrity check, and every row's picture is whole.
 """
 
 from __future__ import annotations
@@ -29,9 +31,10 @@ import numpy as np
 if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from data.folder import StoreError
 from data.store import Desk, change_entries, load_entries
 from tinting.album import photo_folder, photo_name, photo_names
-from tinting.log import KIND, add_swatch, edit_swatch, redo, remove_swatch, undo
+from tinting.log import KIND, add_swatch, edit_swatch, list_swatches, redo, remove_swatch, undo
 from tinting.swatches import SwatchRecord, record_fields
 from tinting.upkeep import open_log, sweep_photos
 
@@ -241,6 +244,27 @@ def run_writers(folder: Path, writers: int, rows_each: int) -> Tally:
     return Tally(runs=writers, acknowledged=len(heard), under_way=0, seconds=seconds)
 
 
+def run_full_disk(folder: Path) -> Tally:
+    """Fill a small disk until it refuses; what was acknowledged is there, before and after."""
+    log, rng, began = folder / "swatches.sqlite3", random.Random(9), time.monotonic()
+    photos = [some_photo(rng) for _ in range(8)]
+    acknowledged: Rows = {}
+    refusals: list[str] = []
+    while len(refusals) < 3:
+        try:
+            row = add_swatch(some_record(rng), photo=rng.choice([None, *photos]), path=log)
+        except StoreError as error:
+            assert "disk is full" in str(error), error
+            refusals.append(str(error))
+        else:
+            acknowledged[row.id] = record_fields(row)
+    assert list_swatches(path=log).records, "the full log can no longer be read"
+    rows = check_kill(log, acknowledged, [{"intent": "the one refused"}])
+    print(refusals[0])
+    seconds = time.monotonic() - began
+    return Tally(runs=1, acknowledged=len(rows), under_way=0, seconds=seconds)
+
+
 def main(kills: int = 200, rows: int = 1000) -> None:
     with tempfile.TemporaryDirectory() as name:
         tally = run_kills(Path(name), kills, seed=int(time.time()))
@@ -257,4 +281,7 @@ def main(kills: int = 200, rows: int = 1000) -> None:
 
 
 if __name__ == "__main__":
-    main(*map(int, sys.argv[1:3]))
+    if sys.argv[1:2] == ["full"]:
+        print(run_full_disk(Path(sys.argv[2])))
+    else:
+        main(*map(int, sys.argv[1:3]))

@@ -43,7 +43,7 @@ needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="kills a forked 
 
 @pytest.fixture
 def log(tmp_path: Path) -> Path:
-    return tmp_path / "mine" / "swatches.sqlite3"
+    return tmp_path / "my [own] things? 100 %" / "swatches [1].sqlite3"
 
 
 @pytest.fixture
@@ -210,9 +210,9 @@ def test_a_row_never_names_a_picture_that_is_not_there(log: Path, photo: bytes) 
     row = add_swatch(record(), photo=photo, path=log)
     again = add_swatch(record(photo=row.photo), path=log)
     assert again.photo == row.photo
-    for name in ("", "none.jpg"):
+    for name in ("", "none.jpg", "../swatches.sqlite3", "/etc/hostname", None, b"x", ["x"]):
         with pytest.raises(ValueError, match="swatch photo must be"):
-            read_photo(name, path=log)
+            read_photo(name, path=log)  # type: ignore[arg-type]
 
 
 def test_the_sweep_takes_what_no_row_and_no_undo_needs(log: Path, photo: bytes) -> None:

@@ -16,6 +16,7 @@ from pathlib import Path
 from data.folder import sync_folder
 from data.rules import check_kind, refuse
 from tinting.picture import picture_jpeg, read_picture
+from tinting.swatches import check_photo_name
 
 _PLAIN_SEGMENTS = (0xC0, 0xC4, 0xDB, 0xDD, 0xE0)
 """Baseline frame, Huffman tables, quantisation, restart interval, JFIF header: no remarks."""
@@ -63,6 +64,7 @@ def keep_photo(folder: Path, plain: bytes) -> str:
 
 def load_photo(folder: Path, name: str) -> bytes:
     """Return a kept picture; ValueError if it is not there."""
+    check_photo_name(name)
     file = folder / name
     if not name or not file.is_file():
         raise refuse("swatch photo", "a picture beside the log", name)

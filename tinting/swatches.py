@@ -97,7 +97,7 @@ class SwatchRecord:
         check_choice("swatch geometry", self.geometry, GEOMETRIES)
         check_choice("swatch method", self.method, tuple(READING_ERROR))
         check_text("swatch note", self.note, LONGEST_NOTE, empty=True, lines=True)
-        _check_photo_name(self.photo)
+        check_photo_name(self.photo)
         check_kind("swatch used", self.used, bool, "true or false")
         _check_id(self.id)
         keep(self, "made_at", _checked_time(self.made_at))
@@ -166,6 +166,13 @@ def check_text(
     return value
 
 
+def check_photo_name(value: object) -> None:
+    """Raise the ValueError for anything but a bare file name or empty: it is joined to a path."""
+    plain = isinstance(value, str) and all(c.isascii() and (c.isalnum() or c == ".") for c in value)
+    if not isinstance(value, str) or not plain or len(value) > 100 or value.startswith("."):
+        raise refuse("swatch photo", "the name of a picture beside the log, or empty", value)
+
+
 def _checked_shares(shares: object) -> Mapping[str, float]:
     if not isinstance(shares, Mapping):
         raise refuse("swatch shares", "a mapping dye name to share", type(shares).__name__)
@@ -202,10 +209,3 @@ def _check_id(value: object) -> None:
         known = False
     if not known:
         raise refuse("swatch id", "a UUID in lower case", value)
-
-
-def _check_photo_name(value: object) -> None:
-    """A bare file name only: it is joined to the folder of pictures."""
-    plain = isinstance(value, str) and all(c.isascii() and (c.isalnum() or c == ".") for c in value)
-    if not isinstance(value, str) or not plain or len(value) > 100 or value.startswith("."):
-        raise refuse("swatch photo", "the name of a picture beside the log, or empty", value)

@@ -10,7 +10,7 @@ from pathlib import Path
 from data.document import Fields
 from data.folder import Place
 from data.rules import Caution, check_choice, check_kind, refuse
-from data.salvage import MARK, check_store
+from data.salvage import aside_pattern, check_store
 from data.store import Desk, change_entries
 from tinting.album import keep_photo, photo_folder, photo_names, plain_photo, sweep
 from tinting.exchange import write_csv
@@ -154,7 +154,7 @@ def sweep_photos(path: Place = None) -> tuple[str, ...]:
     As long as a damaged log lies beside this one, nothing is removed: its rows may come back.
     """
     place = log_path(path)
-    if not photo_folder(place).is_dir() or any(place.parent.glob(f"{place.stem}{MARK}*")):
+    if not photo_folder(place).is_dir() or any(place.parent.glob(aside_pattern(place))):
         return ()
     swept: list[str] = []
 
