@@ -23,7 +23,7 @@ CORRIDOR = {
     "tinting": [
         "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "uptake", "skin",
         "absorptivity", "demo", "fit", "recipe", "batch", "vapour", "judgement",
-        "picture", "photo", "swatches", "pool", "album", "cells", "exchange", "log",
+        "picture", "flatfield", "marks", "chart", "scene", "photo", "swatches", "pool", "album", "cells", "exchange", "log",
         "upkeep", "parcel", "logsheet", "report", "__init__", "page",
     ],
 }  # fmt: skip
