@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from flexcalc.page_more import show_corners, show_over_bend, show_working
 from flexcalc.page_show import (
     band_words,
     show_cautions,
@@ -72,8 +73,14 @@ def show_answers(plan: LimbPlan) -> None:
         show_section(plan)
     with st.expander("Channel to draw", expanded=True):
         show_channel(verdict)
+    with st.expander("Bend further so that it stays"):
+        show_over_bend(plan)
     with st.expander("Life of the wire"):
         show_life(verdict)
+    with st.expander("Corner pieces for bends that are too tight"):
+        show_corners(plan, verdict)
+    with st.expander("How this is worked out"):
+        show_working(plan, verdict)
 
 
 def _show_top(
