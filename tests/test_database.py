@@ -192,7 +192,7 @@ def test_a_read_only_folder_is_said_and_still_read(file: Path) -> None:
         """
         import os, sys, tempfile, shutil, pathlib
         from data.store import load_entries, save_entry
-        folder = pathlib.Path(tempfile.mkdtemp(dir="/tmp"))
+        folder = pathlib.Path(tempfile.mkdtemp())
         place = folder / "own.sqlite3"
         shutil.copy(sys.argv[1], place)
         place.chmod(0o444)
