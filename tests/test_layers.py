@@ -12,11 +12,11 @@ CORRIDOR = {
     "data": ["rules", "folder", "database", "document", "store", "salvage", "design", "forms", "fields", "__init__"],
     "flexcalc": [
         "outline", "shape", "inputs", "gauge", "materials", "printer", "moments",
-        "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal",
+        "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal", "balance",
         "follow", "chain", "mesh", "column", "unit", "romberg", "rod", "branch",
         "release", "retained", "trial", "remarks", "pose", "overbend", "kink",
         "hole", "allowance", "channel", "insertion", "stroke", "fatigue", "life",
-        "magnet", "seat", "corner", "bench", "prior", "drivers", "sample", "compare",
+        "magnet", "seat", "corner", "readings", "measured", "bench", "prior", "drivers", "sample", "compare",
         "plan", "checks", "verdict", "solids", "form", "report", "svg", "sketch", "cross_section",
         "drawing", "__init__", "page",
     ],
