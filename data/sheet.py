@@ -1,0 +1,178 @@
+"""A printed sheet as blocks, and its two forms: one self-contained HTML file, or plain text.
+
+Everything a user typed is escaped. The HTML holds its drawings as SVG in millimetres and its
+own page rules, so that printing it gives the PDF.
+"""
+
+from __future__ import annotations
+
+import html
+import re
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+from data.rules import refuse
+
+STYLE = """
+@page { size: auto; margin: 14mm; }
+* { box-sizing: border-box; }
+body { font: 11pt/1.45 system-ui, sans-serif; color: #111; background: #fff; max-width: 180mm;
+  margin: 8mm auto; padding: 0 4mm; }
+h1 { font-size: 20pt; margin: 0 0 2mm; } h2 { font-size: 14pt; margin: 7mm 0 2mm;
+  border-bottom: 1px solid #777; break-after: avoid; }
+table { border-collapse: collapse; width: 100%; margin: 2mm 0; break-inside: avoid; }
+caption { text-align: left; font-weight: 600; padding: 1mm 0; }
+th, td { border: 1px solid #999; padding: 1mm 2mm; text-align: left; vertical-align: top; }
+figure { margin: 2mm 0; break-inside: avoid; } svg { max-width: 100%; height: auto; }
+.caution { border: 2px solid #a33; padding: 1mm 3mm; margin: 2mm 0; break-inside: avoid; }
+.colours { display: flex; flex-wrap: wrap; gap: 0; break-inside: avoid; }
+.colour { width: 40mm; } .colour i { display: block; height: 22mm; forced-color-adjust: none;
+  print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+.colour span { display: block; font-size: 9pt; padding: 1mm; }
+""".strip()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Words:
+    """A paragraph."""
+
+    text: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Points:
+    """A list of points, numbered if their order matters."""
+
+    points: tuple[str, ...]
+    ordered: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class Grid:
+    """A table with a caption; every row begins with what it is about."""
+
+    caption: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Picture:
+    """A drawing as SVG of our own making, and in words for those who cannot see it."""
+
+    svg: str
+    words: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Colours:
+    """Squares of colour beside each other: (name, "#rrggbb", words)."""
+
+    squares: tuple[tuple[str, str, str], ...]
+
+    def __post_init__(self) -> None:
+        for _, colour, _ in self.squares:
+            if not re.fullmatch(r"#[0-9a-f]{6}", colour):
+                raise refuse("colour", "like #9aa86b", colour)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Alert:
+    """A caution that must stand out."""
+
+    text: str
+
+
+Block: TypeAlias = Words | Points | Grid | Picture | Colours | Alert
+
+
+@dataclass(frozen=True, kw_only=True)
+class Part:
+    """A titled part of a sheet."""
+
+    title: str
+    blocks: tuple[Block, ...]
+
+
+def sheet_html(title: str, parts: Sequence[Part]) -> str:
+    """Return the sheet as one HTML file without anything outside it."""
+    body = "".join(
+        f"<section><h2>{html.escape(part.title)}</h2>{''.join(map(_html, part.blocks))}</section>"
+        for part in parts
+    )
+    return (
+        f'<!doctype html><html lang="en"><head><meta charset="utf-8">'
+        f'<meta name="viewport" content="width=device-width"><title>{html.escape(title)}</title>'
+        f"<style>{STYLE}</style></head><body><main><h1>{html.escape(title)}</h1>{body}</main>"
+        f"</body></html>\n"
+    )
+
+
+def sheet_text(title: str, parts: Sequence[Part]) -> str:
+    """Return the sheet as plain text."""
+    lines = [title, "=" * len(title)]
+    for part in parts:
+        lines += ["", part.title, "-" * len(part.title)]
+        for block in part.blocks:
+            lines += _text(block)
+    return "\n".join(lines) + "\n"
+
+
+def _html(block: Block) -> str:
+    if isinstance(block, Words):
+        return f"<p>{html.escape(block.text)}</p>"
+    if isinstance(block, Alert):
+        return f'<p class="caution"><strong>Caution.</strong> {html.escape(block.text)}</p>'
+    if isinstance(block, Points):
+        kind = "ol" if block.ordered else "ul"
+        items = "".join(f"<li>{html.escape(point)}</li>" for point in block.points)
+        return f"<{kind}>{items}</{kind}>"
+    if isinstance(block, Picture):
+        return f"<figure>{block.svg}</figure>"
+    if isinstance(block, Colours):
+        squares = "".join(
+            f'<div class="colour"><i style="background:{colour}"></i>'
+            f"<span>{html.escape(name)} {colour}<br>{html.escape(words)}</span></div>"
+            for name, colour, words in block.squares
+        )
+        return f'<div class="colours">{squares}</div>'
+    return _html_grid(block)
+
+
+def _html_grid(grid: Grid) -> str:
+    head = "".join(f'<th scope="col">{html.escape(cell)}</th>' for cell in grid.head)
+    rows = "".join(
+        f'<tr><th scope="row">{html.escape(first)}</th>'
+        + "".join(f"<td>{html.escape(cell)}</td>" for cell in rest)
+        + "</tr>"
+        for first, *rest in grid.rows
+    )
+    return (
+        f"<table><caption>{html.escape(grid.caption)}</caption><thead><tr>{head}</tr></thead>"
+        f"<tbody>{rows}</tbody></table>"
+    )
+
+
+def _text(block: Block) -> list[str]:
+    if isinstance(block, Words):
+        return ["", *textwrap.wrap(block.text, 88)]
+    if isinstance(block, Alert):
+        return ["", *textwrap.wrap(f"CAUTION: {block.text}", 88)]
+    if isinstance(block, Points):
+        marks = [
+            f"{number}." if block.ordered else "-" for number in range(1, 1 + len(block.points))
+        ]
+        pairs = zip(marks, block.points, strict=True)
+        return ["", *(f"{mark} {point}" for mark, point in pairs)]
+    if isinstance(block, Picture):
+        return ["", f"[drawing: {block.words}]"]
+    if isinstance(block, Colours):
+        return ["", *(f"{name}: {colour} {words}" for name, colour, words in block.squares)]
+    return ["", block.caption, *(_text_row(block.head, row) for row in block.rows)]
+
+
+def _text_row(head: tuple[str, ...], row: tuple[str, ...]) -> str:
+    pairs = zip(head[1:], row[1:], strict=True)
+    return f"- {row[0]}: " + "; ".join(f"{title} {cell}" for title, cell in pairs)
