@@ -9,6 +9,8 @@ import pytest
 from data.forms import RefusedFieldsError
 from flexcalc.form import DEFAULTS, PRESETS, plan_from_form
 from flexcalc.outline import DShape
+from flexcalc.plan import plain
+from flexcalc.typed import form_from_plan
 
 
 def test_the_demo_is_read_in_si() -> None:
@@ -76,3 +78,31 @@ def test_every_refused_field_is_named_at_once() -> None:
     with pytest.raises(RefusedFieldsError) as refused:
         plan_from_form({"diameter": "wide", "payload": "-1", "angle1": "many"})
     assert set(refused.value.errors) == {"diameter", "payload", "angle1"}
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        *PRESETS.values(),
+        {"outline": "free polygon", "points": "-6 -4.5, 6 -4, 6 4, -6 4"},
+        {"outline": "ellipse", "offset": "-0.3"},
+        {"outline": "rounded rectangle", "width": "15.3", "wall": "solid", "infill": "0"},
+        {"metal": "no wire"},
+        {"printed": "upright", "strands": "2", "wire": "1.5"},
+    ],
+)
+def test_a_plan_goes_back_into_the_form(change: dict[str, str]) -> None:
+    plan = plan_from_form(change)
+    again = plan_from_form(form_from_plan(plan))
+    assert form_from_plan(again) == form_from_plan(plan)
+    for one, other in zip(leaves(plain(again)), leaves(plain(plan)), strict=True):
+        assert one == (pytest.approx(other, rel=1e-9) if isinstance(other, float) else other)
+
+
+def leaves(value: object) -> list[object]:
+    """Every number and text of plain data, in order."""
+    if isinstance(value, dict):
+        return [leaf for inner in value.values() for leaf in leaves(inner)]
+    if isinstance(value, list):
+        return [leaf for inner in value for leaf in leaves(inner)]
+    return [value]

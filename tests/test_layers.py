@@ -17,8 +17,8 @@ CORRIDOR = {
         "release", "retained", "trial", "remarks", "pose", "overbend", "kink",
         "hole", "allowance", "channel", "insertion", "stroke", "fatigue", "life",
         "magnet", "seat", "corner", "readings", "measured", "bench", "prior", "drivers", "sample", "compare",
-        "plan", "checks", "verdict", "solids", "form", "report", "svg", "sketch", "cross_section",
-        "drawing", "__init__", "page",
+        "plan", "checks", "verdict", "solids", "form", "typed", "svg", "sketch",
+        "cross_section", "drawing", "report", "__init__", "page",
     ],
     "tinting": [
         "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "uptake", "skin",
