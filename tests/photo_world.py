@@ -57,11 +57,12 @@ def true_lab(reflectance: Array) -> Array:
 
 
 def dyed(rng: np.random.Generator, base: Array) -> Array:
-    """A random dye over a base: one or two absorption bands and a little grey."""
+    """A random dye over a base: one or two absorption bands, with a shoulder each, and grey."""
     depth = np.full(WIDE_NM.size, rng.uniform(0.0, 0.05))
     for _ in range(rng.integers(1, 3)):
-        centre, width = rng.uniform(400, 680), rng.uniform(35, 65)
-        depth = depth + rng.uniform(0.05, 1.0) * np.exp(-(((WIDE_NM - centre) / width) ** 2) / 2)
+        centre, width, height = rng.uniform(400, 680), rng.uniform(35, 65), rng.uniform(0.05, 0.8)
+        for place, share in ((centre, 1.0), (centre - 50, 0.5)):
+            depth = depth + height * share * np.exp(-(((WIDE_NM - place) / width) ** 2) / 2)
     return 0.0175 + (base - 0.0175) * np.exp(-2 * depth)
 
 
