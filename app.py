@@ -26,6 +26,9 @@ SETTINGS: dict[str, Any] = {
     "theme.dark.linkColor": "#6cb4ff",
 }
 FIRST_PORT, LAST_PORT = 8501, 8599
+USAGE = """usage: python app.py [--port NUMBER]
+       python app.py check DESIGN.json
+       python app.py sheet DESIGN.json OUT.html|OUT.txt"""
 
 
 def show_pages() -> None:
@@ -37,6 +40,7 @@ def show_pages() -> None:
         [
             st.Page(_show_limb, title="Limb", url_path="limb", default=True),
             st.Page(_show_tint, title="Tint", url_path="tint"),
+            st.Page(_show_figure, title="Figure", url_path="figure"),
             st.Page(_show_swatches, title="Swatch log", url_path="swatches"),
         ],
         position="top",
@@ -51,8 +55,9 @@ def _show_limb() -> None:
 
 
 def _show_tint() -> None:
-    from flexcalc.page import typed_surface_area
     from tinting.page import show_tint_page
+
+    from flexcalc.page import typed_surface_area
 
     show_tint_page(limb_area=typed_surface_area())
 
@@ -61,6 +66,44 @@ def _show_swatches() -> None:
     from tinting.page_log import show_log_page
 
     show_log_page()
+
+
+def _show_figure() -> None:
+    from tinting.page_ask import fill_tint, typed_tint
+    from tinting.report import tint_parts, tint_words
+
+    from flexcalc.page_figure import TintPart, show_figure_page
+
+    show_figure_page(TintPart(typed=typed_tint, words=tint_words, fill=fill_tint, parts=tint_parts))
+
+
+def check_design(path: str) -> None:
+    """Print the verdict on every limb of a design, the wires that would hold, and its tint."""
+    from tinting.report import tint_words
+
+    from data.design import read_design
+    from flexcalc.report import limb_lines
+
+    design = read_design(Path(path).read_bytes())
+    print(design["name"])
+    for limb in design["limbs"]:
+        print("\n".join(limb_lines(limb)))
+    if design["tint"]:
+        print(tint_words(design["tint"]))
+
+
+def write_sheet(path: str, out: str) -> None:
+    """Write the build sheet of a design, as HTML or, for a name that ends in .txt, as text."""
+    from tinting.report import tint_parts
+
+    from data.design import read_design
+    from data.sheet import sheet_html, sheet_text
+    from flexcalc.report import figure_parts
+
+    design = read_design(Path(path).read_bytes())
+    render = sheet_text if out.endswith(".txt") else sheet_html
+    Path(out).write_text(render(design["name"], figure_parts(design, tint_parts)), "utf-8")
+    print(f"Wrote {out}")
 
 
 def free_port() -> int:
@@ -85,14 +128,23 @@ def serve(port: int) -> None:
 
 def main(arguments: list[str]) -> int:
     """Run a command line; return the exit code."""
-    if not arguments:
-        serve(free_port())
-        return 0
-    if arguments[0] == "--port" and len(arguments) == 2 and arguments[1].isdigit():
-        serve(int(arguments[1]))
-        return 0
-    print("usage: python app.py [--port NUMBER]", file=sys.stderr)
-    return 2
+    try:
+        match arguments:
+            case []:
+                serve(free_port())
+            case ["--port", port] if port.isdigit():
+                serve(int(port))
+            case ["check", path]:
+                check_design(path)
+            case ["sheet", path, out]:
+                write_sheet(path, out)
+            case _:
+                print(USAGE, file=sys.stderr)
+                return 2
+    except (ValueError, OSError) as error:
+        print(f"{' '.join(arguments[:2])}: {error}", file=sys.stderr)
+        return 2
+    return 0
 
 
 def _run_by_streamlit() -> bool:

@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
 
 from data.sheet import Alert, Block, Grid, Part, Picture, Points, Words
 from flexcalc.corner import corner_piece
-from flexcalc.cross_section import section_drawing
 from flexcalc.drawing import limb_drawing
 from flexcalc.gauge import show_length
-from flexcalc.inputs import Bend, Limb
-from flexcalc.outline import DShape, Ellipse, Round, RoundedRectangle
+from flexcalc.inputs import Bend
 from flexcalc.overbend import over_bend_setting, over_bent
-from flexcalc.plan import LimbPlan
+from flexcalc.plan import LimbPlan, limb_plan_from
+from flexcalc.report_make import assembling, buying, printing
 from flexcalc.sample import PoseSample, sample_pose
 from flexcalc.section import limb_section
-from flexcalc.solids import channel_strip
-from flexcalc.stroke import push_stroke
 from flexcalc.verdict import Verdict, assess
 
 SAMPLES = 1024
@@ -55,9 +53,9 @@ def limb_parts(plan: LimbPlan, substitutes: Sequence[str] = ()) -> tuple[Part, .
     )
     made = (
         _overview(plan, verdict, sample),
-        _buy(plan, substitutes),
-        _print(plan, verdict),
-        _assemble(plan),
+        buying(plan, substitutes),
+        printing(plan, verdict),
+        assembling(plan),
         _bend(plan, verdict),
         _keep(plan, verdict),
         _basis(plan, sample),
@@ -65,23 +63,41 @@ def limb_parts(plan: LimbPlan, substitutes: Sequence[str] = ()) -> tuple[Part, .
     return tuple(Part(title=f"{plan.name}: {title}", blocks=blocks) for title, blocks in made)
 
 
-def outline_words(limb: Limb) -> str:
-    """Return the outline of a limb's section in words, in both units."""
-    shape = limb.outline
-    if isinstance(shape, Round):
-        return f"round, {show_length(shape.diameter)}"
-    if isinstance(shape, DShape):
-        flat = shape.diameter / 2 + shape.flat_y
-        return f"round, {show_length(shape.diameter)}, with {show_length(flat)} cut off flat"
-    if isinstance(shape, RoundedRectangle):
-        return (
-            f"{show_length(shape.width)} by {show_length(shape.height)}, corners "
-            f"{show_length(shape.corner_radius)}" if shape.corner_radius else
-            f"{show_length(shape.width)} by {show_length(shape.height)}"
-        )  # fmt: skip
-    if isinstance(shape, Ellipse):
-        return f"ellipse, {show_length(shape.width)} by {show_length(shape.height)}"
-    return f"free polygon of {len(shape.points)} corners, see the drawing"
+def figure_parts(
+    design: Mapping[str, Any], tint_parts: Callable[[Mapping[str, Any]], Sequence[Part]]
+) -> list[Part]:
+    """Return the build sheet of a whole design, see `data.design.read_design`.
+
+    ``tint_parts`` makes the parts of its tint, which this package does not read.
+
+    Raises
+    ------
+    ValueError
+        For a limb or tint that is refused.
+    """
+    parts: list[Part] = []
+    if design["note"]:
+        parts.append(Part(title="Note", blocks=(Words(text=design["note"]),)))
+    for kept in design["limbs"]:
+        parts += limb_parts(limb_plan_from(kept))
+    if design["tint"]:
+        parts += tint_parts(design["tint"])
+    return parts
+
+
+def limb_lines(value: object) -> list[str]:
+    """Return the verdict on a limb of a design file, in lines of text."""
+    plan = limb_plan_from(value)
+    verdict = assess(
+        plan.limb,
+        plan.setting,
+        wish=plan.wish,
+        printer=plan.printer,
+        orientation=plan.orientation,
+    )
+    lines = [f"{plan.name}: {verdict.sentence}"]
+    lines += [f"  {c.question} {c.answer} ({c.limit}: {c.state})" for c in verdict.checks]
+    return lines + [f"  Caution: {caution.text}" for caution in verdict.cautions]
 
 
 def _overview(
@@ -108,84 +124,6 @@ def _overview(
         Words(text=verdict.sentence),
         Words(text=sure),
         Picture(svg=drawing, words="the limb from the side, as set, let go and at rest"),
-    )
-
-
-def _buy(plan: LimbPlan, substitutes: Sequence[str]) -> tuple[str, tuple[Block, ...]]:
-    limb = plan.limb
-    section = limb_section(limb)
-    wire_mass = 0.0
-    rows = []
-    if limb.wire is not None:
-        wire = limb.wire
-        wire_mass = wire.strands * math.pi / 4 * wire.diameter**2 * wire.metal.density
-        length = show_length(limb.length + 0.02)
-        rows.append(
-            ("wire", f"{wire.metal.name}, {show_length(wire.diameter)}",
-             f"{length}, {wire.strands} strand(s)")
-        )  # fmt: skip
-    mass = (section.mass_per_length - wire_mass) * limb.length * 1e3
-    rows.insert(0, ("filament", limb.elastomer.name, f"about {mass * 1.1:.0f} g with 10 % waste"))
-    rows.append(("tools", "flat pliers, cutter, file, eye protection, talc", "one of each"))
-    blocks: list[Block] = [
-        Grid(caption="Parts and tools", head=("what", "which", "how much"), rows=tuple(rows))
-    ]
-    if substitutes:
-        blocks.append(Words(text="Wires that hold as well: " + "; ".join(substitutes) + "."))
-    return "what to get", tuple(blocks)
-
-
-def _print(plan: LimbPlan, verdict: Verdict) -> tuple[str, tuple[Block, ...]]:
-    limb = plan.limb
-    wall = "solid" if limb.wall is None else f"wall {show_length(limb.wall)}"
-    core = "" if limb.wall is None else f", infill {limb.infill:.0%}"
-    blocks: list[Block] = [
-        Words(
-            text=f"Section {outline_words(limb)}; length {show_length(limb.length)}; {wall}{core}; "
-            f"printed {plan.orientation}."
-        ),
-        Picture(svg=section_drawing(limb), words="the cross-section to scale"),
-    ]
-    for size in verdict.channel:
-        rows = tuple(
-            (row.label, show_length(row.value) if row.value > 1e-6 else "0", row.reason)
-            for row in size.rows
-        )
-        strip = channel_strip(size.draw_diameter, size.orientation, plan.printer)
-        blocks += [
-            Grid(caption="From the wire to the channel", head=("step", "value", "why"), rows=rows),
-            Words(
-                text=f"Draw the channel {show_length(size.draw_diameter)} (from "
-                f"{show_length(size.draw_low)} to {show_length(size.draw_high)}). Print the test "
-                f"strip first: {len(strip.holes)} channels from {show_length(strip.holes[0])} to "
-                f"{show_length(strip.holes[-1])} as drawn. A pin of {show_length(size.opening)} "
-                "should just enter the one drawn as above."
-            ),
-        ]
-    trouble = [
-        check for check in verdict.checks if check.key == "prints" and check.state != "holds"
-    ]
-    blocks += [Alert(text=f"{check.answer}. {check.reason}") for check in trouble]
-    return "what to print", tuple(blocks)
-
-
-def _assemble(plan: LimbPlan) -> tuple[str, tuple[Block, ...]]:
-    wire = plan.limb.wire
-    if wire is None:
-        return "putting it together", (Words(text="There is no wire to put in."),)
-    stroke = min(push_stroke(wire, 60.0), 0.05)
-    steps = (
-        "Straighten the wire by rolling it under a board. Round both ends with a file.",
-        "Chamfer the mouth of the channel. A little talc helps.",
-        f"Push the wire in by strokes of {show_length(max(stroke, 0.005))}; hold it close to the "
-        "mouth or it buckles.",
-        "Hold it in by an end cap, a folded end or a short collar. Never glue it.",
-        "To take it out, straighten the limb, take off the cap and pull with flat pliers while the "
-        "limb is held close to the mouth.",
-    )
-    return "putting it together and taking it apart", (
-        Points(points=steps, ordered=True),
-        Alert(text="Cut wire ends are sharp and fly: cover the end and protect your eyes."),
     )
 
 
