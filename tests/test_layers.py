@@ -9,20 +9,21 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 CORRIDOR = {
-    "data": ["rules", "folder", "database", "document", "store", "salvage", "design", "forms", "fields", "__init__"],
+    "data": ["rules", "folder", "database", "document", "store", "salvage", "design", "forms", "fields", "sheet", "__init__"],
     "flexcalc": [
         "outline", "shape", "inputs", "gauge", "materials", "printer", "moments",
         "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal", "balance",
         "follow", "chain", "mesh", "column", "unit", "romberg", "rod", "branch",
         "release", "retained", "trial", "remarks", "pose", "overbend", "kink",
         "hole", "allowance", "channel", "insertion", "stroke", "fatigue", "life",
-        "magnet", "seat", "corner", "readings", "measured", "bench", "prior", "drivers", "sample", "compare",
+        "magnet", "seat", "corner", "readings", "droop", "mandrel", "pins", "bench", "prior", "drivers", "sample", "compare",
         "plan", "checks", "verdict", "solids", "form", "typed", "svg", "sketch",
         "cross_section", "drawing", "report", "__init__", "page",
     ],
     "tinting": [
         "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "uptake", "skin",
-        "absorptivity", "demo", "fit", "recipe", "batch", "vapour", "judgement",
+        "absorptivity", "demo", "bounded", "painted",
+        "prior", "posterior", "judged", "fit", "band", "design", "recipe", "batch", "vapour", "judgement",
         "picture", "flatfield", "marks", "chart", "scene", "photo", "swatches", "pool", "album", "cells", "exchange", "log",
         "upkeep", "parcel", "logsheet", "report", "__init__", "page",
     ],
