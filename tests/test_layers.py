@@ -25,7 +25,8 @@ CORRIDOR = {
         "absorptivity", "demo", "bounded", "painted",
         "prior", "posterior", "judged", "fit", "band", "design", "recipe", "batch", "vapour", "judgement",
         "picture", "flatfield", "marks", "chart", "scene", "photo", "swatches", "pool", "album", "cells", "exchange", "log",
-        "upkeep", "parcel", "logsheet", "report", "__init__", "page",
+        "upkeep", "parcel", "logsheet", "plan", "form", "report",
+        "__init__", "page",
     ],
 }  # fmt: skip
 MAY_IMPORT = {"data": {"data"}, "flexcalc": {"flexcalc", "data"}, "tinting": {"tinting", "data"}}
