@@ -17,6 +17,7 @@ from flexcalc.tridiagonal import chain_steps
 
 LARGEST_TURN = 1.0  # rad, of a segment while the load rises
 CLOSE = 0.2  # rad, correction below which the load may rise further
+AT_REST = 1e-3  # rad, the same once a rise was taken back: the law may have corners
 ASTRAY = 0.5  # rad, correction that shows a step was too long
 DONE = 1e-6  # rad, the last correction; Newton squares what it leaves
 FINEST_RISE = 1e-3  # of the load; the branch ends where even this is too much
@@ -47,6 +48,7 @@ class _Path:
     rest_angles: Array
     rest_load: Array
     most_rise: Array
+    careful: Mask
     falling: Mask
     kept: Mask
     done: Mask
@@ -72,6 +74,7 @@ def followed(chain: Chain, start: Array, load: float) -> Followed:
         rest_angles=start,
         rest_load=np.full(batch, load),
         most_rise=np.ones(batch),
+        careful=np.zeros(batch, dtype=bool),
         falling=np.full(batch, load == 1),
         kept=np.ones(batch, dtype=bool),
         done=np.zeros(batch, dtype=bool),
@@ -121,14 +124,15 @@ def _advanced(chain: Chain, path: _Path) -> _Path:
     step, size = solved[0], np.abs(solved[0]).max(axis=1)
     if not np.isfinite(size).all():
         raise RuntimeError(_stuck(chain, path.angles, int(np.argmin(np.isfinite(size)))))
-    settled = sound & (size < CLOSE)
+    settled = sound & (size < np.where(path.careful, AT_REST, CLOSE))
     climb = settled & rising
     path, astray = _judged(path, sound, size)
     kicked = ~sound & (size < DONE) & ~astray
-    search = ~settled & ~kicked & ~astray
+    search = (~settled | (~rising & (size >= DONE))) & ~kicked & ~astray & ~path.done
     if climb.any():
+        before = path.load
         path = _risen(path, climb, size, np.abs(solved[1]).max(axis=1))
-        step = step + np.where(climb, path.load - path.rest_load, 0.0)[:, None] * solved[1]
+        step = step + (path.load - before)[:, None] * solved[1]
     if kicked.any():
         side = np.where(chain.clamp >= 0, -KICK, KICK)[kicked]
         step[kicked] += side[:, None] * np.linspace(0, 1, step.shape[1] + 1)[1:]
@@ -157,6 +161,7 @@ def _judged(path: _Path, sound: Mask, size: Array) -> tuple[_Path, Mask]:
         path,
         load=np.where(back, path.rest_load, path.load),
         most_rise=np.where(back, rise / 2, path.most_rise),
+        careful=path.careful | back,
         falling=path.falling | over,
         kept=path.kept & ~over,
     )
@@ -170,11 +175,12 @@ def _risen(path: _Path, climb: Mask, size: Array, response: Array) -> _Path:
     allowed = (LARGEST_TURN - size) / np.maximum(response, 1e-300)
     rise = np.minimum(np.minimum(allowed, path.most_rise), 1 - path.load)
     load = np.where(rise >= 1 - path.load, 1.0, path.load + rise)
+    at_rest = climb & (size < AT_REST)
     return replace(
         path,
         load=np.where(climb, load, path.load),
-        rest_angles=np.where(climb[:, None], path.angles, path.rest_angles),
-        rest_load=np.where(climb, path.load, path.rest_load),
+        rest_angles=np.where(at_rest[:, None], path.angles, path.rest_angles),
+        rest_load=np.where(at_rest, path.load, path.rest_load),
         most_rise=np.where(climb, 2 * rise, path.most_rise),
         falling=path.falling & ~climb,
     )

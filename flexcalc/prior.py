@@ -137,8 +137,11 @@ def _coefficients(metal: Metal, exponent: Array) -> Array:
     from scipy.special import xlogy
 
     middle = metal.hardening_exponent
-    if metal.yield_stress is not None:  # the curves cross at the plastic strain n
-        return np.asarray(metal.strength_coefficient * np.exp(xlogy(middle - exponent, middle)))
+    if metal.yield_stress is not None:
+        # the curves cross at the plastic strain n, where the load on a wire is about greatest
+        reference = read_table("constants")["reversal"]["reference_strain"].value
+        crossing = max(middle, reference)
+        return np.asarray(metal.strength_coefficient * crossing ** (middle - exponent))
     considere = np.exp(exponent - xlogy(exponent, exponent))  # (e/n)^n
     return np.asarray(
         metal.strength_coefficient * considere / strength_coefficient(1e5, middle) * 1e5
