@@ -11,7 +11,7 @@ import re
 import unicodedata
 
 from data import read_table
-from data.rules import check_number, check_whole, refuse
+from data.rules import check_choice, check_number, check_whole, refuse
 
 SYSTEMS = ("AWG", "SWG")
 FEWEST, MOST = -3, 40
@@ -119,16 +119,20 @@ def parse_length(text: str, name: str = "length") -> float:
     return _measured(plain, text, name)
 
 
-def show_length(length: float) -> str:
+def show_length(length: float, first: str = "mm") -> str:
     """Return a length in both systems, "1.628 mm = 0.0641 in".
 
     Parameters
     ----------
     length : float
         Any length of either sign up to 1000 km. [m]
+    first : str
+        Which stands first, "mm" or "inch".
     """
     length = check_number("length", length, least=-1e6, most=1e6, unit="m")
-    return f"{_trimmed(length * 1e3, 3)} mm = {_trimmed(length / 0.0254, 4)} in"
+    check_choice("first", first, ("mm", "inch"))
+    both = (f"{_trimmed(length * 1e3, 3)} mm", f"{_trimmed(length / 0.0254, 4)} in")
+    return " = ".join(both if first == "mm" else both[::-1])
 
 
 def _plain(text: str) -> str:

@@ -22,6 +22,7 @@ LENGTHS = {*["diameter", "width", "height", "corner", "flat", "length", "wall"]}
     *["channel", "offset", "sleeve", "wire", "sag"]
 }
 LABELS = {
+    "units": "Lengths are shown first in",
     "elastomer": "Filament",
     "outline": "Shape of the cross-section",
     "diameter": "Outside diameter (mm, or say in)",
@@ -77,29 +78,30 @@ def ask_start(fields: Fields) -> None:
 
 def ask_limb(fields: Fields) -> LimbPlan | None:
     """Draw the fields and return the limb, or None after showing what is refused."""
+    first = fields.choice("units", ("mm", "inch"))
     st.markdown("##### Limb")
     fields.choice("elastomer", elastomer_names())
     kind = fields.choice("outline", tuple(OUTLINE_FIELDS))
     for key in (*OUTLINE_FIELDS[kind], "length", "wall", "infill"):
-        _ask(fields, key)
+        _ask(fields, key, first)
     st.markdown("##### Wire and its channel")
     if fields.choice("metal", ("no wire", *metal_names())) != "no wire":
-        _ask(fields, "wire")
-        _ask(fields, "strands")
+        _ask(fields, "wire", first)
+        _ask(fields, "strands", first)
     for key in ("channel", "sleeve", "offset"):
-        _ask(fields, key)
+        _ask(fields, key, first)
     fields.choice("printed", PRINTED)
     st.markdown("##### Pose and load")
     for key in ("direction", "payload", "hold"):
-        _ask(fields, key)
+        _ask(fields, key, first)
     st.markdown("Bends, from the clamp on; a positive angle curls up. Empty rows are no bend.")
     for row in range(1, BEND_ROWS + 1):
         for column, (part, label) in zip(st.columns(3), BEND_PARTS, strict=True):
             with column:
                 fields.text(f"{part}{row}", f"Bend {row} {label}")
     st.markdown("##### What counts as holding")
-    _ask(fields, "share")
-    _ask(fields, "sag")
+    _ask(fields, "share", first)
+    _ask(fields, "sag", first)
     try:
         return plan_from_form(fields.settle())
     except RefusedFieldsError as refused:
@@ -107,12 +109,13 @@ def ask_limb(fields: Fields) -> LimbPlan | None:
         return None
 
 
-def _ask(fields: Fields, key: str) -> None:
+def _ask(fields: Fields, key: str, first: str) -> None:
     """Ask for a field, and say a length in both units where it can be read."""
     text = fields.text(key)
     if key not in LENGTHS or text.strip() in ("", "0", "solid"):
         return
     try:
-        st.markdown(f"<small>= {show_length(parse_length(text))}</small>", unsafe_allow_html=True)
+        shown = show_length(parse_length(text), first)
     except ValueError:
         return
+    st.markdown(f"<small>= {shown}</small>", unsafe_allow_html=True)

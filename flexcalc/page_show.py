@@ -12,7 +12,6 @@ from data.rules import Caution
 from flexcalc.checks import Check
 from flexcalc.cross_section import section_drawing
 from flexcalc.drawing import limb_drawing
-from flexcalc.gauge import show_length
 from flexcalc.plan import LimbPlan
 from flexcalc.sample import Band, PoseSample
 from flexcalc.section import limb_section, surface_area
@@ -188,8 +187,8 @@ def show_channel(verdict: Verdict) -> None:
             "From the wire to the diameter to draw",
         )
         st.markdown(
-            f"**Draw the channel {show_length(size.draw_diameter)}** "
-            f"({_mm(size.draw_low)} to {_mm(size.draw_high)})."
+            f"**Draw the channel {_mm(size.draw_diameter)}**: "
+            f"from {_mm(size.draw_low)} to {_mm(size.draw_high)}."
         )
         show_cautions(size.cautions)
 
@@ -206,4 +205,7 @@ def show_life(verdict: Verdict) -> None:
 
 
 def _mm(length: float) -> str:
-    return f"{length * 1e3:.2f} mm"
+    """Say a length in both units, the one first that the visitor chose."""
+    both = (f"{length * 1e3:.2f} mm", f"{length / 0.0254:.3f} in")
+    first, second = both[::-1] if st.session_state.get("limb_units") == "inch" else both
+    return f"{first} ({second})"

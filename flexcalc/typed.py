@@ -26,6 +26,7 @@ def form_from_plan(plan: LimbPlan) -> dict[str, str]:
     form = {
         **dict.fromkeys(DEFAULTS, ""),
         **_outline_texts(limb.outline),
+        "units": DEFAULTS["units"],
         "elastomer": limb.elastomer.name,
         "length": _mm(limb.length),
         "wall": "solid" if limb.wall is None else _mm(limb.wall),
