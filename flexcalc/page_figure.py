@@ -108,16 +108,15 @@ def _show_limbs() -> None:
         key="figure_add",
         disabled=plan is None or not name.strip(),
         on_click=_add,
-        args=(name,),
     )
 
 
-def _add(name: str) -> None:
-    plan = typed_plan()
+def _add() -> None:
+    plan, name = typed_plan(), str(st.session_state["figure_limb"])
     if plan is None:
         _say("error", "The limb typed on the page Limb is refused there: correct it first.")
         return
-    kept = {**plain(plan), "name": name.strip()}
+    kept = {**plain(plan), "name": name.strip() or plan.name}
     _change(limbs=[*design_now()["limbs"], kept])
     _say("success", f"Added {name.strip()}.")
 

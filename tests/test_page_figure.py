@@ -1,0 +1,125 @@
+"""The figure page, driven without a browser: gather, copy, remove, undo, save, refuse."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from data.design import design_text, read_design
+from flexcalc.form import PRESETS, plan_from_form
+from flexcalc.plan import plain
+
+APP = str(Path(__file__).parents[1] / "app.py")
+
+
+@pytest.fixture(autouse=True)
+def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path))
+
+
+def figure_page() -> None:
+    """The page alone, with a stand-in for the tint."""
+    from data.sheet import Part, Words
+    from flexcalc.page_figure import TintPart, show_figure_page
+
+    show_figure_page(
+        TintPart(
+            typed=lambda: {"green": 1},
+            words=lambda kept: f"tint of {sorted(kept)}",
+            fill=lambda kept: None,
+            parts=lambda kept: [Part(title="Tint", blocks=(Words(text="dye"),))],
+        )
+    )
+
+
+def opened() -> AppTest:
+    page = AppTest.from_function(figure_page, default_timeout=60).run()
+    assert not page.exception
+    return page
+
+
+def names(page: AppTest) -> list[str]:
+    design = page.session_state["figure_design"]
+    return [limb["name"] for limb in design["limbs"]]
+
+
+def add(page: AppTest, name: str) -> AppTest:
+    page.text_input(key="figure_limb").set_value(name)
+    page.button(key="figure_add").click().run()
+    assert not page.exception
+    return page
+
+
+def test_an_empty_figure_says_what_to_do_next() -> None:
+    page = opened()
+    assert any("Describe one on the page Limb" in str(info.value) for info in page.info)
+
+
+def test_limbs_are_added_copied_removed_and_brought_back() -> None:
+    page = add(add(opened(), "Neck"), "Left leg")
+    assert names(page) == ["Neck", "Left leg"]
+    page.button(key="figure_Copy_0").click().run()
+    assert names(page) == ["Neck", "Neck copy", "Left leg"]
+    page.button(key="figure_Remove_2").click().run()
+    assert names(page) == ["Neck", "Neck copy"]
+    page.button(key="figure_undo_button").click().run()
+    assert names(page) == ["Neck", "Neck copy", "Left leg"]
+    page.button(key="figure_redo_button").click().run()
+    assert names(page) == ["Neck", "Neck copy"]
+
+
+def test_the_tint_is_taken_and_removed() -> None:
+    page = opened()
+    page.button(key="figure_take_tint").click().run()
+    assert page.session_state["figure_design"]["tint"] == {"green": 1}
+    assert any("tint of" in str(text.value) for text in page.markdown)
+    page.button(key="figure_remove_tint").click().run()
+    assert page.session_state["figure_design"]["tint"] is None
+
+
+def test_the_name_and_note_are_kept() -> None:
+    page = add(opened(), "Neck")
+    page.text_input(key="figure_name").set_value("Marsh heron").run()
+    page.text_area(key="figure_note").set_value("Mind the beak.").run()
+    design = page.session_state["figure_design"]
+    assert (design["name"], design["note"]) == ("Marsh heron", "Mind the beak.")
+    assert read_design(design_text(design))["name"] == "Marsh heron"
+    page.button(key="figure_undo_button").click().run()
+    assert page.session_state["figure_design"]["note"] == ""
+    assert page.text_area(key="figure_note").value == ""
+
+
+def test_a_file_is_opened_and_undone() -> None:
+    page = add(opened(), "Old neck")
+    limbs = [plain(plan_from_form(PRESETS["Tail"], "Tail"))]
+    text = design_text({"name": "Newt", "limbs": limbs})
+    page.file_uploader(key="figure_file").upload("newt.json", text.encode(), "application/json")
+    page.run()
+    assert not page.exception
+    assert names(page) == ["Tail"]
+    page.button(key="figure_undo_button").click().run()
+    assert names(page) == ["Old neck"]
+
+
+@pytest.mark.parametrize(
+    "content", [b"", b"{", b'{"format": "limb and tint design", "version": 9}']
+)
+def test_a_bad_file_is_refused_and_nothing_is_lost(content: bytes) -> None:
+    page = add(opened(), "Neck")
+    page.file_uploader(key="figure_file").upload("bad.json", content, "application/json").run()
+    assert not page.exception
+    assert any("nothing is lost" in str(error.value) for error in page.error)
+    assert names(page) == ["Neck"]
+
+
+def test_names_that_look_like_markup_stay_names() -> None:
+    page = add(opened(), "<b>*Neck*</b> $x$")
+    shown = " ".join(str(text.value) for text in page.markdown)
+    assert "\\<b\\>\\*Neck\\*" in shown
+
+
+def test_the_whole_app_opens_on_the_figure_page() -> None:
+    page = AppTest.from_file(APP, default_timeout=60).run()
+    assert not page.exception
