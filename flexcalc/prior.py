@@ -91,7 +91,7 @@ def drawn_trials(limb: Limb, setting: Setting, drawn: Mapping[str, Array], rule:
     else:
         rigidity = rigidity_over_wall(limb, drawn["wall"])
         mass = mass_over_wall(limb, drawn["wall"])
-    bundle = None if limb.wire is None else _bundle(limb.wire, drawn, rule)
+    bundle = None if limb.wire is None else drawn_bundle(limb.wire, drawn, rule)
     return Trials(
         bundle=bundle,
         rule=rule,
@@ -120,7 +120,8 @@ def _drawn_wire(wire: Wire, printer: Printer, axis: Mapping[str, Array]) -> dict
     }
 
 
-def _bundle(wire: Wire, drawn: Mapping[str, Array], rule: str) -> Bundle:
+def drawn_bundle(wire: Wire, drawn: Mapping[str, Array], rule: str) -> Bundle:
+    """Return a wire as `drawn_inputs` describes it, arrays (samples,)."""
     metal, exponent = wire.metal, drawn["hardening exponent"]
     share = drawn["back-stress share"] if rule == "mixed" else 0.0 * exponent
     virgin = (metal.yield_stress or 0.0) * drawn["strength"]

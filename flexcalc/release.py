@@ -9,6 +9,7 @@ row per limb; curvatures of a bend are counted in its own direction.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -97,6 +98,16 @@ class BentWire:
             limit = np.where(curvature > first, np.maximum(onward, limit), limit)
         capped = above & (reload > limit)
         return np.where(capped, limit, reload), np.where(capped, limit_slope, slope)
+
+
+@dataclass(frozen=True, kw_only=True)
+class WireTables:
+    """Moment tables of many limbs' wires, rows as theirs: ``loading`` of virgin wires, and
+    ``release`` from each curvature [1/m] of the setting's bends.
+    """
+
+    loading: Branch
+    release: Mapping[float, Branch]
 
 
 def let_go(

@@ -19,7 +19,7 @@ from flexcalc.bundle import Bundle
 from flexcalc.chain import solve_chain
 from flexcalc.elastomer import FIRST_LOOK, REFERENCE_TIME, Softening
 from flexcalc.inputs import GRAVITY, Setting
-from flexcalc.release import BentWire, JointLaw, Pull, Stretch, let_go
+from flexcalc.release import BentWire, JointLaw, Pull, Stretch, WireTables, let_go
 
 LOOKS = 6
 """Times between letting go and the look at which the bend is balanced again."""
@@ -93,16 +93,23 @@ class _Part:
     bend: int | None
 
 
-def settle(trials: Trials, setting: Setting, length: float, fineness: Fineness) -> Settled:
+def settle(
+    trials: Trials,
+    setting: Setting,
+    length: float,
+    fineness: Fineness,
+    tables: WireTables | None = None,
+) -> Settled:
     """Return the pose of every trial as set, let go and at rest.
 
-    The bends are to end within the limb, see `check_bends`. RuntimeError, with its inputs, if
-    the rod solver does not converge.
+    The bends are to end within the limb, see `check_bends`. The moment tables of the wires are
+    made here where they are not given; then ``trials`` need no bundle. RuntimeError, with its
+    inputs, if the rod solver does not converge.
     """
     parts = _parts(setting, length, fineness.joints)
     joints = np.concatenate([np.full(part.joints, part.length / part.joints) for part in parts])
     arcs = np.concatenate([[0.0], np.cumsum(joints)])
-    kept, wires, loading = _released(trials, setting, fineness)
+    kept, wires, loading = _released(trials, setting, fineness, tables)
     count = len(trials.rigidity)
     stretches, bent, released, first = [], [], [], 0
     for part in parts:
@@ -152,7 +159,12 @@ def taken(trials: Trials, rows: NDArray[np.intp] | slice) -> Trials:
 
 
 def released_curvature(
-    trials: Trials, setting: Setting, first: Array, fineness: Fineness, loading: Branch | None
+    trials: Trials,
+    setting: Setting,
+    first: Array,
+    fineness: Fineness,
+    loading: Branch | None,
+    branch: Branch | None = None,
 ) -> tuple[Array, BentWire | None]:
     """Return where (B,) weightless bends stand at the setting's time, and their wires.
 
@@ -160,8 +172,10 @@ def released_curvature(
     times on the way and the wire remembers the lowest.
     """
     wire = None
-    if trials.bundle is not None and loading is not None:
-        branch = release_branch(trials.bundle, first, trials.rule, fineness.nodes, fineness.fibres)
+    if branch is None and trials.bundle is not None:
+        nodes, fibres = fineness.nodes, fineness.fibres
+        branch = release_branch(trials.bundle, first, trials.rule, nodes, fibres)
+    if branch is not None and loading is not None:
         wire = BentWire(branch=branch, loading=loading, set_curvature=first, lowest=first)
     rest = first
     for time in looks(setting.rest_time):
@@ -188,16 +202,19 @@ def positions_of(angles: Array, arc_length: Array) -> Array:
 
 
 def _released(
-    trials: Trials, setting: Setting, fineness: Fineness
+    trials: Trials, setting: Setting, fineness: Fineness, tables: WireTables | None
 ) -> tuple[list[Array], list[BentWire | None], Branch | None]:
-    loading = None if trials.bundle is None else loading_branch(trials.bundle, fineness.nodes)
+    loading = None if tables is None else tables.loading
+    if loading is None and trials.bundle is not None:
+        loading = loading_branch(trials.bundle, fineness.nodes)
     found: dict[float, tuple[Array, BentWire | None]] = {0.0: (0.0 * trials.rigidity, None)}
     kept, wires = [], []
     for bend in setting.bends:
         curvature = abs(bend.curvature)
         if curvature not in found:
             first = np.full(len(trials.rigidity), curvature)
-            found[curvature] = released_curvature(trials, setting, first, fineness, loading)
+            branch = None if tables is None else tables.release[curvature]
+            found[curvature] = released_curvature(trials, setting, first, fineness, loading, branch)
         kept.append(found[curvature][0])
         wires.append(found[curvature][1])
     return kept, wires, loading

@@ -1,0 +1,265 @@
+"""Which wire to buy: every metal in every usual size, in the one limb and pose.
+
+All wires meet the same drawn limbs, so that even a few limbs rank them well; the bands of one
+wire are those of `sample_pose` with as few samples.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from data.rules import Caution, check_choice, check_kind, check_number, check_whole, refuse
+from flexcalc.bundle import RULES
+from flexcalc.checks import WANTED_RE_POSES
+from flexcalc.compare_batch import Misfit as Misfit
+from flexcalc.compare_batch import fitted_wires, posed_wires
+from flexcalc.compare_row import Question, hand_lever, wire_choices
+from flexcalc.compare_row import WireChoice as WireChoice
+from flexcalc.compare_screen import wires_near_the_wish
+from flexcalc.inputs import Limb, Setting, Wire
+from flexcalc.kink import kink_radius_of
+from flexcalc.plan import Wish
+from flexcalc.pose import check_bends
+from flexcalc.printer import ORIENTATIONS, Printer
+from flexcalc.prior import unit_points
+from flexcalc.remarks import bend_cautions
+from flexcalc.trade import trade_wires
+
+MOST_WIRES = 1000
+MOST_ROWS = 200_000
+"""Wires times samples that are worked out at most, about 15 s."""
+WIRE_CAUTIONS = ("no wire", "elastic bend", "wire strain")
+
+
+@dataclass(frozen=True, kw_only=True)
+class WireTable:
+    """Wires compared in one limb.
+
+    ``rows`` in the order asked for; ``misfits`` cannot be put in at all; ``screened`` wires were
+    looked at, and ``samples`` limbs drawn for each row. A row holds if it fits and its
+    probability is at least ``confidence``. ``lever`` [m] is that of the hand. ``cautions`` are
+    those of limb, channels and lives, each kind once.
+    """
+
+    rows: tuple[WireChoice, ...]
+    misfits: tuple[Misfit, ...]
+    wish: Wish
+    confidence: float
+    samples: int
+    screened: int
+    lever: float
+    cautions: tuple[Caution, ...]
+
+    def holds(self, row: WireChoice) -> bool:
+        """Return whether a row fits and holds as wished with the wanted confidence."""
+        check_kind("row", row, WireChoice, "a WireChoice")
+        return row.fits and row.probability >= self.confidence
+
+    @property
+    def smallest_that_holds(self) -> WireChoice | None:
+        """The thinnest bundle that holds, the lightest of several; None where none does."""
+        return min(filter(self.holds, self.rows), key=_thickness, default=None)
+
+    @property
+    def smallest_of_each_metal(self) -> tuple[WireChoice, ...]:
+        """The thinnest that holds of every metal that has one, thinnest first."""
+        best: dict[str, WireChoice] = {}
+        for row in sorted(filter(self.holds, self.rows), key=_thickness):
+            best.setdefault(row.wire.metal.name, row)
+        return tuple(best.values())
+
+    def substitutes(self, wire: Wire) -> tuple[WireChoice, ...]:
+        """Return rows that hold as well as a given wire, for who cannot buy it.
+
+        Parameters
+        ----------
+        wire : Wire
+            One of the table's rows.
+
+        Returns
+        -------
+        tuple of WireChoice
+            Of every metal, number of strands and system of sizes the thinnest that holds too, or
+            where the given wire does not hold, that fits, is as likely to hold and keeps as much
+            of the bend; those that ask least of the hand first.
+
+        Raises
+        ------
+        ValueError
+            For a wire that is not in a row.
+        """
+        given = self.row(wire)
+        best: dict[tuple[object, ...], WireChoice] = {}
+        for row in sorted(self.rows, key=_thickness):
+            if row.wire != wire and self._as_well(row, given):
+                best.setdefault((row.wire.metal.name, row.wire.strands, row.system), row)
+        return tuple(sorted(best.values(), key=lambda row: row.bending_moment))
+
+    def _as_well(self, row: WireChoice, given: WireChoice) -> bool:
+        if self.holds(row):
+            return True
+        likely = row.fits and row.probability >= given.probability
+        kept = row.worst_share.median >= given.worst_share.median
+        return likely and kept and not self.holds(given)
+
+    def row(self, wire: Wire) -> WireChoice:
+        """Return the row of a wire; ValueError if it has none."""
+        check_kind("wire", wire, Wire, "a Wire")
+        for row in self.rows:
+            if row.wire == wire:
+                return row
+        raise refuse("wire", "one of the table's rows", f"{wire.metal.name} {wire.diameter:g} m")
+
+    @property
+    def sentence(self) -> str:
+        """What to buy, in words."""
+        best = self.smallest_that_holds
+        wish = f"{self.wish.share:.0%} of the bend and {self.wish.sag * 1e3:g} mm of sag"
+        if best is not None:
+            return (
+                f"The smallest that holds: {best.name}, with a probability of "
+                f"{best.probability:.0%} ({wish}). Draw its channel "
+                f"{best.channel.draw_diameter * 1e3:.2f} mm."
+            )
+        fitting = [row for row in self.rows if row.fits]
+        if not fitting:
+            return "None of these wires does in this limb; each row says why."
+        near = max(fitting, key=lambda row: (row.probability, row.worst_share.median))
+        return (
+            f"None of these wires holds {wish} with a probability of {self.confidence:.0%}. The "
+            f"best, {near.name}, does with {near.probability:.0%}."
+        )
+
+
+def compare_wires(
+    limb: Limb,
+    setting: Setting,
+    wires: Sequence[Wire] | None = None,
+    *,
+    wish: Wish | None = None,
+    printer: Printer | None = None,
+    orientation: str = "lying",
+    samples: int = 64,
+    seed: int = 0,
+    rule: str = "mixed",
+    re_poses: float = WANTED_RE_POSES,
+    confidence: float = 0.8,
+    progress: Callable[[float], None] | None = None,
+) -> WireTable:
+    """Return how wires compare in a limb: how likely each holds, and what it asks for.
+
+    Parameters
+    ----------
+    limb, setting : Limb, Setting
+        The limb is adapted to each wire: its channel becomes the opening that would be printed
+        for the wire, sleeve and offset stay; a bore stays as it is and must take the wire. The
+        limb's own wire does not matter where ``wires`` are given.
+    wires : sequence of Wire, optional
+        1 to 1000. Left out, every tabled metal in every usual size (metric 0.8 to 5 mm, AWG and
+        SWG 6 to 20) of 1 to 3 strands is screened, and the rows are the limb's own wire and, of
+        each metal and number of strands, the sizes from just too weak to surely strong enough.
+    wish : Wish, optional
+        What counts as holding.
+    printer : Printer, optional
+        An untested one if left out.
+    orientation : str
+        How the channel lies in the printer, "lying" or "upright".
+    samples : int
+        Limbs drawn for each wire, 8 to 1024. 64 tell a share within 0.02, a probability within
+        0.05.
+    seed : int
+        0 to 2**32 - 1; the points are those of `sample_pose`.
+    rule : str
+        How wires yield backwards.
+    re_poses : float
+        Wanted life; a wire whose most hopeful life is shorter does not fit.
+    confidence : float
+        Probability from which a wire holds, 0 to 1.
+    progress : callable, optional
+        Is told the share of the work that is done, 0 to 1.
+
+    Returns
+    -------
+    WireTable
+
+    Raises
+    ------
+    ValueError
+        In the form *name must be rule; got value*, also for a bend beyond the limb.
+    RuntimeError
+        With its inputs, if the rod solver does not converge.
+
+    Notes
+    -----
+    The chain of `sample_pose` with shared moment tables (compare_tables) and sections
+    (compare_sections): share within 2e-3 of it, sag within 2 %.
+    """
+    check_kind("limb", limb, Limb, "a Limb")
+    check_kind("setting", setting, Setting, "a Setting")
+    check_bends(replace(limb, wire=None), setting)
+    wish = Wish() if wish is None else wish
+    machine = Printer() if printer is None else printer
+    check_kind("wish", wish, Wish, "a Wish or None")
+    check_kind("printer", machine, Printer, "a Printer or None")
+    check_choice("orientation", orientation, ORIENTATIONS)
+    check_choice("rule", rule, RULES)
+    count = check_whole("samples", samples, least=8, most=1024)
+    points = unit_points(count, check_whole("seed", seed, least=0, most=2**32 - 1))
+    life = check_number("re-poses", re_poses, least=0.0, most=1e7)
+    sure = check_number("confidence", confidence, least=0.0, most=1.0)
+    if progress is not None and not callable(progress):
+        raise refuse("progress", "callable or None", type(progress).__name__)
+    listed = _checked_wires(wires) if wires is not None else _usual_wires(limb)
+    fitted, misfits = fitted_wires(limb, setting, listed, machine, orientation)
+    if wires is None and fitted:
+        fitted = wires_near_the_wish(fitted, setting, machine, rule, wish, limb.wire)
+    if len(fitted) * count > MOST_ROWS:
+        raise refuse("samples", f"at most {MOST_ROWS // len(fitted)} for so many wires", count)
+    rows: tuple[WireChoice, ...] = ()
+    if fitted:
+        outcomes = posed_wires(fitted, setting, machine, points, rule, progress)
+        question = Question(
+            setting=setting, wish=wish, printer=machine, re_poses=life, kink=kink_radius_of(limb)
+        )
+        rows = wire_choices(fitted, outcomes, question)
+    return WireTable(
+        rows=rows,
+        misfits=tuple(misfits),
+        wish=wish,
+        confidence=sure,
+        samples=count,
+        screened=len(listed),
+        lever=hand_lever(),
+        cautions=_cautions(limb, setting, rows),
+    )
+
+
+def _checked_wires(wires: object) -> list[Wire]:
+    if not isinstance(wires, list | tuple) or not 1 <= len(wires) <= MOST_WIRES:
+        rule = f"a list of 1 to {MOST_WIRES} wires"
+        raise refuse("wires", rule, len(wires) if isinstance(wires, list | tuple) else wires)
+    for wire in wires:
+        check_kind("wires", wire, Wire, "a list of Wire")
+    return list(wires)
+
+
+def _usual_wires(limb: Limb) -> list[Wire]:
+    own = [limb.wire] if limb.wire is not None else []
+    return list(dict.fromkeys([*own, *trade_wires()]))
+
+
+def _thickness(row: WireChoice) -> tuple[float, float]:
+    return row.wire.bundle_diameter, row.wire_mass
+
+
+def _cautions(limb: Limb, setting: Setting, rows: tuple[WireChoice, ...]) -> tuple[Caution, ...]:
+    found = [
+        caution
+        for caution in bend_cautions(replace(limb, wire=None), setting)
+        if caution.key not in WIRE_CAUTIONS
+    ]
+    found += kink_radius_of(limb).cautions
+    for row in rows:
+        found += [*row.channel.cautions, *row.life.cautions]
+    return tuple({caution.key: caution for caution in found}.values())

@@ -1,0 +1,56 @@
+"""A quick look at very many wires, to leave those near the wish for a closer one."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+
+import numpy as np
+
+from flexcalc.compare_batch import FittedWire, posed_wires
+from flexcalc.inputs import Setting, Wire
+from flexcalc.plan import Wish
+from flexcalc.printer import Printer
+from flexcalc.prior import AXES
+
+BELOW, ABOVE = 1, 1
+"""How many sizes are kept below the weakest and above the strongest of interest."""
+STIFF = 0.9
+"""Place of a stiff elastomer in its spread; a wire that holds that one is strong enough."""
+
+
+def wires_near_the_wish(
+    fitted: Sequence[FittedWire],
+    setting: Setting,
+    printer: Printer,
+    rule: str,
+    wish: Wish,
+    own: Wire | None,
+) -> list[FittedWire]:
+    """Return, of each metal and number of strands, the sizes around those that just hold.
+
+    Every wire is posed in two limbs, a middling one and one of stiff elastomer. Kept are the
+    sizes from just below the first that holds the one to just above the first that holds the
+    other, and the ``own`` wire.
+    """
+    points = np.full((2, len(AXES)), 0.5)
+    points[1, AXES.index("modulus")] = STIFF
+    outcomes = posed_wires(fitted, setting, printer, points, rule)
+    good = (outcomes.worst >= wish.share) & (outcomes.sags <= wish.sag)
+    order = sorted(range(len(fitted)), key=lambda place: _key(fitted[place].wire))
+    kept: list[FittedWire] = []
+    for _, group in itertools.groupby(order, key=lambda place: _key(fitted[place].wire)[:2]):
+        places = list(group)
+        middling, stiff = (
+            next((rank for rank, place in enumerate(places) if good[place, which]), len(places))
+            for which in (0, 1)
+        )
+        window = places[max(middling - BELOW, 0) : stiff + 1 + ABOVE]
+        # where not even the thickest holds it is the one to know about
+        kept += [fitted[place] for place in window or places[-1:]]
+    first = [one for one in fitted if one.wire == own]
+    return first + [one for one in kept if one.wire != own]
+
+
+def _key(wire: Wire) -> tuple[str, int, float]:
+    return wire.metal.name, wire.strands, wire.diameter
