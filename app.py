@@ -20,6 +20,7 @@ SETTINGS: dict[str, Any] = {
     "browser.gatherUsageStats": False,
     "client.toolbarMode": "viewer",
     "client.showErrorLinks": False,
+    "client.allowedOrigins": [],
     "theme.light.primaryColor": "#0b5cad",
     "theme.light.linkColor": "#0b5cad",
     "theme.dark.primaryColor": "#6cb4ff",
@@ -55,9 +56,8 @@ def _show_limb() -> None:
 
 
 def _show_tint() -> None:
-    from tinting.page import show_tint_page
-
     from flexcalc.page import typed_surface_area
+    from tinting.page import show_tint_page
 
     show_tint_page(limb_area=typed_surface_area())
 
@@ -69,20 +69,18 @@ def _show_swatches() -> None:
 
 
 def _show_figure() -> None:
+    from flexcalc.page_figure import TintPart, show_figure_page
     from tinting.page_ask import fill_tint, typed_tint
     from tinting.report import tint_parts, tint_words
-
-    from flexcalc.page_figure import TintPart, show_figure_page
 
     show_figure_page(TintPart(typed=typed_tint, words=tint_words, fill=fill_tint, parts=tint_parts))
 
 
 def check_design(path: str) -> None:
     """Print the verdict on every limb of a design, the wires that would hold, and its tint."""
-    from tinting.report import tint_words
-
     from data.design import read_design
     from flexcalc.report import limb_lines
+    from tinting.report import tint_words
 
     design = read_design(Path(path).read_bytes())
     print(design["name"])
@@ -94,11 +92,10 @@ def check_design(path: str) -> None:
 
 def write_sheet(path: str, out: str) -> None:
     """Write the build sheet of a design, as HTML or, for a name that ends in .txt, as text."""
-    from tinting.report import tint_parts
-
     from data.design import read_design
     from data.sheet import sheet_html, sheet_text
     from flexcalc.report import figure_parts
+    from tinting.report import tint_parts
 
     design = read_design(Path(path).read_bytes())
     render = sheet_text if out.endswith(".txt") else sheet_html
@@ -118,10 +115,14 @@ def free_port() -> int:
 def serve(port: int) -> None:
     """Serve the page on this machine until Ctrl-C."""
     import streamlit as st
+    from starlette.middleware import Middleware
 
+    from data.loopback import OnlyThisMachine
+
+    app = st.App(Path(__file__), middleware=[Middleware(OnlyThisMachine)])
     print(f"Open http://localhost:{port} in a browser; Ctrl-C stops.", flush=True)
     try:
-        st.App(Path(__file__)).run(config={**SETTINGS, "server.port": port})
+        app.run(config={**SETTINGS, "server.port": port})
     except KeyboardInterrupt:
         print("Stopped.")
 
@@ -132,7 +133,7 @@ def main(arguments: list[str]) -> int:
         match arguments:
             case []:
                 serve(free_port())
-            case ["--port", port] if port.isdigit():
+            case ["--port", port] if port.isdecimal() and 0 < int(port) < 65536:
                 serve(int(port))
             case ["check", path]:
                 check_design(path)

@@ -40,27 +40,42 @@ def wait_for_port(process: subprocess.Popen[bytes], port: int, seconds: float = 
     raise RuntimeError("the app did not open its port")
 
 
-@contextmanager
-def served_app(data_folder: Path) -> Iterator[str]:
-    """Serve app.py with its own empty data folder; yield the address."""
+def free_port() -> int:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    environment = {**os.environ, "LIMB_TINT_FOLDER": str(data_folder), "BROWSER": "true"}
+        return int(probe.getsockname()[1])
+
+
+@contextmanager
+def started_app(
+    data_folder: Path, *arguments: str, script: Path = ROOT / "app.py", **environment: str
+) -> Iterator[subprocess.Popen[bytes]]:
+    """Start app.py with its own empty data folder; what it prints goes to server.log there."""
+    ours = {**os.environ, "LIMB_TINT_FOLDER": str(data_folder), "BROWSER": "true", **environment}
     with (data_folder / "server.log").open("wb") as log:
         process = subprocess.Popen(
-            [sys.executable, str(ROOT / "app.py"), "--port", str(port)],
-            env=environment,
+            [sys.executable, str(script), *arguments],
+            env=ours,
             stdout=log,
             stderr=log,
             cwd=data_folder,
         )
         try:
-            wait_for_port(process, port)
-            yield f"http://localhost:{port}"
+            yield process
         finally:
             process.terminate()
             process.wait(20)
+
+
+@contextmanager
+def served_app(
+    data_folder: Path, script: Path = ROOT / "app.py", **environment: str
+) -> Iterator[str]:
+    """Serve app.py with its own empty data folder; yield the address."""
+    port = free_port()
+    with started_app(data_folder, "--port", str(port), script=script, **environment) as process:
+        wait_for_port(process, port)
+        yield f"http://localhost:{port}"
 
 
 @contextmanager
