@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from data.sheet import Alert, Block, Grid, Part, Picture, Points, Words
+from flexcalc.compare import WireTable, compare_wires
 from flexcalc.corner import corner_piece
 from flexcalc.drawing import limb_drawing
 from flexcalc.gauge import show_length
@@ -19,6 +20,7 @@ from flexcalc.section import limb_section
 from flexcalc.verdict import Verdict, assess
 
 SAMPLES = 1024
+MOST_SUBSTITUTES = 6
 
 
 def limb_parts(plan: LimbPlan, substitutes: Sequence[str] = ()) -> tuple[Part, ...]:
@@ -79,7 +81,8 @@ def figure_parts(
     if design["note"]:
         parts.append(Part(title="Note", blocks=(Words(text=design["note"]),)))
     for kept in design["limbs"]:
-        parts += limb_parts(limb_plan_from(kept))
+        plan = limb_plan_from(kept)
+        parts += limb_parts(plan, substitutes_for(plan))
     if design["tint"]:
         parts += tint_parts(design["tint"])
     return parts
@@ -97,7 +100,42 @@ def limb_lines(value: object) -> list[str]:
     )
     lines = [f"{plan.name}: {verdict.sentence}"]
     lines += [f"  {c.question} {c.answer} ({c.limit}: {c.state})" for c in verdict.checks]
-    return lines + [f"  Caution: {caution.text}" for caution in verdict.cautions]
+    lines += [f"  Caution: {caution.text}" for caution in verdict.cautions]
+    return lines + [f"  {line}" for line in _wire_lines(compared(plan))]
+
+
+def compared(plan: LimbPlan) -> WireTable:
+    """Return the wires of the trade compared in a plan's limb."""
+    return compare_wires(
+        plan.limb,
+        plan.setting,
+        wish=plan.wish,
+        printer=plan.printer,
+        orientation=plan.orientation,
+    )
+
+
+def substitutes_for(plan: LimbPlan) -> tuple[str, ...]:
+    """Return the names of wires that hold as well as the plan's own, none without a wire."""
+    if plan.limb.wire is None or not plan.setting.bends:
+        return ()
+    table = compared(plan)
+    if all(row.wire != plan.limb.wire for row in table.rows):
+        return ()
+    return tuple(row.name for row in table.substitutes(plan.limb.wire)[:MOST_SUBSTITUTES])
+
+
+def _wire_lines(table: WireTable) -> list[str]:
+    """Return the wire table in lines: the thinnest of each metal that holds, or the likeliest."""
+    rows = table.smallest_of_each_metal or tuple(
+        sorted(table.rows, key=lambda row: -row.probability)[:5]
+    )
+    return [table.sentence] + [
+        f"{row.name}: keeps {row.worst_share.low:.0%} to {row.worst_share.high:.0%}, holds with "
+        f"{row.probability:.0%}, channel {row.channel.draw_diameter * 1e3:.2f} mm, "
+        f"{row.life.low:.0f} to {row.life.high:.0f} re-poses, {row.hand_force:.0f} N by hand"
+        for row in rows
+    ]
 
 
 def _overview(

@@ -14,7 +14,7 @@ from data.design import design_text
 from data.sheet import Colours, Part, Points, Words, sheet_html, sheet_text
 from flexcalc.form import PRESETS, plan_from_form
 from flexcalc.plan import plain
-from flexcalc.report import figure_parts, limb_lines, limb_parts
+from flexcalc.report import compared, figure_parts, limb_lines, limb_parts, substitutes_for
 
 APP = Path(__file__).parents[1] / "app.py"
 VOID = {"meta", "br", "path", "line", "circle", "polygon", "polyline", "rect", "ellipse"}
@@ -80,6 +80,15 @@ def test_a_limb_without_wire_makes_one_too() -> None:
     assert "stays only with a wire" in text
 
 
+def test_substitutes_hold_as_well() -> None:
+    plan = plan_from_form(PRESETS["Tail"], "Tail")
+    named = substitutes_for(plan)
+    assert named and len(set(named)) == len(named)
+    rows = {row.name: row for row in compared(plan).rows}
+    assert all(rows[name].probability >= 0.8 for name in named)
+    assert substitutes_for(plan_from_form({"metal": "no wire"})) == ()
+
+
 def test_a_design_is_gathered_in_order() -> None:
     limbs = [plain(plan_from_form({}, name)) for name in ("Neck", "Left leg")]
     design = {"name": "Heron", "limbs": limbs, "tint": {"any": 1}, "note": "Mind the beak."}
@@ -94,6 +103,8 @@ def test_lines_say_the_verdict_and_every_check() -> None:
     lines = limb_lines(plain(plan_from_form({}, "Neck")))
     assert lines[0].startswith("Neck: ")
     assert sum("?" in line for line in lines) == 7
+    assert any("The smallest that holds" in line for line in lines)
+    assert any("re-poses" in line and "channel" in line for line in lines)
 
 
 def test_colours_refuse_what_is_no_colour() -> None:
