@@ -25,7 +25,8 @@ CORRIDOR = {
         "absorptivity", "demo", "bounded", "painted",
         "prior", "posterior", "judged", "fit", "band", "design", "batch", "recipe", "vapour", "judgement",
         "picture", "flatfield", "marks", "chart", "scene", "photo", "swatches", "pool", "album", "cells", "exchange", "log",
-        "upkeep", "parcel", "logsheet", "plan", "form", "report",
+        "upkeep", "parcel", "logsheet", "plan", "form", "learned", "choices", "compared", "look", "ladder",
+        "mixing", "jar", "logform", "marked", "report",
         "__init__", "page",
     ],
 }  # fmt: skip

@@ -1,0 +1,154 @@
+"""Work a tint out and show it, the colours first."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from data.fields import Fields
+from data.rules import Caution
+from tinting.batch import parts_text
+from tinting.choices import Choices
+from tinting.judgement import match_words
+from tinting.ladder import tint_ladder
+from tinting.learned import MARK
+from tinting.logsheet import screen_hex
+from tinting.look import Look, UnderLight, look, under_lights
+from tinting.mixing import mixing
+from tinting.page_learned import show_learned
+from tinting.page_mix import show_jar, show_mixing
+from tinting.page_recipes import show_recipes
+from tinting.page_show import (
+    announce,
+    file_stem,
+    plain_text,
+    show_cautions,
+    show_ladder,
+    show_squares,
+    show_table,
+)
+from tinting.page_working import show_working
+from tinting.plan import TintPlan
+from tinting.report import bench_card, lab_words
+
+NEAR, FAR = 2.0, 5.0
+"""Differences below and above which the answer is shown as good and as far off. [dE]"""
+
+
+def show_answers(fields: Fields, plan: TintPlan, choices: Choices) -> None:
+    """Show everything that is known about a tint."""
+    light = fields.form()["light"]
+    band = choices.band(plan)
+    target = _show_look(plan, light, band)
+    show_cautions((*plan.result().cautions, *_strange_base(plan, choices)))
+    st.subheader("Ladder of dilutions and coats")
+    _show_ladder(plan, light)
+    st.subheader("How to mix it")
+    _show_bench(plan, band, light)
+    with st.expander("What is left in the jar: stronger, weaker, stood open"):
+        show_jar(fields, plan)
+    st.subheader("Find a recipe for the target")
+    show_recipes(fields, plan, choices.all_dyes(fields.form()["base"]), target)
+    with st.expander("What the swatch log has taught", expanded=bool(choices.learned.fits)):
+        show_learned(choices.learned)
+    with st.expander("How this is worked out"):
+        show_working(plan)
+
+
+def _show_look(plan: TintPlan, light: str, band: float) -> Look:
+    """Show the colours side by side with the sentence; return the target as it looks."""
+    result = plan.result()
+    try:
+        rows = under_lights(plan)
+    except ValueError as error:
+        wanted = (float(plan.target[0]), float(plan.target[1]), float(plan.target[2]))
+        target = Look(name="target", light="D65", lab=wanted, hex=screen_hex(wanted))
+        st.error(f"No real surface has the target's colour ({plain_text(str(error))}).")
+        bare = look("base", plan.base.reflectance)
+        show_squares((bare, look("tint", result.reflectance), target), "Seen under D65")
+        return target
+    seen = next(row for row in rows if row.light == light)
+    words = match_words(seen.difference)
+    sentence = (
+        f"The tint is {seen.tint.hex}, {seen.difference:.1f} ΔE00 from the target under {light}: "
+        f"{words}."
+    )
+    announce(sentence)
+    show = st.success if seen.difference <= NEAR else st.info
+    show(f"**{sentence}** {_band_words(band, seen.spread)}")
+    show_squares((seen.base, seen.tint, seen.target), f"Edge to edge, seen under {light}")
+    _show_lights(rows)
+    return seen.target
+
+
+def _band_words(band: float, spread: float) -> str:
+    if band:
+        return f"80 % of the parts brushed so lie within {band:.1f} of the prediction."
+    if spread > 0:
+        return (
+            f"An estimate: expect 1.8 off, at worst about 6; the second opinion on the dyes is "
+            f"{spread:.1f} away."
+        )
+    return ""
+
+
+def _show_lights(rows: tuple[UnderLight, ...]) -> None:
+    with st.expander("Colour under every light"):
+        show_table(
+            ("Light", "Base", "Tint", "Screen", "Target", "ΔE00", "In words", "± estimate"),
+            [
+                (
+                    row.light,
+                    lab_words(row.base.lab),
+                    lab_words(row.tint.lab),
+                    row.tint.hex,
+                    lab_words(row.target.lab),
+                    f"{row.difference:.1f}",
+                    match_words(row.difference),
+                    f"{row.spread:.1f}",
+                )
+                for row in rows
+            ],
+            "CIELAB for the 10° observer, each against the white of its light",
+        )
+        st.markdown(
+            "The target is known by one colour, so under other lights than D65 it is taken to "
+            "have the smoothest spectrum of that colour: an estimate."
+        )
+
+
+def _strange_base(plan: TintPlan, choices: Choices) -> tuple[Caution, ...]:
+    learned = [dye.name for dye, _ in plan.mix if dye.name.endswith(MARK)]
+    if not learned or plan.base.name in choices.learned.bases:
+        return ()
+    text = (
+        f"{', '.join(learned)} was learned on another base, so there is no band here. A base of "
+        "another kind takes dye in its own way: one swatch on it mends that."
+    )
+    return (Caution(key="strange base", text=text),)
+
+
+def _show_ladder(plan: TintPlan, light: str) -> None:
+    try:
+        ladder = tint_ladder(plan, light)
+    except ValueError:
+        st.info("Choose a dye with some parts of it to see its ladder.")
+        return
+    show_ladder(ladder, [parts_text(row.share) for row in ladder.rows], light)
+
+
+def _show_bench(plan: TintPlan, band: float, light: str) -> None:
+    try:
+        mixed = mixing(plan)
+        card = bench_card(plan, band=band, light=light)
+    except ValueError as error:
+        st.error(f"This batch cannot be mixed: {plain_text(str(error))}. See “Batch to mix”.")
+        return
+    show_mixing(plan, mixed)
+    st.download_button(
+        "Bench card to print",
+        card,
+        file_name=f"{file_stem(plan.name)} bench card.html",
+        mime="text/html",
+        key="tint_card",
+        on_click="ignore",
+    )
