@@ -25,7 +25,8 @@ from tinting.recipe_model import (
     row_differences,
 )
 
-STEPS = 8
+STEPS = 9
+_FIRST_STEPS = 3
 _STEP = 1e-5
 _STARTS = (0.02, 0.1, 0.4)
 _DEEPER = 48
@@ -36,9 +37,10 @@ _CHOICES = 120
 def live_rows(question: Question) -> tuple[Rows, Array]:
     """Return good recipes, best first, and their worst CIEDE2000 over the lights (N,)."""
     dyes = question.combinations
-    loads, away = nearest_loads(question, dyes)
+    loads, away = descended(question, dyes, _start_loads(question, dyes), _FIRST_STEPS)
     near = np.argsort(away, kind="stable")[:_CHOICES]
-    dyes, loads = dyes[near], loads[near]
+    dyes = dyes[near]
+    loads, _ = descended(question, dyes, loads[near], STEPS - _FIRST_STEPS)
     rows = allowed(question, _whole_drops(question, dyes, loads))
     if not rows.number:
         return rows, np.empty(0)
@@ -51,19 +53,22 @@ def nearest_loads(question: Question, dyes: Whole) -> tuple[Array, Array]:
     """Return the loads (N, 3) of ``dyes`` that come nearest to the target, and how near (N,).
 
     From one drop in one coat to the most drops in the most coats, as if drops could be split.
+    """
+    return descended(question, dyes, _start_loads(question, dyes), STEPS)
+
+
+def descended(question: Question, dyes: Whole, loads: Array, steps: int) -> tuple[Array, Array]:
+    """Return better loads (N, 3) after some damped Gauss-Newton steps, and how near they come.
 
     Differences in CIELAB are weighed as CIEDE2000 weighs small ones around the target, which is
     smooth where CIEDE2000 itself jumps; under several lights their squares are added.
     """
     metric = target_metric(question)
-    least = question.drop_load[1][dyes]
-    most = question.max_drops * question.drop_load[-1][dyes]
-    trials = np.stack([np.maximum(least, share * most) for share in _STARTS])
-    costs = np.stack([(_residuals(question, dyes, t, metric) ** 2).sum(axis=1) for t in trials])
-    loads = trials[costs.argmin(axis=0), np.arange(len(dyes))]
+    least, most = _load_range(question, dyes)
+    loads = loads.copy()
     damping = np.full(len(dyes), 1e-2)
     residual, slope = _slopes(question, dyes, loads, most, metric)
-    for _ in range(STEPS):
+    for _ in range(steps):
         normal = slope.transpose(0, 2, 1) @ slope
         pull = slope.transpose(0, 2, 1) @ residual[..., None]
         sizes = np.einsum("nii->ni", normal).copy()
@@ -77,6 +82,19 @@ def nearest_loads(question: Question, dyes: Whole) -> tuple[Array, Array]:
         residual[better], slope[better] = new_residual[better], new_slope[better]
         damping = np.where(better, damping / 5, damping * 5)
     return loads, np.sqrt((residual**2).sum(axis=1))
+
+
+def _load_range(question: Question, dyes: Whole) -> tuple[Array, Array]:
+    return question.drop_load[1][dyes], question.max_drops * question.drop_load[-1][dyes]
+
+
+def _start_loads(question: Question, dyes: Whole) -> Array:
+    """The nearest of a few loads in equal shares of the range."""
+    metric = target_metric(question)
+    least, most = _load_range(question, dyes)
+    trials = np.stack([np.maximum(least, share * most) for share in _STARTS])
+    costs = np.stack([(_residuals(question, dyes, t, metric) ** 2).sum(axis=1) for t in trials])
+    return np.asarray(trials[costs.argmin(axis=0), np.arange(len(dyes))])
 
 
 def target_metric(question: Question) -> Array:

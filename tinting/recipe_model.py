@@ -172,8 +172,13 @@ def absorption_labs(question: Question, absorption: Array) -> Array:
     """Return CIELAB (N, L, 3) under every light for skins of absorption (N, 36)."""
     layer = question.layer
     k = absorption + layer.own
-    beta = np.sqrt(k * (k + layer.twice))
-    lost = absorption / (layer.level + layer.slope * absorption + beta / np.tanh(beta))
+    beta = k + layer.twice
+    beta *= k
+    np.sqrt(beta, out=beta)
+    beta /= np.tanh(beta, out=k)
+    beta += np.multiply(layer.slope, absorption, out=k)
+    beta += layer.level
+    lost = np.divide(absorption, beta, out=beta)
     xyz = (layer.bare - lost @ layer.matrix.T).reshape(-1, len(question.lights), 3)
     labs = [
         lab_from_xyz(xyz[:, number], light, question.observer)
