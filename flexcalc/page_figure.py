@@ -16,6 +16,7 @@ import streamlit as st
 from data.design import design_text, read_design
 from data.sheet import Part, sheet_html, sheet_text
 from flexcalc.page_ask import limb_fields, typed_plan
+from flexcalc.page_shelf import show_shelf
 from flexcalc.plan import LimbPlan, limb_plan_from, plain
 from flexcalc.report import figure_parts
 from flexcalc.typed import form_from_plan
@@ -209,6 +210,7 @@ def _show_files(tint: TintPart) -> None:
                 on_click="ignore",
                 disabled=not ready,
             )
+    show_shelf(design, _take)
     _ask_file()
 
 
@@ -228,16 +230,21 @@ def _ask_file() -> None:
     st.session_state["figure_opened"] = uploaded.file_id
     try:
         design = read_design(uploaded.getvalue())
-        for kept in design["limbs"]:
-            limb_plan_from(kept)
+        _take(design)
     except ValueError as error:
         st.error(f"This file is not opened, and nothing is lost: {error}")
         return
+    _say("success", f"Opened {design['name']}.")
+    st.rerun()
+
+
+def _take(design: Design) -> None:
+    """Open a design in place of the present one, which undo brings back; ValueError if refused."""
+    for kept in design["limbs"]:
+        limb_plan_from(kept)
     _change(**design)
     st.session_state.pop("figure_name", None)
     st.session_state.pop("figure_note", None)
-    _say("success", f"Opened {design['name']}.")
-    st.rerun()
 
 
 def _plain(text: str) -> str:

@@ -114,6 +114,21 @@ def test_a_bad_file_is_refused_and_nothing_is_lost(content: bytes) -> None:
     assert names(page) == ["Neck"]
 
 
+def test_a_design_is_kept_in_the_folder_opened_and_removed() -> None:
+    page = add(opened(), "Neck")
+    page.text_input(key="figure_name").set_value("Marsh heron").run()
+    page.button(key="figure_keep").click().run()
+    assert page.selectbox(key="figure_kept").options == ["Marsh heron"]
+    page.button(key="figure_Remove_0").click().run()
+    assert names(page) == []
+    page.button(key="figure_open_kept").click().run()
+    assert names(page) == ["Neck"]
+    page.button(key="figure_remove_kept").click().run()
+    assert not page.exception
+    assert "figure_kept" not in [box.key for box in page.selectbox]
+    assert names(page) == ["Neck"]
+
+
 def test_names_that_look_like_markup_stay_names() -> None:
     page = add(opened(), "<b>*Neck*</b> $x$")
     shown = " ".join(str(text.value) for text in page.markdown)
