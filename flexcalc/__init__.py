@@ -22,6 +22,7 @@ from flexcalc.bench import (
 from flexcalc.channel import ChannelSize, size_channel
 from flexcalc.checks import Check
 from flexcalc.column import buckling_tip_load, buckling_weight
+from flexcalc.compare import Misfit, WireChoice, WireTable, compare_wires
 from flexcalc.corner import CornerPiece, corner_piece
 from flexcalc.elastomer import elastomer_moment, relaxed_share, set_after, softened_stress
 from flexcalc.gauge import gauge_diameter, parse_length, show_length
@@ -65,6 +66,7 @@ from flexcalc.sample import PoseSample, sample_pose
 from flexcalc.section import Section, limb_section, section_strips, surface_area
 from flexcalc.solids import Piece, channel_strip, droop_strip, file_bytes, limb_sample, swatch_tile
 from flexcalc.stroke import FreeWire, buckling_load, push_stroke
+from flexcalc.trade import trade_wires, wire_name
 from flexcalc.verdict import Verdict, assess
 from flexcalc.wire import (
     bending_moment,
@@ -96,6 +98,7 @@ __all__ = [
     "MandrelBend",
     "Measured",
     "Metal",
+    "Misfit",
     "Outline",
     "OverBend",
     "Piece",
@@ -115,7 +118,9 @@ __all__ = [
     "Update",
     "Verdict",
     "Wire",
+    "WireChoice",
     "WireLife",
+    "WireTable",
     "Wish",
     "arc_shrinkage",
     "assess",
@@ -125,6 +130,7 @@ __all__ = [
     "buckling_weight",
     "capstan_ratio",
     "channel_strip",
+    "compare_wires",
     "contact_pressure",
     "corner_piece",
     "droop_strip",
@@ -180,8 +186,10 @@ __all__ = [
     "swatch_tile",
     "tensile_strength",
     "tightest_radius",
+    "trade_wires",
     "updated",
     "wire_life",
+    "wire_name",
     "wire_slip",
     "wire_strength",
     "yield_curvature",

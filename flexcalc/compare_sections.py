@@ -20,7 +20,7 @@ from flexcalc.moments import moments_over_wall, polygon_moments, section_origin
 from flexcalc.section import section_strips
 from flexcalc.shape import channel_ring, core_polygon, half_thickness, outline_polygon
 
-WALL_NODES = 5
+WALL_NODES = 9
 """Walls between which a hole that cuts into the wall is interpolated, for a printer's scatter."""
 SOFTENING_CHANNELS = 5
 

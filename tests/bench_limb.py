@@ -128,7 +128,38 @@ def bench_growth() -> None:
         )
 
 
-SECTIONS = {"rod": bench_rod, "growth": bench_growth}
+def bench_compare() -> None:
+    """Wires compared with bands in the demo's limb: the same wires in one batch and one by one."""
+    from flexcalc.compare import compare_wires
+    from flexcalc.form import plan_from_form
+    from flexcalc.inputs import Wire
+    from flexcalc.materials import load_metal, metal_names
+    from flexcalc.sample import sample_pose
+
+    plan = plan_from_form({})
+    sizes = np.linspace(1e-3, 4.3e-3, 15)
+    wires = [Wire(metal=load_metal(name), diameter=d) for name in metal_names() for d in sizes]
+    wires = wires[:100]
+    compare_wires(plan.limb, plan.setting, wires)  # libraries loaded, tables read
+
+    def one_by_one() -> None:
+        for row in compare_wires(plan.limb, plan.setting, wires[::10]).rows:
+            sample_pose(row.limb, plan.setting, samples=64)
+
+    single = 10 * seconds(one_by_one)
+    for samples in (32, 64, 128, 256):
+        took = seconds(lambda n=samples: compare_wires(plan.limb, plan.setting, wires, samples=n))
+        print(
+            f"100 wires, {samples:3d} limbs each  {took:6.2f} s  "
+            f"{100 * samples / took:7.0f} limbs/s"
+            + (f"  {single / took:4.0f} x one by one" if samples == 64 else "")
+        )
+    usual = compare_wires(plan.limb, plan.setting)
+    took = seconds(lambda: compare_wires(plan.limb, plan.setting))
+    print(f"{usual.screened} screened, {len(usual.rows)} with bands {took:6.2f} s")
+
+
+SECTIONS = {"rod": bench_rod, "growth": bench_growth, "compare": bench_compare}
 
 
 if __name__ == "__main__":
