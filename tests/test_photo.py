@@ -37,7 +37,7 @@ from tinting.photo import CLAIMED_ERROR, PhotoReading, measure_swatch
 from tinting.picture import read_picture
 
 EVEN = {"falloff": 0.0, "slope": 0.0}
-PHOTOS = 64
+PHOTOS = 48
 
 
 def random_scene(seed: int, **changes: Any) -> Scene:

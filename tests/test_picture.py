@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import os
 import struct
-import time
 import zlib
 from pathlib import Path
 from typing import Any
@@ -131,10 +130,8 @@ def swapped_profile() -> bytes:
     ids=lambda value: value if isinstance(value, str) else "",
 )
 def test_what_is_no_photo_is_refused(content: bytes, rule: str) -> None:
-    start = time.monotonic()
     with pytest.raises(ValueError, match=rf"^photo must be .*({rule})"):
         read_picture(content)
-    assert time.monotonic() - start < 2  # a hang, not a speed
 
 
 def test_every_cut_of_a_file_is_refused() -> None:
