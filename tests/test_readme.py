@@ -1,0 +1,48 @@
+"""What the README promises is so: its commands, its example, its walk through the demo."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from flexcalc import assess, over_bend_setting, sample_pose, size_channel
+from flexcalc.form import plan_from_form
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+
+
+def test_two_commands_are_complete_on_a_bare_machine() -> None:
+    commands = re.findall(r"^```sh\n(.*?)\n```", README, re.S | re.M)
+    assert len(commands) == 2
+    for command in commands:
+        assert command.startswith("python3 -m venv .venv && .venv/bin/pip install -e ")
+    assert commands[0].endswith("python app.py")
+    assert commands[1].endswith("python -m pytest")
+    with (ROOT / "pyproject.toml").open("rb") as file:
+        assert "test" in tomllib.load(file)["project"]["optional-dependencies"]
+
+
+def test_the_example_runs(capsys: pytest.CaptureFixture[str]) -> None:
+    example = re.search(r"```python\n(.*?)```", README, re.S)
+    assert example is not None
+    exec(compile(example.group(1), "README.md", "exec"), {})
+    assert "of the bend" in capsys.readouterr().out
+
+
+def test_the_walk_through_the_demo_is_true() -> None:
+    plan = plan_from_form({})
+    sentence = assess(plan.limb, plan.setting, wish=plan.wish).sentence
+    for figure in ("keeps 80%", "sags 1.7 mm", "R 34 mm", "42 to 600"):
+        assert figure in sentence
+        assert figure.replace("%", " %") in README.replace("\n   ", " ")
+    sample = sample_pose(plan.limb, plan.setting, wanted_share=0.85, sag_limit=0.01)
+    assert sample.worst_share.low == pytest.approx(0.57, abs=0.006)
+    assert sample.worst_share.high == pytest.approx(0.92, abs=0.006)
+    assert sample.probability == pytest.approx(0.40, abs=0.006)
+    assert size_channel(0.003, "lying").draw_diameter == pytest.approx(3.68e-3, abs=5e-6)
+    radii = [1e3 / abs(over.set_curvature) for over in over_bend_setting(plan.limb, plan.setting)]
+    assert radii == pytest.approx([35, 33], abs=0.6)
