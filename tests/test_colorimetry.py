@@ -8,6 +8,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from tests.charts import shipped_charts
 from tinting import colorimetry
 from tinting.colorimetry import (
     delta_e,
@@ -39,10 +40,8 @@ RNG = np.random.default_rng(2)
 @cache
 def real_spectra() -> Array:
     """Every chart spectrum that the library ships, on our grid."""
-    import colour
-
     rows = []
-    for chart in {id(chart): chart for chart in colour.SDS_COLOURCHECKERS.values()}.values():
+    for chart in shipped_charts():
         for sd in chart.values():
             if sd.shape.start <= 380 and sd.shape.end >= 730:
                 rows.append(np.interp(wavelengths_nm, sd.wavelengths, sd.values))

@@ -98,11 +98,11 @@ def test_a_limb_that_is_not_one_is_refused(change: dict[str, object], reason: st
 
 
 def test_a_missing_field_is_named() -> None:
-    with pytest.raises(ValueError, match="^LimbPlan must be given with all its fields.*setting"):
+    with pytest.raises(ValueError, match=r"^LimbPlan must be given with all its fields.*setting"):
         limb_plan_from({key: value for key, value in plain(demo()).items() if key != "setting"})
 
 
 @pytest.mark.parametrize("value", [None, 3, "limb", [], {}])
 def test_plain_data_that_is_no_limb(value: object) -> None:
-    with pytest.raises(ValueError, match="^limb .*must be "):
+    with pytest.raises(ValueError, match=r"^limb .*must be "):
         limb_plan_from(value)

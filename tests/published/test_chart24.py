@@ -12,6 +12,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from tests.charts import shipped_charts
 from tinting.colorimetry import lab, lab_from_xyz, white, xyz
 from tinting.inputs import Array
 from tinting.screen import adaptation_matrix
@@ -91,9 +92,7 @@ MEASURED = [
 
 @cache
 def chart_spectra() -> dict[str, Array]:
-    import colour
-
-    for chart in colour.SDS_COLOURCHECKERS.values():
+    for chart in shipped_charts():
         sds = list(chart.values())
         if len(sds) == 24 and (sds[0].shape.start, sds[0].shape.interval) == (380, 10):
             return {name: sd.values for name, sd in chart.items() if sd.values.size == 36}
