@@ -15,8 +15,8 @@ import numpy as np
 
 from data.rules import Array
 from flexcalc.channel import ChannelSize, size_channel
+from flexcalc.compare_moments import MetalWires, taken_tables, wire_tables
 from flexcalc.compare_sections import channel_sections
-from flexcalc.compare_tables import MetalWires, taken_tables, wire_tables
 from flexcalc.inputs import Limb, Setting, Wire
 from flexcalc.moments import BENDING_EXPONENT
 from flexcalc.pose import check_bends

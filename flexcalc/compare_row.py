@@ -1,4 +1,4 @@
-"""One row of the wire table: how a wire holds, what it asks of the hand, and why it does not do."""
+"""One row of the wire table: how a wire holds, what it asks of the hand, why it does not do."""
 
 from __future__ import annotations
 
