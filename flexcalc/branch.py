@@ -57,7 +57,7 @@ def loading_branch(bundle: Bundle, nodes: int) -> Branch:
         first=first,
         span=span,
         moments=moments,
-        slopes=tangents * stretch,
+        slopes=_limited(moments, tangents * stretch),
     )
 
 
@@ -90,7 +90,7 @@ def release_branch(
         first=first,
         span=span,
         moments=moments,
-        slopes=-tangents * stretch,
+        slopes=_limited(moments, -tangents * stretch),
     )
 
 
@@ -132,3 +132,16 @@ def _nodes(
     t = np.linspace(0.0, 1.0, count)
     change = first[:, None] * np.exp(span[:, None] * t**2)
     return first, span, change, change * 2 * span[:, None] * t
+
+
+def _limited(moments: Array, slopes: Array) -> Array:
+    """Return slopes small enough that the cubics between the nodes rise or fall as they do.
+
+    Source: Fritsch and Carlson 1980, from memory: no slope above three times a secant beside
+    it; 2.9 keeps the tangent above 0.
+    """
+    secants = np.abs(np.diff(moments, axis=1)) * (moments.shape[1] - 1)
+    least = np.full_like(slopes, np.inf)
+    least[:, :-1] = secants
+    least[:, 1:] = np.minimum(least[:, 1:], secants)
+    return np.copysign(np.minimum(np.abs(slopes), 2.9 * least), slopes)

@@ -22,7 +22,8 @@ ASTRAY = 0.5  # rad, correction that shows a step was too long
 DONE = 1e-6  # rad, the last correction; Newton squares what it leaves
 FINEST_RISE = 1e-3  # of the load; the branch ends where even this is too much
 KICK = 0.05  # rad at the tip, pushes a chain off an equilibrium it cannot keep
-MOST_STEPS = 600
+LONGEST_RISE = 300  # steps along the branch; a load that needs more is let fall from there
+MOST_STEPS = 900
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,6 +82,8 @@ def followed(chain: Chain, start: Array, load: float) -> Followed:
     )
     ends: list[tuple[Rows, _Path]] = []
     for step in range(1, MOST_STEPS + 1):
+        if step == LONGEST_RISE:
+            path = _let_fall(path)
         path = _advanced(chain, path)
         done = path.done
         if done.all():
@@ -90,6 +93,13 @@ def followed(chain: Chain, start: Array, load: float) -> Followed:
             ends.append((rows[done], path.take(np.flatnonzero(done))))
             chain, rows, path = narrower, rows[~done], path.take(np.flatnonzero(~done))
     raise RuntimeError(_stuck(chain, path.angles, int(np.argmin(done))))
+
+
+def _let_fall(path: _Path) -> _Path:
+    """Put the full load at once on the members that still rise, and give up their branch."""
+    slow = ~path.done
+    load = np.where(slow, 1.0, path.load)
+    return replace(path, load=load, falling=path.falling | slow, kept=path.kept & ~slow)
 
 
 def _gathered(ends: list[tuple[Rows, _Path]], batch: int, steps: int) -> Followed:
@@ -197,7 +207,7 @@ def _stepped(chain: Chain, path: _Path, base: Array, step: Array, slope: Array) 
         there = forces(chain, angles)
         if not np.isfinite(slope).any():
             break
-        uphill = np.sum(there.gradient(path.load) * step, axis=1) > -0.9 * slope
+        uphill = np.sum(there.gradient(path.load) * step, axis=1) > -0.5 * slope
         if not uphill.any():
             break
         share[uphill] *= 0.5

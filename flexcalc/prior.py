@@ -107,8 +107,12 @@ def drawn_trials(limb: Limb, setting: Setting, drawn: Mapping[str, Array], rule:
 def _drawn_wire(wire: Wire, printer: Printer, axis: Mapping[str, Array]) -> dict[str, Array]:
     metal = wire.metal
     size = _between(axis["wire diameter"], 1.0, printer.wire_tolerance, (0.5, 2.0))
+    strongest = max(metal.strength_coefficient, metal.yield_stress or 0.0)
+    # no metal is stronger than a fifth of its modulus, see Metal
+    ceiling = math.log(0.2 * metal.elastic_modulus / strongest)
+    spread = math.log(metal.strength_factor)
     return {
-        "strength": _factor(axis["strength"], metal.strength_factor),
+        "strength": np.exp(_between(axis["strength"], 0.0, spread, (-20.0, ceiling))),
         "hardening exponent": _between(
             axis["hardening exponent"],
             metal.hardening_exponent,

@@ -47,12 +47,12 @@ def increasing_root(
             exact = value == 0
             newton = np.where(exact, x, x - value / slope)
             middle = (low + high) / 2
-            # where Newton crawls or leaves the bracket, halving it still ends in time
             outside = ~((newton >= low) & (newton <= high))
-            halve = outside | (step >= NEWTON_ONLY and step % 2 == 1)
-            new = np.where(halve, middle, newton)
-            settled = (np.abs(new - x) <= scale) & ~(halve & (high - low > scale))
-            x = new
+            near = ~outside & (np.abs(newton - x) <= scale)
+            # where Newton crawls or leaves the bracket, halving it still ends in time
+            halve = outside | (~near & (step >= NEWTON_ONLY and step % 2 == 1))
+            settled = near | (halve & (high - low <= scale))
+            x = np.where(halve, middle, newton)
             if np.all(settled):
                 return x
     raise RuntimeError(f"no root found in {MOST_STEPS} steps between {low} and {high}")
