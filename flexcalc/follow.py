@@ -22,8 +22,8 @@ ASTRAY = 0.5  # rad, correction that shows a step was too long
 DONE = 1e-6  # rad, the last correction; Newton squares what it leaves
 FINEST_RISE = 1e-3  # of the load; the branch ends where even this is too much
 KICK = 0.05  # rad at the tip, pushes a chain off an equilibrium it cannot keep
-LONGEST_RISE = 300  # steps along the branch; a load that needs more is let fall from there
-MOST_STEPS = 900
+LONGEST_RISE = 150  # steps along the branch; a load that needs more is let fall from there
+MOST_STEPS = 750
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -149,10 +149,12 @@ def _wanted(value: object) -> float:
 
 
 def _kept_at(trial: Trials, setting: Setting) -> Callable[[Array], Array]:
+    loading = None if trial.bundle is None else loading_branch(trial.bundle, MIDDLE.nodes)
+
     def kept(bent: Array) -> Array:
-        many = taken(trial, np.zeros(len(bent), dtype=np.intp))
-        loading = None if many.bundle is None else loading_branch(many.bundle, MIDDLE.nodes)
-        return released_curvature(many, setting, bent, MIDDLE, loading)[0]
+        rows = np.zeros(len(bent), dtype=np.intp)
+        one = None if loading is None else loading.take(rows)
+        return released_curvature(taken(trial, rows), setting, bent, MIDDLE, one)[0]
 
     return kept
 
