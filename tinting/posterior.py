@@ -44,15 +44,15 @@ class _Residuals:
         parameters, hands = row[: self.layout.size], row[self.layout.size :]
         shown, slope, hand_slope = readings(parameters, hands, self.patches, self.layout)
         whole = np.concatenate([slope, hand_slope[:, :, None] * np.eye(hands.size)[:, None]], 2)
-        some = self.by_colour
-        found, (found_slope,) = colours(shown[some], [whole[some]])
-        misses = [((found - self.lab) / self.colour_spread).ravel()]
-        slopes = [(found_slope / self.colour_spread[:, :, None]).reshape(-1, row.size)]
-        some = self.by_spectrum
-        light, steep = _lightness(shown[some])
+        misses, slopes = [], []
+        if self.by_colour.size:
+            found, (by_row,) = colours(shown[self.by_colour], [whole[self.by_colour]])
+            misses += [((found - self.lab) / self.colour_spread).ravel()]
+            slopes += [(by_row / self.colour_spread[:, :, None]).reshape(-1, row.size)]
+        light, steep = _lightness(shown[self.by_spectrum])
         misses += [((light - self.lightness) / self.spectrum_spread).ravel()]
-        steep = steep / self.spectrum_spread
-        slopes += [(whole[some] * steep[:, :, None]).reshape(-1, row.size)]
+        by_row = whole[self.by_spectrum] * (steep / self.spectrum_spread)[:, :, None]
+        slopes += [by_row.reshape(-1, row.size)]
         misses += [self.root @ parameters - self.target, hands / BRUSH_SCATTER]
         slopes += [np.pad(self.root, ((0, 0), (0, hands.size)))]
         slopes += [np.pad(np.eye(hands.size) / BRUSH_SCATTER, ((0, 0), (parameters.size, 0)))]
