@@ -35,6 +35,13 @@ class Choices:
     bases: Mapping[str, Base] = field(default_factory=dict)
     dyes: Mapping[str, Dye] = field(default_factory=dict)
 
+    def __post_init__(self) -> None:
+        check_kind("learned", self.learned, Learned, "what `learn` returns")
+        for name, kept, kind in (("bases", self.bases, Base), ("dyes", self.dyes, Dye)):
+            check_kind(name, kept, Mapping, f"a mapping of name to {kind.__name__}")
+            for value in kept.values():
+                check_kind(f"each of the {name}", value, kind, f"a {kind.__name__}")
+
     @property
     def base_names(self) -> tuple[str, ...]:
         """Names of all bases, those of the demo first, the one known by its colour last."""
@@ -47,6 +54,7 @@ class Choices:
 
     def all_dyes(self, base: str) -> tuple[Dye, ...]:
         """Return the dyes with the strength they have on the base of that name."""
+        check_kind("base", base, str, "the name of a base")
         learned = {dye.name: dye for dye in self.learned.dyes(base)}
         demo = {dye.name: dye for dye in demo_dyes()}
         known = {**demo, **learned, **self.dyes}
@@ -55,6 +63,7 @@ class Choices:
     def known(self, form: Mapping[str, str]) -> dict[str, str]:
         """Return the form with what is learned now in place of estimates, and the other way
         round where the log no longer knows it; names that nobody knows stay."""
+        check_kind("form", form, Mapping, "a mapping of fields")
         names = dict.fromkeys(_NAMED, self.dye_names) | {"base": self.base_names}
         return {
             key: _known(text, names[key]) if key in names else text for key, text in form.items()
@@ -84,6 +93,7 @@ class Choices:
 
         0 if none is known: a dye is an estimate, or the base has no swatch in the log.
         """
+        check_kind("tint plan", plan, TintPlan, "a TintPlan")
         shares = {dye.name.removesuffix(MARK): share for dye, share in plan.mix if share > 0}
         if not shares or not self.learned.fits or plan.base.name not in self.learned.bases:
             return 0.0
@@ -104,6 +114,7 @@ def choices_for(plan: TintPlan, choices: Choices) -> tuple[Choices, dict[str, st
         For more dyes than a form has rows.
     """
     check_kind("tint plan", plan, TintPlan, "a TintPlan")
+    check_kind("choices", choices, Choices, "Choices")
     if len(plan.mix) > DYE_ROWS:
         raise refuse("dyes", f"at most {DYE_ROWS} to be edited here", len(plan.mix))
     bases, dyes = dict(choices.bases), dict(choices.dyes)

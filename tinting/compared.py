@@ -34,6 +34,7 @@ def predictions(records: Iterable[SwatchRecord], choices: Choices) -> dict[str, 
     for a row left out it is a test of the fit.
     """
     check_kind("choices", choices, Choices, "Choices")
+    check_kind("records", records, Iterable, "rows of the log")
     bases: dict[tuple[object, ...], Base | None] = {}
     found = {}
     for record in records:

@@ -15,7 +15,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from data.rules import Caution, check_kind
+from data.rules import Caution, check_kind, check_number, check_whole
 from tinting.fit import MOST_BASES, MOST_DYES, MOST_SWATCHES, DyeFit, fit_dyes
 from tinting.inputs import Base, Dye, Swatch
 from tinting.pool import PooledSwatch, pool_swatches
@@ -48,6 +48,7 @@ class Learned:
 
         ``base`` is a name of ``bases``; any other takes the strength on the first base.
         """
+        check_kind("base", base, str, "the name of a base")
         if not self.fits:
             return ()
         fit = self.fits[0]
@@ -101,14 +102,19 @@ def learn(records: Iterable[SwatchRecord]) -> Learned:
 
 def row_words(row: PooledSwatch) -> str:
     """Return a pooled swatch in words, to be found in the log by."""
+    check_kind("row", row, PooledSwatch, "a PooledSwatch")
     return swatch_words(row.swatch.shares, row.swatch.coats) + f" on {row.base_name}"
 
 
 def swatch_words(shares: Mapping[str, float], coats: int) -> str:
     """Return a mix and its coats in words, "reed green 12.5 %, 3 coats"."""
     check_kind("shares", shares, Mapping, "a mapping dye name to share")
-    mix = " + ".join(f"{name} {100 * share:.3g} %" for name, share in shares.items())
-    return f"{mix or 'no dye'}, {coats} coat{'' if coats == 1 else 's'}"
+    number = check_whole("coats", coats, least=0, most=50)
+    parts = [
+        f"{name} {100 * check_number(f'share of {name}', share, least=0.0, most=1.0):.3g} %"
+        for name, share in shares.items()
+    ]
+    return f"{' + '.join(parts) or 'no dye'}, {number} coat{'' if number == 1 else 's'}"
 
 
 def _learned(

@@ -18,6 +18,7 @@ from tinting.batch import volume_share
 from tinting.colorimetry import OBSERVERS, light_names
 from tinting.form import KINDS, read_number
 from tinting.inputs import BACKINGS, check_lab
+from tinting.jar import checked_form
 from tinting.screen import srgb_from_hex
 from tinting.spectrum import lab_of_screen_colour
 from tinting.swatches import GEOMETRIES, MOST_DYES, READING_ERROR, SwatchRecord, Triple
@@ -82,7 +83,8 @@ _PARTS_OF = {
 
 def rows_shown(form: Mapping[str, str]) -> int:
     """Return how many rows of dye to draw: one more than are filled, at most 20."""
-    filled = [row for row in ROWS if form.get(f"dye{row}", NO_DYE) != NO_DYE]
+    typed = checked_form(form)
+    filled = [row for row in ROWS if typed.get(f"dye{row}", NO_DYE) != NO_DYE]
     return min(max(filled, default=0) + 1, MOST_DYES)
 
 
@@ -101,8 +103,7 @@ def record_from_form(form: Mapping[str, str], before: SwatchRecord | None = None
     RefusedFieldsError
         With every field that cannot be read.
     """
-    check_kind("form", form, Mapping, "a mapping of fields")
-    reader = FormReader({**DEFAULTS, **form}, _BLAME)
+    reader = FormReader({**DEFAULTS, **checked_form(form)}, _BLAME)
     fields = _fields(reader)
     reader.stop_at_errors()
     if before is None:
@@ -161,7 +162,9 @@ def _fields(reader: FormReader) -> dict[str, Any]:
         "backing": reader.form["backing"],
         "shares": _shares(reader),
         "coats": reader.get("coats", _whole),
-        "alcohol_grade": reader.get("grade", lambda text: _number("alcohol grade", text, 0.01)),
+        "alcohol_grade": reader.get(
+            "grade", lambda text: _number("alcohol grade", text, 0.01, 100)
+        ),
         "drying_time": reader.get("minutes", lambda text: _number("drying time", text, 60.0)),
         "lab": colour("swatch colour", "colour"),
         "method": reader.form["method"],
@@ -223,8 +226,8 @@ def _colour(name: str, text: str, light: str, observer: int) -> Triple:
     return float(lab[0]), float(lab[1]), float(lab[2])
 
 
-def _number(name: str, text: str, scale: float) -> float:
-    return check_number(name, read_number(name, text), least=0.0, most=1e9) * scale
+def _number(name: str, text: str, scale: float, most: float = 1e9) -> float:
+    return check_number(name, read_number(name, text), least=0.0, most=most) * scale
 
 
 def _whole(text: str) -> int:

@@ -13,7 +13,7 @@ import numpy as np
 
 from data.rules import check_kind
 from tinting.colorimetry import delta_e, lab_from_xyz, light_names, weights, white
-from tinting.inputs import BANDS, Array, check_array, check_lab
+from tinting.inputs import BANDS, Array, check_array, check_lab, check_name
 from tinting.plan import TintPlan
 from tinting.screen import adaptation_matrix, hex_from_srgb, srgb_from_xyz
 from tinting.spectrum import smoothest_reflectance
@@ -60,6 +60,7 @@ def look(name: str, reflectance: object, light: str = "D65") -> Look:
     -----
     A colour that a screen cannot show is clipped to the nearest that it can, channel by channel.
     """
+    check_name("name", name)
     spectrum = check_array("reflectance", reflectance, BANDS, least=0.0, most=10.0)
     seen = lab_from_xyz(spectrum @ weights(light, 10), light, 10)
     rgb = srgb_from_xyz(_to_screen(light) @ (spectrum @ weights(light, 2)))
@@ -86,6 +87,7 @@ def under_lights(plan: TintPlan, lights: tuple[str, ...] = ()) -> tuple[UnderLig
         For a target that no real surface has.
     """
     check_kind("tint plan", plan, TintPlan, "a TintPlan")
+    check_kind("lights", lights, tuple, "a tuple of names of lights")
     result, target = plan.result(), target_reflectance(plan.target)
     found = []
     for light in lights or light_names():

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from data.rules import check_kind, check_number, refuse
+from tinting.inputs import check_array
 from tinting.picture import Picture
 
 Points = tuple[tuple[float, float], ...]
@@ -48,6 +49,8 @@ def marked_picture(picture: Picture, marks: Mapping[str, Points]) -> bytes:
     draw = ImageDraw.Draw(image)
     _draw_ruler(draw, picture, scale)
     for name, points in marks.items():
+        check_kind("mark", name, str, "named by a text")
+        check_array(f"mark {name}", points, 2, least=0.0, most=1e6)
         _draw_mark(draw, name, points, scale)
     buffer = io.BytesIO()
     image.save(buffer, "JPEG", quality=85)

@@ -169,11 +169,12 @@ def _settle_names(fields: Fields, choices: Any) -> None:
     ):
         if known[key] not in options:
             lost.append(known[key][:80])
+            st.session_state[f"{fields.prefix}{key}"] = options[0]
         elif known[key] != form[key]:
             st.session_state[f"{fields.prefix}{key}"] = known[key]
     if lost:
         st.warning(
-            "Not known on this machine, so something else was chosen: "
+            "Not known on this machine, so no dye or the demo's base stands in: "
             + ", ".join(name.replace("$", "\\$") for name in lost)
             + ". Bring it in by its swatch log or design file."
         )

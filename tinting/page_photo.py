@@ -78,9 +78,9 @@ def ask_photo(
     named = {"photobase": first, "photoswatch": second, "photocard": "card"}
     st.image(
         marked_picture(picture, {named.get(key, "chart"): marks[key] for key in marks}),
-        caption=f"{picture.width} × {picture.height} pixels, with the marks",
         alt="The photo, with the marks as outlines and a ruler of pixels along two edges",
     )
+    st.markdown(f"{picture.width} × {picture.height} pixels, with the marks.")
     if {"photobase", "photoswatch"} <= marks.keys() and marks.keys() & {
         "photocard",
         "photocorners",

@@ -62,9 +62,11 @@ def show_recipes(fields: Fields, plan: TintPlan, dyes: tuple[Dye, ...], target: 
     except ValueError as error:
         st.error(f"No recipe can be searched: {plain_text(str(error))}")
         return
+    slot = st.empty()
+    if not recipes.exact and slot.button("Compare every recipe (a few seconds)", key="tint_all"):
+        recipes = _compared_all(plan, taken, key)
+        slot.empty()
     _say_reach(recipes)
-    if not recipes.exact:
-        _offer_exact(plan, taken, key)
     for number, recipe in enumerate(recipes, start=1):
         _show_card(fields, plan, recipe, number, target)
 
@@ -79,9 +81,7 @@ def _say_reach(recipes: Recipes) -> None:
         st.info(f"{gap} This was a quick search; only a look at every recipe can say more.")
 
 
-def _offer_exact(plan: TintPlan, dyes: tuple[Dye, ...], key: str) -> None:
-    if not st.button("Compare every recipe (a few seconds)", key="tint_exact_button"):
-        return
+def _compared_all(plan: TintPlan, dyes: tuple[Dye, ...], key: str) -> Recipes:
     bar = st.progress(0.0, text="Comparing every recipe")
     done = _found(plan, dyes, exact=True, progress=lambda share: bar.progress(min(share, 1.0)))
     bar.empty()
@@ -90,7 +90,7 @@ def _offer_exact(plan: TintPlan, dyes: tuple[Dye, ...], key: str) -> None:
     # only the latest few, or a long session would keep them all
     for old in list(kept)[:-5]:
         del kept[old]
-    st.rerun(scope="fragment")
+    return done
 
 
 def _show_card(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from tinting.mixing import millilitres, mixing
+from tinting.mixing import millilitres, mix_in_parts
 from tinting.optics import EXTERNAL_REFLECTION, INTERNAL_REFLECTION
 from tinting.page_show import plain_text, show_table
 from tinting.plan import TintPlan
@@ -42,7 +42,7 @@ breaks the model and is refused. A drop 20 % larger or smaller is worth 1.3 to 1
 def show_working(plan: TintPlan) -> None:
     """Show the formula, its numbers for this tint, sources and limits."""
     st.markdown(FORMULA)
-    base, mixed = plan.base, mixing(plan)
+    base = plan.base
     rows = [
         ("k₁, k₂", f"{EXTERNAL_REFLECTION:g}, {INTERNAL_REFLECTION:g}", "surface of the plastic"),
         ("kₛ", f"{base.specular:g}", "gloss in the reading of the base"),
@@ -65,7 +65,7 @@ def show_working(plan: TintPlan) -> None:
         st.markdown(
             f"The skin's absorption D runs from {float(taken.min()):.3f} to "
             f"{float(taken.max()):.3f} over the bands. The batch of "
-            f"{millilitres(plan.batch_volume)} is {plain_text(mixed.parts)}."
+            f"{millilitres(plan.batch_volume)} is {plain_text(mix_in_parts(plan))}."
         )
     st.markdown(LIMITS)
     st.markdown("\n".join(f"- {line}" for line in BASIS))

@@ -8,6 +8,7 @@ from typing import Any
 from data.rules import Caution, check_kind, check_number
 from data.sheet import Alert, Block, Colours, Grid, Part, Points, Words, sheet_html
 from tinting.batch import COVERAGE, LOSS_FACTOR
+from tinting.inputs import check_array
 from tinting.judgement import match_words
 from tinting.logsheet import screen_hex
 from tinting.look import look, under_lights
@@ -49,12 +50,20 @@ def bench_card(plan: TintPlan, *, band: float = 0.0, light: str = "D65") -> str:
         For a batch smaller than a drop, or too small for its weakest dye.
     """
     check_kind("tint plan", plan, TintPlan, "a TintPlan")
-    return sheet_html(f"Bench card: {plan.name}", plan_parts(plan, band=band, light=light))
+    parts = [
+        Part(title=f"{part.title[:1].upper()}{part.title[1:]}", blocks=part.blocks)
+        for part in plan_parts(plan, band=band, light=light)
+    ]
+    return sheet_html(f"Bench card: {plan.name}", parts)
 
 
 def tint_parts(kept: Mapping[str, Any]) -> tuple[Part, ...]:
     """Return the parts of the build sheet for the tint of a design, see `tinting.plan.plain`."""
-    return plan_parts(tint_plan_from(kept))
+    plan = tint_plan_from(kept)
+    name = f"{plan.name[:1].upper()}{plan.name[1:]}"
+    return tuple(
+        Part(title=f"{name}: {part.title}", blocks=part.blocks) for part in plan_parts(plan)
+    )
 
 
 def tint_words(kept: Mapping[str, Any]) -> str:
@@ -73,10 +82,11 @@ def plan_words(plan: TintPlan) -> str:
     )
 
 
-def lab_words(lab: Any) -> str:
+def lab_words(lab: object) -> str:
     """Return CIELAB (3,) as it is read, "62.0 -16.0 28.0"."""
+    values = check_array("lab", lab, 3, least=-1000.0, most=1000.0).ravel()
     # adding 0 keeps "-0.0" from being printed
-    return " ".join(f"{round(float(value), 1) + 0.0:.1f}" for value in lab)
+    return " ".join(f"{round(float(value), 1) + 0.0:.1f}" for value in values)
 
 
 def plan_parts(plan: TintPlan, *, band: float = 0.0, light: str = "D65") -> tuple[Part, ...]:
@@ -91,7 +101,7 @@ def plan_parts(plan: TintPlan, *, band: float = 0.0, light: str = "D65") -> tupl
         ("life and care", (Points(points=LIFE),)),
         ("measured and assumed", (Points(points=BASIS),)),
     )
-    return tuple(Part(title=f"{plan.name}: {title}", blocks=blocks) for title, blocks in made)
+    return tuple(Part(title=title, blocks=blocks) for title, blocks in made)
 
 
 def _looks(plan: TintPlan, band: float, light: str) -> tuple[Block, ...]:
