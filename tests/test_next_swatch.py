@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from typing import Any
 
 import numpy as np
@@ -73,13 +74,18 @@ def test_never_three_repeats_in_a_row(error: float) -> None:
     assert all(len(set(recipes[i : i + 3])) > 1 for i in range(len(recipes) - 2))
 
 
-def test_what_was_painted_twice_is_not_asked_for_again() -> None:
+def test_what_was_just_painted_twice_is_not_asked_for_again() -> None:
     best = next_swatch(ONE, "red")
-    again = [painted({"red": best.share}, best.coats, error=20.0)] * 2
-    # readings so bad that by themselves they would be asked for once more
-    fit = fit_dyes(CLEAR, [*ONE.swatches, *again])
-    then = next_swatch(fit, "red")
-    assert (then.share, then.coats) != (best.share, best.coats)
+    again = painted({"red": best.share}, best.coats)
+    # the same knowledge, with another record of what was painted last
+    once = dataclasses.replace(ONE, swatches=(*ONE.swatches, again))
+    assert next_swatch(once, "red") == best
+    twice = dataclasses.replace(ONE, swatches=(*ONE.swatches, again, again))
+    other = next_swatch(twice, "red")
+    assert (other.share, other.coats) != (best.share, best.coats)
+    mixed = painted({"red": 0.1, "blue": 0.1}, 2)
+    elsewhere = dataclasses.replace(ONE, swatches=(again, again, ONE.swatches[0], mixed))
+    assert next_swatch(elsewhere, "red") == best
 
 
 def test_left_out_the_dye_is_the_one_least_known() -> None:
