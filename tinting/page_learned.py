@@ -3,37 +3,45 @@
 from __future__ import annotations
 
 import hashlib
+from pathlib import Path
 
 import streamlit as st
 
 from tinting.learned import Learned, learn, swatch_words
-from tinting.log import list_swatches
+from tinting.log import list_swatches, log_path
 from tinting.logsheet import screen_hex
 from tinting.page_show import plain_text, show_cautions, show_table, square
 from tinting.report import lab_words
-from tinting.swatches import SwatchRecord
 
 
 @st.cache_resource(max_entries=20, show_spinner=False)
-def _learned(_records: tuple[SwatchRecord, ...], key: str) -> Learned:
-    return learn(_records)
+def _learned(_place: Path, stamp: str) -> Learned:
+    return learn(list_swatches(used=True, path=_place).records)
 
 
 def learned_now() -> Learned:
-    """Return what the log teaches now, worked out again only after it has changed.
+    """Return what the log teaches now, read and worked out again only after it has changed.
 
     Raises
     ------
     StoreError
         The log cannot be read.
     """
-    return learned_from(list_swatches(used=True).records)
+    place = log_path()
+    return _learned(place, _stamp(place))
 
 
-def learned_from(records: tuple[SwatchRecord, ...]) -> Learned:
-    """Return what rows that may be used teach."""
-    used = tuple(record for record in records if record.used)
-    return _learned(used, repr(used))
+def _stamp(place: Path) -> str:
+    """A text that differs after every change of the log: it writes its log ahead, then itself."""
+    parts = [str(place)]
+    for file in (place, place.with_name(f"{place.name}-wal")):
+        try:
+            found = file.stat()
+        except OSError:
+            parts.append("none")
+        else:
+            parts.append(f"{found.st_ino} {found.st_mtime_ns} {found.st_size}")
+    return ", ".join(parts)
 
 
 def show_learned(learned: Learned) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 import streamlit as st
 
 from data.folder import StoreError
-from data.store import Step
+from data.store import Step, count_steps
 from tinting.page_log_acts import act, log_fields, say, show_said, show_state
 
 CANNOT = "The swatch log cannot be used now, and nothing typed is lost. "
@@ -35,19 +35,18 @@ def _workbench() -> None:
 
 def _show_all() -> None:
     from tinting.choices import Choices
-    from tinting.log import count_swatches, list_swatches
-    from tinting.page_learned import learned_from
+    from tinting.log import KIND, list_swatches, log_path
+    from tinting.page_learned import learned_now
     from tinting.page_log_ask import ask_row
     from tinting.page_log_files import show_files
     from tinting.page_log_rows import show_rows
 
     fields = log_fields()
     listing = list_swatches()
-    counts = count_swatches()
-    _show_steps(counts.undo, counts.redo)
+    _show_steps(*count_steps(KIND, path=log_path()))
     for caution in listing.cautions:
         st.warning(caution.text)
-    choices = Choices(learned=learned_from(listing.records))
+    choices = Choices(learned=learned_now())
     if listing.records:
         show_rows(fields, listing.records, choices)
     else:
