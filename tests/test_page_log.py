@@ -244,13 +244,13 @@ GOOD = "own,88,0,6,moss=0.1,2,60,-10,20\n"
 def test_a_csv_is_taken_over_whole_or_every_bad_row_is_named() -> None:
     shown = import_file(opened(), "x.csv", (HEAD + GOOD + "own,88,0,6,moss=7,2,1,2,3\n").encode())
     said = words(shown)
-    assert "Nothing was taken over: 1 rows cannot be read" in said
+    assert "Rows that cannot be read: 1" in said
     assert "swatch share of moss must be" in said and list_swatches().records == ()
     press(shown, "close_import")
     assert "swatch share of moss" not in words(shown)
     shown.checkbox(key="log_partial").set_value(True).run()
     import_file(shown, "x.csv", (HEAD + GOOD + "own,88,0,6,moss=7,2,1,2,3\n").encode())
-    assert len(list_swatches().records) == 1 and "Taken over: 1 rows" in words(shown)
+    assert len(list_swatches().records) == 1 and "Rows taken over: 1" in words(shown)
 
 
 def test_a_zip_comes_back_and_the_same_again_changes_nothing() -> None:

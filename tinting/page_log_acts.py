@@ -95,7 +95,7 @@ def show_state() -> None:
     show_cautions(state.cautions)
     if state.saved:
         st.button(
-            f"Take the {len(state.saved)} saved rows into the new log",
+            f"Take what was saved into the new log (rows: {len(state.saved)})",
             key="log_take_saved",
             on_click=act,
             args=(_take_saved,),
@@ -108,6 +108,6 @@ def _take_saved() -> None:
     from tinting.upkeep import merge_swatches
 
     merged = merge_swatches(st.session_state["log_state"].saved)
-    say("success", f"Taken over: {len(merged.added)} rows. There already: {len(merged.same)}.")
+    say("success", f"Rows taken over: {len(merged.added)}. There already: {len(merged.same)}.")
     for caution in merged.cautions:
         say("warning", caution.text)

@@ -85,11 +85,11 @@ def _take_over(uploaded: Any, partial: bool, replace: bool) -> None:
 def _import_words(done: Imported, partial: bool) -> str:
     if done.bad and not partial:
         return (
-            f"Nothing was taken over: {len(done.bad)} rows cannot be read, see below. Correct "
-            "them, or take the good rows alone."
+            f"Nothing was taken over. Rows that cannot be read: {len(done.bad)}, see below. "
+            "Correct them, or take the good rows alone."
         )
     differing = "taken from the file" if done.replaced else "kept as they are here"
-    words = f"Taken over: {len(done.added)} rows. The same already: {len(done.same)}."
+    words = f"Rows taken over: {len(done.added)}. The same already: {len(done.same)}."
     if done.differing:
         words += f" With other content: {len(done.differing)}, {differing}."
     return words + (f" Not readable: {len(done.bad)}." if done.bad else "")
