@@ -73,7 +73,10 @@ def inner_moments(limb: Limb, setting: Setting, pose: Pose) -> Array:
         if (now - let_go) * np.sign(first) <= 0:
             wire = release_moment(limb.wire, first, now)
         else:
+            side = np.sign(first)
             wire = release_moment(limb.wire, first, let_go) + rigidity * (now - let_go)
+            most = bending_moment(limb.wire, max(side * now, side * first))
+            wire = side * min(float(side * wire), float(most))
         moments.append(float(tpu + wire))
     return np.array(moments)
 
@@ -368,6 +371,51 @@ def test_a_limb_that_buckles_says_so() -> None:
     assert pose.shape_at_rest.tip[1] < 0
     firm = replace(limb, elastomer=replace(weak, elastic_modulus=5e7))
     assert hold_pose(firm, upright).stable
+
+
+def corner_cases(count: int) -> list[tuple[Limb, Setting]]:
+    """Limbs whose wires rest at the corners of their moment laws: loaded near to falling over."""
+    rng = np.random.default_rng(7)
+    metals = (
+        "annealed aluminium 1350",
+        "annealed copper",
+        "annealed brass",
+        "hard-drawn aluminium 1350",
+    )
+    cases = []
+    for index in range(count):
+        diameter = rng.uniform(0.0012, 0.0042)
+        limb = Limb(
+            elastomer=load_elastomer(("TPU 80A", "TPU 90A", "TPU 98A")[index % 3]),
+            outline=Round(diameter=rng.uniform(0.007, 0.014)),
+            channel_diameter=1.2 * diameter,
+            length=rng.uniform(0.2, 0.6),
+            wire=Wire(metal=load_metal(metals[index % 4]), diameter=diameter),
+        )
+        start, radius = rng.uniform(0.01, 0.08), rng.uniform(0.03, 0.07)
+        bend = Bend(
+            start=start, angle=float(rng.choice([-1, 1]) * rng.uniform(0.5, 1.6)), radius=radius
+        )
+        setting = Setting(
+            bends=(bend,),
+            clamp_angle=rng.uniform(-math.pi, math.pi),
+            payload=rng.uniform(0.0, 0.3),
+        )
+        cases.append((limb, setting))
+    return cases
+
+
+def test_wires_at_the_corners_of_their_laws_come_to_rest() -> None:
+    fell = 0
+    for limb, setting in corner_cases(40):
+        pose = hold_pose(limb, setting)
+        fell += not pose.stable
+        if pose.stable:
+            loads = load_moments(limb, setting, pose)
+            inner = inner_moments(limb, setting, pose)
+            np.testing.assert_allclose(inner, -loads, atol=1e-3 * abs(loads).max())
+        assert np.all(np.isfinite(pose.shape_at_rest.positions))
+    assert fell < 20
 
 
 @pytest.mark.parametrize(
