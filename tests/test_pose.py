@@ -407,7 +407,7 @@ def corner_cases(count: int) -> list[tuple[Limb, Setting]]:
 
 def test_wires_at_the_corners_of_their_laws_come_to_rest() -> None:
     fell = 0
-    for limb, setting in corner_cases(40):
+    for limb, setting in corner_cases(16):
         pose = hold_pose(limb, setting)
         fell += not pose.stable
         if pose.stable:
@@ -415,7 +415,7 @@ def test_wires_at_the_corners_of_their_laws_come_to_rest() -> None:
             inner = inner_moments(limb, setting, pose)
             np.testing.assert_allclose(inner, -loads, atol=1e-3 * abs(loads).max())
         assert np.all(np.isfinite(pose.shape_at_rest.positions))
-    assert fell < 20
+    assert fell < 8
 
 
 @pytest.mark.parametrize(
