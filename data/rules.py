@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from numbers import Real
-from typing import TypeAlias
+from dataclasses import dataclass, fields
+from numbers import Integral, Real
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -137,6 +137,24 @@ def check_kind(name: str, value: object, kind: type, rule: str) -> None:
     """Raise the ValueError if ``value`` is not an instance of ``kind``."""
     if not isinstance(value, kind):
         raise refuse(name, rule, type(value).__name__)
+
+
+def check_name(name: str, value: object) -> None:
+    """Raise the ValueError if ``value`` is not a text of 1 to 80 characters."""
+    if not isinstance(value, str) or not value.strip() or len(value) > 80:
+        raise refuse(name, "a text of 1 to 80 characters", value)
+
+
+def plain_numbers(thing: Any) -> None:
+    """Make int or float of every other real number in the fields of a checked, frozen object.
+
+    A Fraction or a narrow numpy number that passed its check would spoil the arrays later on.
+    """
+    for each in fields(thing):
+        value = getattr(thing, each.name)
+        if isinstance(value, Real) and not isinstance(value, bool):
+            plain = int(value) if isinstance(value, Integral) else float(value)
+            object.__setattr__(thing, each.name, plain)
 
 
 def _rule_text(

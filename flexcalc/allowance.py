@@ -11,9 +11,9 @@ import math
 from dataclasses import dataclass
 
 from data import read_table
-from data.rules import refuse
+from data.rules import check_choice, refuse
 from flexcalc.hole import arc_shrinkage, facet_shrinkage
-from flexcalc.printer import Printer, hole_constant
+from flexcalc.printer import ORIENTATIONS, Printer, hole_constant
 
 LABELS = {
     "wire_diameter": "Wire",
@@ -57,6 +57,7 @@ class ChannelRow:
 
 def usual_clearance(orientation: str) -> float:
     """Return the room on the diameter that common practice leaves around a wire. [m]"""
+    check_choice("orientation", orientation, ORIENTATIONS)
     allowance = read_table("constants")["channel clearance"][orientation].value
     return allowance - hole_constant(f"shrinkage_{orientation}").value
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from data import read_table
 from flexcalc.channel import ChannelSize
+from flexcalc.fit import least_skin
 from flexcalc.inputs import Limb, Setting
 from flexcalc.insertion import insertion_force, pull_out_force, wire_slip
 from flexcalc.kink import Kink, kink_cure
@@ -19,7 +20,6 @@ from flexcalc.outline import Round
 from flexcalc.plan import Wish
 from flexcalc.pose import Pose
 from flexcalc.printer import Printer
-from flexcalc.shape import least_skin
 from flexcalc.stroke import push_stroke
 
 STATES = ("holds", "close", "fails")
@@ -77,7 +77,7 @@ def sag_check(pose: Pose, wish: Wish) -> Check:
 
 def kink_check(limb: Limb, setting: Setting, kink: Kink) -> Check:
     """Is every bend wider than the radius at which the hollow limb folds?"""
-    radii = [bend.radius for bend in setting.bends if bend.angle]
+    radii = [bend.radius for bend in setting.bends if bend.angle and not bend.rigid]
     tightest = min(radii, default=math.inf)
     never = kink.radius == 0
     cure = "" if never or tightest >= kink.radius else _cure(limb, tightest)

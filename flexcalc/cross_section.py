@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from data.rules import check_kind
+from data.rules import check_kind, check_number, check_numbers, refuse
 from flexcalc.inputs import Limb, Wire
 from flexcalc.moments import section_regions
 from flexcalc.shape import outline_ring
@@ -79,11 +79,16 @@ def section_drawing(limb: Limb, *, name: str = "Cross-section") -> str:
 
 def in_words(length: float) -> str:
     """Return a length [m] in millimetres and inches."""
+    length = check_number("length", length, least=-1e6, most=1e6, unit="m")
     return f"{length * 1e3:.4g} mm ({length / 0.0254:.3g} in)"
 
 
 def strand_centres(wire: Wire, centre: tuple[float, float]) -> Points:
     """Return where the strands of a wire lie (strands, 2): one in the middle, others around. [m]"""
+    check_kind("wire", wire, Wire, "a Wire")
+    place = check_numbers("wire centre", centre, least=-10.0, most=10.0, unit="m")
+    if place.shape != (2,):
+        raise refuse("wire centre", "a pair (x, y)", f"shape {place.shape}")
     middle = wire.strands in (1, 7)
     around = wire.strands - middle
     places = [(0.0, 0.0)] if middle else []
@@ -91,7 +96,7 @@ def strand_centres(wire: Wire, centre: tuple[float, float]) -> Points:
         radius = wire.diameter / (2 * math.sin(math.pi / around))
         angle = 2 * math.pi * turn / around
         places.append((radius * math.cos(angle), radius * math.sin(angle)))
-    return np.asarray(np.array(places) + np.array(centre, float), float)
+    return np.asarray(np.array(places) + place, float)
 
 
 def _sheet(ring: Points, notes: int) -> Sheet:

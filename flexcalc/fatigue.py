@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from data import read_table
-from data.rules import Array, check_kind, check_number, check_numbers
+from data.rules import Array, check_kind, check_name, check_number, check_numbers, plain_numbers
 from flexcalc.inputs import Metal
 from flexcalc.materials import tensile_strength
 
@@ -37,10 +37,12 @@ class LifeLaw:
     plastic_exponent: float
 
     def __post_init__(self) -> None:
+        check_name("life law name", self.name)
         check_number("life elastic strain", self.elastic_strain, least=1e-12, most=100.0)
         check_number("life plastic strain", self.plastic_strain, least=1e-12, most=100.0)
         check_number("life elastic exponent", self.elastic_exponent, least=-0.9, most=-0.02)
         check_number("life plastic exponent", self.plastic_exponent, least=-2.0, most=-0.1)
+        plain_numbers(self)
 
 
 def re_poses(strain_amplitude: object, law: LifeLaw) -> Array:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from data.rules import check_number, refuse
+from data.rules import check_number, plain_numbers, refuse
 
 SMALLEST, LARGEST = 1e-4, 1.0
 
@@ -22,6 +22,7 @@ class Round:
 
     def __post_init__(self) -> None:
         check_number("outline diameter", self.diameter, least=SMALLEST, most=LARGEST, unit="m")
+        plain_numbers(self)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,6 +35,7 @@ class Ellipse:
     def __post_init__(self) -> None:
         check_number("outline width", self.width, least=SMALLEST, most=LARGEST, unit="m")
         check_number("outline height", self.height, least=SMALLEST, most=LARGEST, unit="m")
+        plain_numbers(self)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,6 +51,7 @@ class RoundedRectangle:
         check_number("outline height", self.height, least=SMALLEST, most=LARGEST, unit="m")
         half = min(self.width, self.height) / 2
         check_number("corner radius", self.corner_radius, least=0.0, most=half, unit="m")
+        plain_numbers(self)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,6 +74,7 @@ class DShape:
         )
         if self.flat_height == 0:
             raise refuse("flat height", "other than 0 (a circle without a flat is Round)", 0)
+        plain_numbers(self)
 
     @property
     def flat_y(self) -> float:
@@ -91,11 +95,19 @@ class Polygon:
             raise refuse("outline points", "pairs (x, y)", type(self.points).__name__) from None
         if not 3 <= len(points) <= 2000:
             raise refuse("outline points", "3 to 2000 corners", f"{len(points)}")
-        for point in points:
-            for coordinate in point:
-                check_number("outline point", coordinate, least=-LARGEST, most=LARGEST, unit="m")
-        object.__setattr__(self, "points", points)
+        checked = tuple((_coordinate(x), _coordinate(y)) for x, y in points)
+        object.__setattr__(self, "points", checked)
+
+
+def _coordinate(value: object) -> float:
+    return check_number("outline point", value, least=-LARGEST, most=LARGEST, unit="m")
 
 
 Outline: TypeAlias = Round | Ellipse | RoundedRectangle | DShape | Polygon
 OUTLINES = (Round, Ellipse, RoundedRectangle, DShape, Polygon)
+
+
+def check_outline(name: str, value: object) -> None:
+    """Raise the ValueError if ``value`` is not an outline."""
+    if not isinstance(value, OUTLINES):
+        raise refuse(name, "one of the outlines", type(value).__name__)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from data import Quantity, read_table
-from data.rules import check_choice, check_kind, check_number, refuse
+from data.rules import check_choice, check_kind, check_name, check_number, plain_numbers
 
 ORIENTATIONS = ("upright", "lying")
 
@@ -60,8 +60,7 @@ class Printer:
     measured: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        if not isinstance(self.name, str) or not self.name.strip() or len(self.name) > 80:
-            raise refuse("printer name", "a text of 1 to 80 characters", self.name)
+        check_name("printer name", self.name)
         check_number("bead width", self.bead_width, least=5e-5, most=2e-3, unit="m")
         check_number("layer height", self.layer_height, least=1e-5, most=2e-3, unit="m")
         for side in ORIENTATIONS:
@@ -75,6 +74,7 @@ class Printer:
         check_kind("printer measured", self.measured, tuple, "a tuple of orientations")
         for side in self.measured:
             check_choice("printer measured", side, ORIENTATIONS)
+        plain_numbers(self)
 
     def hole_shrinkage(self, orientation: str) -> float:
         """Return the shrinkage of the reference hole printed upright or lying. [m]"""

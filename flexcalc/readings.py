@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 from typing import TypeAlias
 
 from data import read_table
-from data.rules import Caution, check_choice, check_kind, check_number, refuse
+from data.rules import Caution, check_choice, check_kind, check_number, plain_numbers, refuse
 from flexcalc.inputs import Limb
-from flexcalc.outline import OUTLINES, Outline
+from flexcalc.outline import Outline, check_outline
 from flexcalc.printer import ORIENTATIONS
 from flexcalc.retained import check_wire_fits
 
@@ -53,8 +53,7 @@ class Droop:
 
     def __post_init__(self) -> None:
         length = check_number("droop length", self.length, least=5e-3, most=5.0, unit="m")
-        if not isinstance(self.outline, OUTLINES):
-            raise refuse("droop outline", "one of the outlines", type(self.outline).__name__)
+        check_outline("droop outline", self.outline)
         most = MOST_DROP * length
         check_number("droop drop", self.drop, least=1e-5 * length, most=most, unit="m")
         if self.wall is not None:
@@ -62,6 +61,7 @@ class Droop:
         check_number("droop infill", self.infill, least=0.0, most=1.0)
         check_number("droop time", self.time, least=0.1, most=1e8, unit="s")
         check_number("droop error", self.error, least=1e-4, most=0.5)
+        plain_numbers(self)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,6 +85,7 @@ class MandrelBend:
         check_number("angle before", self.angle_before, least=0.05, most=200.0, unit="rad")
         check_number("angle after", self.angle_after, least=0.0, below=self.angle_before)
         check_number("mandrel error", self.error, least=1e-4, most=1.0, unit="rad")
+        plain_numbers(self)
 
     @property
     def curvature(self) -> float:
@@ -122,6 +123,7 @@ class PinGauge:
                 )
         object.__setattr__(self, "drawn_diameters", drawn)
         object.__setattr__(self, "pins", pins)
+        plain_numbers(self)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -153,6 +155,7 @@ class PoseTest:
         check_number("hold time", self.hold_time, least=0.0, most=1e9, unit="s")
         check_number("rest time", self.rest_time, least=0.0, most=1e9, unit="s")
         check_wire_fits(self.limb.wire, 1 / self.radius)
+        plain_numbers(self)
 
 
 @dataclass(frozen=True, kw_only=True)

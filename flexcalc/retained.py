@@ -84,7 +84,11 @@ def retained_bend(
 
 def check_wire_fits(wire: Wire | None, curvature: float) -> None:
     """Raise the ValueError if a bend is tighter than the wire's own radius."""
-    if wire is not None and curvature * wire.diameter > 2 * (1 + 1e-12):
+    if wire is None:
+        return
+    check_kind("wire", wire, Wire, "a Wire or None")
+    curvature = check_number("curvature", curvature, least=0.0, unit="1/m")
+    if curvature * wire.diameter > 2 * (1 + 1e-12):
         rule = f"at least the wire's own radius {wire.diameter / 2:g} m"
         raise refuse("bend radius", rule, float(f"{1 / curvature:.6g}"))
 

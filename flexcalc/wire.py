@@ -37,7 +37,8 @@ def elastic_rigidity(wire: Wire) -> float:
 
 def yield_stress(wire: Wire) -> float:
     """Return the stress at which the virgin wire leaves its elastic line. [Pa]"""
-    return wire.metal.elastic_modulus * float(wire_bundle(wire).flow.yield_strain)
+    strain = float(wire_bundle(wire).flow.yield_strain)
+    return wire.metal.elastic_modulus * strain
 
 
 def yield_curvature(wire: Wire) -> float:
@@ -185,5 +186,6 @@ def spring_back_share(wire: Wire, set_curvature: ArrayLike) -> Array:
 
 
 def _curvatures(name: str, value: ArrayLike, wire: Wire) -> Array:
+    check_kind("wire", wire, Wire, "a Wire")
     tightest = 2 / wire.diameter
     return check_numbers(name, value, least=-tightest, most=tightest, unit="1/m")

@@ -9,15 +9,15 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 CORRIDOR = {
-    "data": ["rules", "folder", "database", "document", "store", "salvage", "design", "forms", "fields", "sheet", "loopback", "__init__"],
+    "data": ["rules", "folder", "database", "document", "store", "salvage", "design", "forms", "fields", "sheet", "loopback", "collection", "__init__"],
     "flexcalc": [
-        "outline", "shape", "inputs", "gauge", "materials", "trade", "printer", "moments",
+        "outline", "shape", "fit", "substances", "inputs", "gauge", "materials", "trade", "printer", "moments",
         "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal", "balance",
         "follow", "chain", "mesh", "column", "unit", "romberg", "rod", "branch",
         "release", "retained", "trial", "remarks", "pose", "overbend", "kink",
         "hole", "allowance", "channel", "insertion", "stroke", "fatigue", "life",
-        "magnet", "seat", "corner", "readings", "droop", "mandrel", "pins", "evidence", "update", "bench", "prior", "drivers", "sample",
-        "plan", "own", "checks", "compare", "verdict", "solids", "form", "typed", "svg", "sketch",
+        "magnet", "seat", "corner", "recheck", "readings", "droop", "mandrel", "pins", "evidence", "update", "bench", "prior", "drivers", "sample",
+        "plan", "own", "checks", "compare", "verdict", "solids", "form", "typed", "benchform", "ownform", "svg", "sketch",
         "cross_section", "drawing", "report", "__init__", "page",
     ],
     "tinting": [
