@@ -106,7 +106,8 @@ def over_bend_setting(
     Returns
     -------
     tuple of OverBend
-        One per bend, each over the bend's own length of limb; None for a bend of no angle.
+        One per bend, each over the bend's own length of limb; None for a bend of no angle or
+        one that a corner piece holds.
 
     Raises
     ------
@@ -122,9 +123,9 @@ def over_bend_setting(
     found = {
         bend.curvature: _inverse(limb, _kept_at(trial, setting), bend.curvature)
         for bend in setting.bends
-        if bend.angle
+        if bend.angle and not bend.rigid
     }
-    return tuple(found.get(bend.curvature) for bend in setting.bends)
+    return tuple(None if bend.rigid else found.get(bend.curvature) for bend in setting.bends)
 
 
 def over_bent(bend: Bend, over: OverBend) -> Bend:

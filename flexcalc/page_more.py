@@ -11,6 +11,7 @@ from flexcalc.elastomer import relaxed_share
 from flexcalc.overbend import over_bend_setting, over_bent
 from flexcalc.page_show import show_cautions, show_table
 from flexcalc.plan import LimbPlan
+from flexcalc.recheck import pose_with_corner
 from flexcalc.verdict import Verdict
 from flexcalc.wire import elastic_rigidity, plastic_moment, spring_back_share
 
@@ -70,6 +71,20 @@ def show_corners(plan: LimbPlan, verdict: Verdict) -> None:
             st.markdown(f"No corner piece fits here: {error}.")
             continue
         _show_piece(piece)
+        _show_recheck(plan, number, piece)
+
+
+def _show_recheck(plan: LimbPlan, number: int, piece: CornerPiece) -> None:
+    try:
+        pose = pose_with_corner(plan.limb, plan.setting, number - 1, piece)
+    except ValueError as error:
+        st.markdown(f"The limb has no room for it: {error}.")
+        return
+    kept = ", ".join(f"{share:.0%}" for share in pose.retained_share)
+    st.markdown(
+        f"With the piece in it the limb keeps {kept} of its bends, and its tip sags "
+        f"{pose.tip_sag * 1e3:.1f} mm."
+    )
 
 
 def _show_piece(piece: CornerPiece) -> None:

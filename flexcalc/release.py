@@ -22,6 +22,9 @@ from flexcalc.roots import increasing_root
 
 Rows = NDArray[np.intp]
 
+CORNER_STIFFNESS = 1e4
+"""How many times stiffer than the bare limb a rigid corner piece is taken to be."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Pull:
@@ -148,7 +151,8 @@ def virgin_moment(loading: Branch, curvature: Array) -> tuple[Array, Array]:
 @dataclass(frozen=True, kw_only=True)
 class Stretch:
     """A part of the limb: joints ``first`` up to ``last``, bent once to ``side`` (+1 or -1) or
-    never (0), with ``set_curvature`` (B,) in the bend's own direction [1/m].
+    never (0), with ``set_curvature`` (B,) in the bend's own direction [1/m]; ``rigid`` where a
+    corner piece holds it there.
     """
 
     first: int
@@ -156,6 +160,7 @@ class Stretch:
     side: int
     set_curvature: Array
     wire: BentWire | Branch | None
+    rigid: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -177,6 +182,9 @@ class JointLaw:
     def _part(self, stretch: Stretch, curvature: Array) -> tuple[Array, Array]:
         side = stretch.side or 1
         own = side * curvature
+        if stretch.rigid:
+            stiff = np.broadcast_to(CORNER_STIFFNESS * self.pull.rigidity[:, None], own.shape)
+            return side * stiff * (own - stretch.set_curvature[:, None]), stiff
         moment, slope = self.pull.moment(stretch.set_curvature[:, None], own)
         if isinstance(stretch.wire, BentWire):
             extra, stiff = stretch.wire.moment(own)

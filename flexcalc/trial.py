@@ -117,12 +117,21 @@ def settle(
         if part.bend is None:
             set_curvature, side, now = np.zeros(count), 0, np.zeros(count)
             wire: BentWire | Branch | None = loading
+            rigid = False
         else:
             curvature = setting.bends[part.bend].curvature
+            rigid = setting.bends[part.bend].rigid
             set_curvature, side = np.full(count, abs(curvature)), int(np.sign(curvature))
             now, wire = kept[part.bend], wires[part.bend]
         stretches.append(
-            Stretch(first=first, last=last, side=side, set_curvature=set_curvature, wire=wire)
+            Stretch(
+                first=first,
+                last=last,
+                side=side,
+                set_curvature=set_curvature,
+                wire=wire,
+                rigid=rigid,
+            )
         )
         bent.append(np.full(part.joints, side * set_curvature[0]))
         released.append(np.repeat((side * now)[:, None], part.joints, axis=1))
@@ -208,9 +217,14 @@ def _released(
     if loading is None and trials.bundle is not None:
         loading = loading_branch(trials.bundle, fineness.nodes)
     found: dict[float, tuple[Array, BentWire | None]] = {0.0: (0.0 * trials.rigidity, None)}
-    kept, wires = [], []
+    kept: list[Array] = []
+    wires: list[BentWire | None] = []
     for bend in setting.bends:
         curvature = abs(bend.curvature)
+        if bend.rigid:
+            kept.append(np.full(len(trials.rigidity), curvature))
+            wires.append(None)
+            continue
         if curvature not in found:
             first = np.full(len(trials.rigidity), curvature)
             branch = None if tables is None else tables.release[curvature]
