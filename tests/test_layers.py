@@ -9,25 +9,28 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 CORRIDOR = {
-    "data": ["rules", "folder", "database", "document", "store", "salvage", "design", "forms", "fields", "sheet", "loopback", "collection", "__init__"],
+    "data": [
+        "rules", "folder", "database", "document", "store", "salvage", "design", "forms", "fields",
+        "sheet", "loopback", "collection", "__init__",
+    ],
     "flexcalc": [
-        "outline", "shape", "fit", "substances", "inputs", "gauge", "materials", "trade", "printer", "moments",
-        "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal", "balance",
-        "follow", "chain", "mesh", "column", "unit", "romberg", "rod", "branch",
-        "release", "retained", "trial", "remarks", "pose", "overbend", "kink",
-        "hole", "allowance", "channel", "insertion", "stroke", "fatigue", "life",
-        "magnet", "seat", "corner", "recheck", "readings", "droop", "mandrel", "pins", "evidence", "update", "bench", "prior", "drivers", "sample",
-        "plan", "own", "checks", "compare", "verdict", "solids", "form", "typed", "benchform", "ownform", "svg", "sketch",
-        "cross_section", "drawing", "report", "__init__", "page",
+        "outline", "shape", "fit", "substances", "inputs", "gauge", "materials", "trade", "printer",
+        "moments", "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal",
+        "balance", "follow", "chain", "mesh", "column", "unit", "romberg", "rod", "branch",
+        "release", "retained", "trial", "remarks", "pose", "overbend", "kink", "hole", "allowance",
+        "channel", "insertion", "stroke", "fatigue", "life", "magnet", "seat", "corner", "recheck",
+        "readings", "droop", "mandrel", "pins", "evidence", "update", "bench", "prior", "drivers",
+        "sample", "plan", "own", "checks", "compare", "verdict", "solids", "form", "typed",
+        "benchform", "ownform", "svg", "sketch", "cross_section", "drawing", "report", "__init__",
+        "page",
     ],
     "tinting": [
         "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "uptake", "skin",
-        "absorptivity", "demo", "bounded", "painted",
-        "prior", "posterior", "judged", "fit", "band", "design", "batch", "recipe", "vapour", "judgement",
-        "picture", "flatfield", "marks", "chart", "scene", "photo", "swatches", "pool", "album", "cells", "exchange", "log",
-        "upkeep", "parcel", "logsheet", "plan", "form", "learned", "choices", "compared", "look", "ladder",
-        "mixing", "jar", "logform", "marked", "report",
-        "__init__", "page",
+        "absorptivity", "demo", "bounded", "painted", "prior", "posterior", "judged", "fit", "band",
+        "design", "batch", "recipe", "vapour", "judgement", "picture", "flatfield", "marks",
+        "chart", "scene", "photo", "swatches", "pool", "album", "cells", "exchange", "log",
+        "upkeep", "parcel", "logsheet", "plan", "form", "learned", "choices", "compared", "look",
+        "ladder", "mixing", "jar", "logform", "marked", "report", "__init__", "page",
     ],
 }  # fmt: skip
 MAY_IMPORT = {"data": {"data"}, "flexcalc": {"flexcalc", "data"}, "tinting": {"tinting", "data"}}
