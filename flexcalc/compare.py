@@ -18,7 +18,7 @@ from flexcalc.compare_row import Question, hand_lever, wire_choices
 from flexcalc.compare_row import WireChoice as WireChoice
 from flexcalc.compare_screen import wires_near_the_wish
 from flexcalc.compare_table import WireTable as WireTable
-from flexcalc.inputs import Limb, Setting, Wire
+from flexcalc.inputs import Limb, Metal, Setting, Wire
 from flexcalc.kink import kink_radius_of
 from flexcalc.plan import Wish
 from flexcalc.pose import check_bends
@@ -46,6 +46,7 @@ def compare_wires(
     rule: str = "mixed",
     re_poses: float = WANTED_RE_POSES,
     confidence: float = 0.8,
+    metals: Sequence[Metal] | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> WireTable:
     """Return how wires compare in a limb: how likely each holds, and what it asks for.
@@ -57,8 +58,8 @@ def compare_wires(
         for the wire, sleeve and offset stay; a bore stays as it is and must take the wire. The
         limb's own wire does not matter where ``wires`` are given.
     wires : sequence of Wire, optional
-        1 to 1000. Left out, every tabled metal in every usual size (metric 0.8 to 5 mm, AWG and
-        SWG 6 to 20) of 1 to 3 strands is screened, and the rows are the limb's own wire and, of
+        1 to 1000. Left out, every metal in every usual size (metric 0.8 to 5 mm, AWG and SWG 6 to
+        20) of 1 to 3 strands is screened, and the rows are the limb's own wire and, of
         each metal and number of strands, the sizes from just too weak to surely strong enough.
     wish : Wish, optional
         What counts as holding.
@@ -77,6 +78,8 @@ def compare_wires(
         Wanted life; a wire whose most hopeful life is shorter does not fit.
     confidence : float
         Probability from which a wire holds, 0 to 1.
+    metals : sequence of Metal, optional
+        What is screened where ``wires`` are left out; the tabled ones if left out too.
     progress : callable, optional
         Is told the share of the work that is done, 0 to 1.
 
@@ -111,7 +114,7 @@ def compare_wires(
     sure = check_number("confidence", confidence, least=0.0, most=1.0)
     if progress is not None and not callable(progress):
         raise refuse("progress", "callable or None", type(progress).__name__)
-    listed = _checked_wires(wires) if wires is not None else _usual_wires(limb)
+    listed = _usual_wires(limb, metals) if wires is None else _checked_wires(wires)
     fitted, misfits = fitted_wires(limb, setting, listed, machine, orientation)
     if wires is None and fitted:
         fitted = wires_near_the_wish(fitted, setting, machine, rule, wish, limb.wire)
@@ -145,9 +148,9 @@ def _checked_wires(wires: object) -> list[Wire]:
     return list(wires)
 
 
-def _usual_wires(limb: Limb) -> list[Wire]:
+def _usual_wires(limb: Limb, metals: Sequence[Metal] | None) -> list[Wire]:
     own = [limb.wire] if limb.wire is not None else []
-    return list(dict.fromkeys([*own, *trade_wires()]))
+    return list(dict.fromkeys([*own, *trade_wires(metals=metals)]))
 
 
 def _cautions(limb: Limb, setting: Setting, rows: tuple[WireChoice, ...]) -> tuple[Caution, ...]:

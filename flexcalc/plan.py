@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, fields, is_dataclass
 from typing import Any
 
 from data.design import UNLIMITED
-from data.rules import check_choice, check_kind, check_number, refuse
+from data.rules import check_choice, check_kind, check_number, plain_numbers, refuse
 from flexcalc.inputs import Bend, Elastomer, Limb, Metal, Setting, Wire
 from flexcalc.outline import OUTLINES
 from flexcalc.pose import check_bends
@@ -29,6 +29,7 @@ class Wish:
     def __post_init__(self) -> None:
         check_number("share to keep", self.share, least=0.0, most=1.0)
         check_number("sag allowed", self.sag, above=0.0, most=10.0, unit="m")
+        plain_numbers(self)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -85,6 +86,16 @@ def limb_plan_from(value: object) -> LimbPlan:
     if not isinstance(plan, LimbPlan):
         raise refuse("limb", "of the kind LimbPlan", type(plan).__name__)
     return plan
+
+
+def object_from(value: object, place: str = "entry") -> Any:
+    """Return the input object, of any kind, that plain data describes; errors as `limb_plan_from`.
+
+    ``place`` is what the object is called in a refusal.
+    """
+    if not isinstance(value, Mapping):
+        raise refuse(place, "a mapping with its kind", type(value).__name__)
+    return _made(value, place)
 
 
 def _rebuilt(value: object, place: str) -> Any:

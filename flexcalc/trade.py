@@ -13,13 +13,13 @@ from functools import cache
 from data import read_table
 from data.rules import check_kind, check_whole, refuse
 from flexcalc.gauge import SYSTEMS, gauge_diameter
-from flexcalc.inputs import Wire
+from flexcalc.inputs import Metal, Wire
 from flexcalc.materials import load_metal, metal_names
 
 METRIC = "metric"
 NAMED_WITHIN = 1e-3
 """A wire is called by a gauge if its diameter differs by less than this share from it."""
-MOST_STRANDS = 3
+MOST_STRANDS, MOST_METALS = 3, 40
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,13 +56,17 @@ def trade_sizes() -> tuple[TradeSize, ...]:
     return tuple(sizes)
 
 
-def trade_wires(strands: Sequence[int] = (1, 2, 3)) -> tuple[Wire, ...]:
-    """Return every tabled metal in every usual size.
+def trade_wires(
+    strands: Sequence[int] = (1, 2, 3), metals: Sequence[Metal] | None = None
+) -> tuple[Wire, ...]:
+    """Return every metal in every usual size.
 
     Parameters
     ----------
     strands : sequence of int
         How many are twisted together, each 1 to 3: more will not twist evenly by hand.
+    metals : sequence of Metal, optional
+        1 to 40; the tabled ones if left out.
 
     Returns
     -------
@@ -77,9 +81,15 @@ def trade_wires(strands: Sequence[int] = (1, 2, 3)) -> tuple[Wire, ...]:
     if not isinstance(strands, list | tuple) or not strands:
         raise refuse("strands", "a list of whole numbers", strands)
     counts = [check_whole("strands", count, least=1, most=MOST_STRANDS) for count in strands]
+    if metals is None:
+        metals = [load_metal(name) for name in metal_names()]
+    if not isinstance(metals, list | tuple) or not 1 <= len(metals) <= MOST_METALS:
+        raise refuse("metals", f"a list of 1 to {MOST_METALS} metals", metals)
+    for metal in metals:
+        check_kind("metals", metal, Metal, "a list of Metal")
     return tuple(
         Wire(metal=metal, diameter=size.diameter, strands=count)
-        for metal in map(load_metal, metal_names())
+        for metal in dict.fromkeys(metals)
         for count in dict.fromkeys(counts)
         for size in trade_sizes()
     )

@@ -219,6 +219,12 @@ def test_the_limbs_own_wire_has_a_row() -> None:
     assert table.substitutes(own)
 
 
+def test_only_the_metals_asked_for_are_screened() -> None:
+    table = compare_wires(LIMB, SETTING, metals=[SPRINGY, COPPER], samples=8)
+    assert {row.wire.metal for row in table.rows} == {SPRINGY, COPPER}
+    assert table.screened == 2 * 3 * len(trade_sizes())
+
+
 def test_substitutes_hold_as_well(usual: WireTable) -> None:
     table = usual
     best = table.smallest_that_holds
@@ -343,6 +349,8 @@ def test_trade_names() -> None:
         ({"rule": "kinematic"}, "rule"),
         ({"re_poses": math.nan}, "re-poses"),
         ({"confidence": 1.01}, "confidence"),
+        ({"wires": None, "metals": []}, "metals"),
+        ({"wires": None, "metals": ["copper"]}, "metals"),
         ({"progress": 1}, "progress"),
         (
             {"setting": Setting(bends=(Bend(start=0.15, angle=1, radius=0.05),), clamp_angle=0.0)},
