@@ -42,6 +42,7 @@ def show_pages() -> None:
             st.Page(_show_limb, title="Limb", url_path="limb", default=True),
             st.Page(_show_tint, title="Tint", url_path="tint"),
             st.Page(_show_figure, title="Figure", url_path="figure"),
+            st.Page(_show_bench, title="Bench", url_path="bench"),
             st.Page(_show_swatches, title="Swatch log", url_path="swatches"),
         ],
         position="top",
@@ -60,6 +61,12 @@ def _show_tint() -> None:
     from tinting.page import show_tint_page
 
     show_tint_page(limb_area=typed_surface_area())
+
+
+def _show_bench() -> None:
+    from flexcalc.page_bench import show_bench_page
+
+    show_bench_page()
 
 
 def _show_swatches() -> None:
