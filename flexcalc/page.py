@@ -44,4 +44,4 @@ def _workbench() -> None:
             return
         from flexcalc.page_answers import show_answers
 
-        show_answers(plan)
+        show_answers(fields, plan)

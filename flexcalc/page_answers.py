@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import streamlit as st
-from streamlit.delta_generator import DeltaGenerator
 
+from data.fields import Fields
 from flexcalc.page_more import show_corners, show_over_bend, show_working
 from flexcalc.page_show import (
+    announce,
     band_words,
     show_cautions,
     show_channel,
@@ -18,6 +19,7 @@ from flexcalc.page_show import (
     show_section,
     show_verdict,
 )
+from flexcalc.page_wires import show_wires
 from flexcalc.plan import LimbPlan
 from flexcalc.sample import PoseSample, sample_pose
 from flexcalc.verdict import Verdict, assess
@@ -49,24 +51,35 @@ def _sample(_plan: LimbPlan, key: str) -> PoseSample:
     )
 
 
-def show_answers(plan: LimbPlan) -> None:
+def show_answers(fields: Fields, plan: LimbPlan) -> None:
     """Show everything that is known about a limb, or why it cannot be worked out.
 
     The answer without a band comes first, so that the drawing follows a change at once; the
     likely outcomes take its place as soon as they are known.
     """
     key = repr(plan)
-    top = st.empty()
     try:
         verdict = _verdict(plan, key)
-        _show_top(top, plan, verdict, None)
-        _show_top(top, plan, verdict, _sample(plan, key))
     except (ValueError, RuntimeError) as error:
-        top.error(f"This limb could not be worked out: {error}")
+        st.error(f"This limb could not be worked out: {error}")
         return
-    show_likelihood(_sample(plan, key), plan)
+    announce(verdict.sentence)
+    # Each is replaced where it stands: a drawing taken away and put back would flicker, and a
+    # status that comes and goes is not read aloud.
+    said = show_verdict(st, verdict, "The likely band is being worked out …")
+    drawn = show_drawing(st, plan, verdict)
+    try:
+        sample = _sample(plan, key)
+    except (ValueError, RuntimeError) as error:
+        said.error(f"The likely band of this limb could not be worked out: {error}")
+        return
+    show_verdict(said, verdict, band_words(sample))
+    show_drawing(drawn, plan, verdict, [line.positions for line in sample.fan])
+    show_likelihood(sample, plan)
     show_cautions(verdict.pose.cautions + verdict.kink.cautions)
     show_checks(verdict.checks)
+    with st.expander("Which wire holds it"):
+        show_wires(fields, plan)
     with st.expander("How the pose changes with time"):
         show_over_time(plan, verdict)
     with st.expander("Cross-section and stiffness"):
@@ -81,11 +94,3 @@ def show_answers(plan: LimbPlan) -> None:
         show_corners(plan, verdict)
     with st.expander("How this is worked out"):
         show_working(plan, verdict)
-
-
-def _show_top(
-    top: DeltaGenerator, plan: LimbPlan, verdict: Verdict, sample: PoseSample | None
-) -> None:
-    with top.container():
-        show_verdict(verdict, band_words(sample) if sample else "")
-        show_drawing(plan, verdict, [line.positions for line in sample.fan] if sample else ())

@@ -5,8 +5,10 @@ from __future__ import annotations
 import html
 import math
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from data.rules import Caution
 from flexcalc.checks import Check
@@ -20,7 +22,7 @@ from flexcalc.verdict import Verdict
 OFF_SCREEN = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
 SIGNS = {"holds": "✓", "close": "≈", "fails": "✗"}
 WORDS = {"holds": "holds", "close": "close", "fails": "does not hold"}
-TEXTS = {"holds": st.success, "close": st.warning, "fails": st.error}
+TEXTS = {"holds": "success", "close": "warning", "fails": "error"}
 
 
 def show_table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str) -> None:
@@ -45,10 +47,9 @@ def show_table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str)
 
 
 def announce(sentence: str) -> None:
-    """Show a sentence that a screen reader reads out when it changes."""
-    st.markdown(
-        f'<div role="status" aria-live="polite" style="{OFF_SCREEN}">{html.escape(sentence)}</div>',
-        unsafe_allow_html=True,
+    """Lay a sentence where a screen reader reads it out when it changes, off the screen."""
+    st.html(
+        f'<div role="status" aria-live="polite" style="{OFF_SCREEN}">{html.escape(sentence)}</div>'
     )
 
 
@@ -58,16 +59,23 @@ def show_cautions(cautions: Sequence[Caution]) -> None:
         st.warning(caution.text)
 
 
-def show_verdict(verdict: Verdict, band: str = "") -> None:
-    """Show the sentence, aloud, and the word for it."""
-    announce(verdict.sentence)
-    TEXTS[verdict.state](
-        f"{SIGNS[verdict.state]} **{verdict.sentence}**" + (f" {band}" if band else "")
-    )
+def show_verdict(place: Any, verdict: Verdict, band: str) -> DeltaGenerator:
+    """Show the word for a limb and its sentence with the likely band; return where that stands.
+
+    ``place`` is the page, or what an earlier call returned, to be replaced.
+    """
+    sentence = f"{SIGNS[verdict.state]} **{verdict.sentence}** {band}"
+    shown: DeltaGenerator = getattr(place, TEXTS[verdict.state])(sentence)
+    return shown
 
 
-def show_drawing(plan: LimbPlan, verdict: Verdict, fan: Sequence[object] = ()) -> None:
-    """Show the limb to scale as set, let go and at rest, with the fan of likely outcomes."""
+def show_drawing(
+    place: Any, plan: LimbPlan, verdict: Verdict, fan: Sequence[object] = ()
+) -> DeltaGenerator:
+    """Show the limb to scale as set, let go and at rest, with the fan of likely outcomes.
+
+    ``place`` is the page, or what an earlier call returned, to be replaced.
+    """
     pose = verdict.pose
     svg = limb_drawing(
         pose.shape_set.positions,
@@ -79,7 +87,10 @@ def show_drawing(plan: LimbPlan, verdict: Verdict, fan: Sequence[object] = ()) -
         name=plan.name,
         summary=verdict.sentence,
     )
-    st.markdown(f'<div style="overflow-x:auto">{svg}</div>', unsafe_allow_html=True)
+    drawn: DeltaGenerator = place.markdown(
+        f'<div style="overflow-x:auto">{svg}</div>', unsafe_allow_html=True
+    )
+    return drawn
 
 
 def band_words(sample: PoseSample) -> str:
