@@ -16,13 +16,17 @@ from numpy.typing import NDArray
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from tinting.band import predict_band
 from tinting.colorimetry import delta_e, lab, weights
-from tinting.inputs import Base, Dye, wavelengths_nm
+from tinting.design import next_swatch
+from tinting.fit import fit_dyes
+from tinting.inputs import Base, Dye, Swatch, wavelengths_nm
 from tinting.recipe import find_recipes
 from tinting.skin import dyed_reflectance, tint
 
 Array = NDArray[np.float64]
 BATCH, DROP = 1e-5, 3.2e-8
+DESIGN = ((1 / 8, 3), (1 / 2, 5), (1 / 8, 1), (1 / 32, 2), (1.0, 3), (1 / 4, 2))
 RECIPES = 8_933_200
 
 
@@ -164,7 +168,39 @@ def bench_live() -> None:
     )
 
 
-SECTIONS = {"spectra": bench_spectra, "exact": bench_exact, "live": bench_live}
+def painted(count: int, dyes: list[Dye]) -> list[Swatch]:
+    """Read patches of some dyes, each painted alone by one design."""
+    rng, base = np.random.default_rng(count), off_white()
+    swatches = []
+    for number in range(count):
+        dye = dyes[number % len(dyes)]
+        share, coats = DESIGN[number // len(dyes) % len(DESIGN)]
+        # these dyes are some four times as strong as what the design was made for
+        colour = tint(base, [(dye, share / 4)], coats).lab() + 0.6 * rng.normal(size=3)
+        swatches.append(Swatch(shares={dye.name: share / 4}, coats=coats, lab=colour, error=1.0))
+    return swatches
+
+
+def bench_fit() -> None:
+    """Times of a fit by swatches and dyes, against calls of tint, and of what follows it."""
+    base, dyes = off_white(), twelve_dyes()
+    one = seconds(lambda: [tint(base, [(dyes[0], 0.02)], 3) for _ in range(200)]) / 200
+    for count, several in ((1, 1), (3, 1), (6, 1), (9, 3), (72, 12)):
+        sets = [painted(count, (dyes[i:] + dyes[:i])[:several]) for i in range(12 // several)]
+        times = [seconds(lambda s=swatches: fit_dyes(base, s)) for swatches in sets]
+        print(
+            f"fit: {count} swatches of {several} dyes {np.median(times) * 1e3:.0f} ms, slowest "
+            f"{max(times) * 1e3:.0f} ms, as {np.median(times) / one:,.0f} calls of tint"
+            + (" (goal 150 ms)" if count == 6 else "")
+        )
+    fit = fit_dyes(base, painted(6, dyes[:1]))
+    name = dyes[0].name
+    band = seconds(lambda: predict_band(fit, {name: 0.1}, 2))
+    after = seconds(lambda: next_swatch(fit, name))
+    print(f"  band of a recipe {band * 1e3:.1f} ms, next swatch {after * 1e3:.0f} ms")
+
+
+SECTIONS = {"spectra": bench_spectra, "fit": bench_fit, "exact": bench_exact, "live": bench_live}
 
 if __name__ == "__main__":
     for name in sys.argv[1:] or SECTIONS:

@@ -266,7 +266,7 @@ def test_the_prior_is_proper_and_in_the_middle_where_it_says() -> None:
     place = fit.layout.thickness.start
     assert np.sqrt(spread[place, place]) == pytest.approx(0.7, abs=0.005)
     alike = spread[place, place + 2] / spread[place, place]
-    assert alike == pytest.approx(0.5)
+    assert alike == pytest.approx(0.7)
     assert spread[place, place + 1] == pytest.approx(0)
     place = fit.layout.saturation.start
     assert np.sqrt(spread[place, place]) == pytest.approx(0.7, abs=0.01)
