@@ -115,7 +115,8 @@ def release_moment_at(
     moment = set_moment - bundle.rigidity * drop
     slope = bundle.rigidity + 0 * moment
     edge = reversal_edge(bundle, set_curvature, drop)
-    core = np.clip(bundle.yield_curvature / np.maximum(set_curvature, 1e-300), edge, 1.0)
+    first = bundle.yield_curvature
+    core = np.maximum(first / np.maximum(set_curvature, first), edge)
     panels = [_outer_panel(core, nodes)]
     if bool(np.any(edge < core)):
         panels.append(_inner_panel(edge, core, nodes))

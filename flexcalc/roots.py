@@ -38,7 +38,7 @@ def increasing_root(
     low, high = np.array(low, dtype=float), np.array(high, dtype=float)
     x = np.array(start, dtype=float)
     scale = tolerance * np.maximum(np.abs(low), np.abs(high))
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         for step in range(MOST_STEPS):
             value, slope = value_and_slope(x)
             positive = value > 0

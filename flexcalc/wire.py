@@ -131,7 +131,7 @@ def release_moment(
     Returns
     -------
     ndarray
-        Moment, positive where it pulls towards positive curvature's opening. [N m]
+        Moment that holds the wire there, in the sense of positive curvature. [N m]
 
     Raises
     ------
@@ -140,6 +140,9 @@ def release_moment(
 
     Notes
     -----
+    The back-stress is never more than lets the surface yield backwards before the inside; that
+    cuts a share of 0.4 where n is above 0.49.
+
     Source: Masing 1926 at section level; Armstrong and Frederick 1966 for the back-stress; both
     from memory and checked against small-step integration.
     """
