@@ -36,6 +36,8 @@ def show_pages() -> None:
     """Show the page the visitor chose, on the marsh-heron demo at first."""
     import streamlit as st
 
+    from data.collection import spare_modules
+
     st.set_page_config(page_title="Flexible limbs and dye tints", layout="wide")
     chosen = st.navigation(
         [
@@ -48,6 +50,7 @@ def show_pages() -> None:
         position="top",
     )
     chosen.run()
+    spare_modules()
 
 
 def _show_limb() -> None:

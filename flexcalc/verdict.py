@@ -98,7 +98,12 @@ def assess(
     check_choice("orientation", orientation, ORIENTATIONS)
     pose = hold_pose(limb, setting, rule, back_stress)
     later = tuple(
-        (name, hold_pose(limb, replace(setting, rest_time=time), rule, back_stress))
+        (
+            name,
+            pose
+            if time == setting.rest_time
+            else hold_pose(limb, replace(setting, rest_time=time), rule, back_stress),
+        )
         for name, time in TIMES
     )
     kink = kink_radius_of(limb)

@@ -120,7 +120,7 @@ def test_a_socket_under_a_forged_host_is_refused(url: str) -> None:
 
 def test_its_own_page_gets_a_socket_and_an_answer(url: str) -> None:
     with session(url) as tab:
-        assert "Will the limb hold its pose?" in tab.open("limb")
+        assert "Will the limb hold its pose?" in tab.open()
 
 
 def test_uploads_need_the_token_and_have_a_limit(url: str) -> None:
@@ -205,7 +205,7 @@ def test_ctrl_c_ends_it_quietly_even_with_a_page_open(tmp_path: Path) -> None:
         port = printed_port(tmp_path)
         wait_for_port(process, port)
         with session(f"http://localhost:{port}") as tab:
-            tab.open("limb")
+            tab.open()
             process.send_signal(signal.SIGINT)
             assert process.wait(20) == 0
     assert "Traceback" not in (tmp_path / "server.log").read_text()

@@ -1,0 +1,164 @@
+"""Print how fast the limb page follows a change, how fast it starts, and what a tab costs.
+
+Run `python -m tests.measure_page [changes] [starts] [tabs]`. The figures belong to the machine
+and to what else it does: run it when the machine is quiet, and compare only with its own runs.
+"""
+
+from __future__ import annotations
+
+import statistics
+import sys
+import tempfile
+import time
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from tests.browser import chromium, free_port, served_app, settle, started_app, wait_for_port
+
+EMPTY_PAGE = """
+import sys
+from pathlib import Path
+import streamlit as st
+from streamlit import runtime
+
+if runtime.exists():
+    st.title("Empty")
+else:
+    config = {"server.port": int(sys.argv[2]), "server.address": "127.0.0.1",
+              "browser.gatherUsageStats": False, "server.showEmailPrompt": False,
+              "server.fileWatcherType": "none"}
+    st.App(Path(__file__)).run(config=config)
+"""
+DRAWING = '[data-testid="stMain"] svg[role="img"]'
+WATCH = f"""() => {{
+  const drawn = () => document.querySelector('{DRAWING}')?.outerHTML;
+  let last = drawn(), start = 0;
+  window.changes = [];
+  document.addEventListener('keydown', (event) => {{
+    if (event.key === 'Enter') {{ last = drawn(); window.changes = []; start = performance.now(); }}
+  }}, true);
+  new MutationObserver(() => {{
+    const now = drawn();
+    if (now && now !== last) {{ last = now; window.changes.push(performance.now() - start); }}
+  }}).observe(document.body, {{subtree: true, childList: true, characterData: true}});
+}}"""
+PAUSE = 0.3
+"""Seconds between two changes, for the server to tidy up after the last. [s]"""
+
+
+def changes(page: Any, lengths: Sequence[str]) -> list[list[float]]:
+    """Milliseconds from Enter in the length field to each new drawing, for every length."""
+    field = page.get_by_label("Length from clamp to tip")
+    times = []
+    for length in lengths:
+        field.fill(length)
+        field.press("Enter")
+        page.wait_for_function("window.changes.length > 0", timeout=60_000)
+        time.sleep(PAUSE)
+        settle(page)
+        times.append(page.evaluate("window.changes"))
+    return times
+
+
+def percentiles(times: Sequence[float]) -> str:
+    """The middle and the slow end of some times, in words."""
+    ordered = sorted(times)
+    p95 = ordered[min(len(ordered) - 1, round(0.95 * (len(ordered) - 1)))]
+    return f"p50 {statistics.median(ordered):.0f} ms, p95 {p95:.0f} ms ({len(ordered)} changes)"
+
+
+def show_changes(browser: Any, count: int) -> None:
+    """Print how long a new drawing takes on new lengths and on lengths seen before."""
+    with tempfile.TemporaryDirectory() as folder, served_app(Path(folder)) as url:
+        page = browser.new_page(viewport={"width": 1280, "height": 900})
+        page.goto(url)
+        page.wait_for_selector(DRAWING)
+        settle(page)
+        page.evaluate(WATCH)
+        lengths = [f"{150 + 0.1 * step:.1f}" for step in range(count)]
+        changes(page, ["149", "149.5"])
+        new = changes(page, lengths)
+        seen = changes(page, lengths[:10])
+        page.close()
+    print("input to new drawing, new value:      ", percentiles([each[0] for each in new]))
+    print("input to drawing with its fan:        ", percentiles([each[-1] for each in new]))
+    print("input to new drawing, value seen before:", percentiles([each[0] for each in seen]))
+
+
+def start(browser: Any, script: Path | None, heading: str) -> tuple[float, float]:
+    """Seconds from starting the server to its heading, and to its first drawing."""
+    port = free_port()
+    chosen = {} if script is None else {"script": script}
+    with tempfile.TemporaryDirectory() as folder:
+        begun = time.monotonic()
+        with started_app(Path(folder), "--port", str(port), **chosen) as process:  # type: ignore[arg-type]
+            wait_for_port(process, port)
+            page = browser.new_page()
+            page.goto(f"http://localhost:{port}")
+            page.get_by_role("heading", name=heading).wait_for()
+            shown = time.monotonic() - begun
+            if script is None:
+                page.wait_for_selector(DRAWING)
+            result = time.monotonic() - begun
+            page.close()
+    return shown, result
+
+
+def show_starts(browser: Any, count: int) -> None:
+    """Print the cold start of the app and of an empty page, taken in turns."""
+    ours, empty = [], []
+    with tempfile.TemporaryDirectory() as folder:
+        script = Path(folder) / "empty.py"
+        script.write_text(EMPTY_PAGE, encoding="utf-8")
+        for _ in range(count + 1):
+            empty.append(start(browser, script, "Empty")[0])
+            ours.append(start(browser, None, "Will the limb hold its pose?"))
+    base = statistics.median(empty[1:])  # the first of each fills the disk's cache
+    for name, index in (("heading", 0), ("first drawing", 1)):
+        taken = statistics.median(each[index] for each in ours[1:])
+        print(
+            f"cold start to {name}: {taken:.2f} s, {taken / base:.2f} × an empty page {base:.2f} s"
+        )
+
+
+def memory(pid: int) -> float:
+    """Resident memory of a process. [MB]"""
+    status = Path(f"/proc/{pid}/status").read_text(encoding="utf-8")
+    return float(status.split("VmRSS:")[1].split()[0]) / 1024
+
+
+def show_memory(browser: Any, tabs: int) -> None:
+    """Print what each further open tab adds to the server's memory."""
+    port = free_port()
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        started_app(Path(folder), "--port", str(port)) as process,
+    ):
+        wait_for_port(process, port)
+        print(f"server before any tab: {memory(process.pid):.0f} MB")
+        sizes = []
+        context = browser.new_context()
+        for _ in range(tabs):
+            page = context.new_page()
+            page.goto(f"http://localhost:{port}")
+            page.wait_for_selector(DRAWING)
+            settle(page)
+            sizes.append(memory(process.pid))
+        context.close()
+    each = (sizes[-1] - sizes[0]) / max(1, tabs - 1)
+    print(f"server with one tab {sizes[0]:.0f} MB, each further tab {each:.1f} MB")
+
+
+def main(arguments: Sequence[str]) -> None:
+    """Print every figure."""
+    counts = [40, 5, 20]
+    counts[: len(arguments)] = [int(argument) for argument in arguments]
+    with chromium() as browser:
+        show_changes(browser, counts[0])
+        show_starts(browser, counts[1])
+        show_memory(browser, counts[2])
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
