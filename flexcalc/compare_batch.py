@@ -22,8 +22,9 @@ from flexcalc.moments import BENDING_EXPONENT
 from flexcalc.pose import check_bends
 from flexcalc.printer import Printer
 from flexcalc.prior import drawn_bundle, drawn_inputs
+from flexcalc.stations import positions_of
 from flexcalc.trade import wire_name
-from flexcalc.trial import Fineness, Trials, positions_of, settle, taken
+from flexcalc.trial import Fineness, Trials, settle, taken
 
 CHUNK = 512
 QUICK = Fineness(joints=24, nodes=12, fibres=6)

@@ -19,7 +19,8 @@ from flexcalc.remarks import bend_cautions, rest_cautions
 from flexcalc.retained import check_wire_fits
 from flexcalc.retained import retained_bend as retained_bend
 from flexcalc.section import limb_section, section_strips
-from flexcalc.trial import FINE, LEAST_STRETCH, Settled, Trials, positions_of, settle
+from flexcalc.stations import LEAST_STRETCH, positions_of
+from flexcalc.trial import FINE, Settled, Trials, settle
 from flexcalc.wire import BACK_STRESS, wire_bundle
 
 

@@ -19,7 +19,8 @@ from flexcalc.pose import check_bends
 from flexcalc.printer import Printer
 from flexcalc.prior import drawn_inputs, drawn_trials, unit_points
 from flexcalc.remarks import bend_cautions
-from flexcalc.trial import COARSE, Trials, positions_of, settle, taken
+from flexcalc.stations import positions_of
+from flexcalc.trial import COARSE, Trials, settle, taken
 
 CHUNK = 512
 """Limbs computed together: their arrays then stay in the processor's cache."""

@@ -20,11 +20,10 @@ from flexcalc.chain import solve_chain
 from flexcalc.elastomer import FIRST_LOOK, REFERENCE_TIME, Softening
 from flexcalc.inputs import GRAVITY, Setting
 from flexcalc.release import BentWire, JointLaw, Pull, Stretch, WireTables, let_go
+from flexcalc.stations import Part, cut_limb, joint_lengths, turned_angles
 
 LOOKS = 6
 """Times between letting go and the look at which the bend is balanced again."""
-LEAST_STRETCH = 1e-9
-"""Stretches shorter than this share of the limb are left out."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,13 +85,6 @@ class Settled:
     stable: Mask
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Part:
-    length: float
-    joints: int
-    bend: int | None
-
-
 def settle(
     trials: Trials,
     setting: Setting,
@@ -106,52 +98,65 @@ def settle(
     made here where they are not given; then ``trials`` need no bundle. RuntimeError, with its
     inputs, if the rod solver does not converge.
     """
-    parts = _parts(setting, length, fineness.joints)
-    joints = np.concatenate([np.full(part.joints, part.length / part.joints) for part in parts])
+    parts = cut_limb(setting, length, fineness.joints)
+    joints = joint_lengths(parts)
     arcs = np.concatenate([[0.0], np.cumsum(joints)])
     kept, wires, loading = _released(trials, setting, fineness, tables)
     count = len(trials.rigidity)
-    stretches, bent, released, first = [], [], [], 0
-    for part in parts:
-        last = first + part.joints
-        if part.bend is None:
-            set_curvature, side, now = np.zeros(count), 0, np.zeros(count)
-            wire: BentWire | Branch | None = loading
-            rigid = False
-        else:
-            curvature = setting.bends[part.bend].curvature
-            rigid = setting.bends[part.bend].rigid
-            set_curvature, side = np.full(count, abs(curvature)), int(np.sign(curvature))
-            now, wire = kept[part.bend], wires[part.bend]
-        stretches.append(
-            Stretch(
-                first=first,
-                last=last,
-                side=side,
-                set_curvature=set_curvature,
-                wire=wire,
-                rigid=rigid,
-            )
-        )
-        bent.append(np.full(part.joints, side * set_curvature[0]))
-        released.append(np.repeat((side * now)[:, None], part.joints, axis=1))
-        first = last
-    law = JointLaw(
-        stretches=tuple(stretches), pull=trials.pull(setting.hold_time, setting.rest_time)
-    )
+    stretches = tuple(_stretch(part, setting, count, wires, loading) for part in parts)
+    bent = [
+        np.full((1, part.joints), one.side * one.set_curvature[0])
+        for part, one in zip(parts, stretches, strict=True)
+    ]
+    released = [
+        np.zeros((count, part.joints))
+        if part.bend is None
+        else np.repeat((one.side * kept[part.bend])[:, None], part.joints, axis=1)
+        for part, one in zip(parts, stretches, strict=True)
+    ]
+    law = JointLaw(stretches=stretches, pull=trials.pull(setting.hold_time, setting.rest_time))
     clamp = setting.clamp_angle
-    angles_released = _angles(clamp, np.concatenate(released, axis=1), joints)
+    angles_released = turned_angles(clamp, np.concatenate(released, axis=1), joints)
     resting, stable = _loaded(trials, law, joints, arcs, angles_released)
-    whole = [abs(bend.curvature) for bend in setting.bends]
-    shares = [kept[i] / k if k else np.ones(count) for i, k in enumerate(whole)]
     return Settled(
         arc_length=arcs,
-        angles_set=_angles(clamp, np.concatenate(bent)[None, :], joints)[0],
+        angles_set=turned_angles(clamp, np.concatenate(bent, axis=1), joints)[0],
         angles_released=angles_released,
         angles_at_rest=resting,
-        retained=np.stack(shares, axis=1) if shares else np.ones((count, 0)),
+        retained=_shares(setting, kept, count),
         stable=stable,
     )
+
+
+def _stretch(
+    part: Part,
+    setting: Setting,
+    count: int,
+    wires: list[BentWire | None],
+    loading: Branch | None,
+) -> Stretch:
+    last = part.first + part.joints
+    if part.bend is None:
+        straight = np.zeros(count)
+        return Stretch(
+            first=part.first, last=last, side=0, set_curvature=straight, wire=loading, rigid=False
+        )
+    bend = setting.bends[part.bend]
+    return Stretch(
+        first=part.first,
+        last=last,
+        side=int(np.sign(bend.curvature)),
+        set_curvature=np.full(count, abs(bend.curvature)),
+        wire=wires[part.bend],
+        rigid=bend.rigid,
+    )
+
+
+def _shares(setting: Setting, kept: list[Array], count: int) -> Array:
+    """Return the share (B, bends) of each bend that stays, 1 for a bend of no angle."""
+    whole = [abs(bend.curvature) for bend in setting.bends]
+    shares = [rest / k if k else np.ones(count) for rest, k in zip(kept, whole, strict=True)]
+    return np.stack(shares, axis=1) if shares else np.ones((count, 0))
 
 
 def taken(trials: Trials, rows: NDArray[np.intp] | slice) -> Trials:
@@ -200,16 +205,6 @@ def looks(rest_time: float) -> list[float]:
     return [FIRST_LOOK * (ratio**step - 1) for step in range(LOOKS)] + [rest_time]
 
 
-def positions_of(angles: Array, arc_length: Array) -> Array:
-    """Return points (..., n, 2) [m] of rods bent to a circular arc between stations (..., n)."""
-    half = np.diff(angles, axis=-1) / 2
-    chord = np.diff(arc_length) * np.sinc(half / np.pi)
-    middle = angles[..., :-1] + half
-    steps = np.stack([chord * np.sin(middle), -chord * np.cos(middle)], axis=-1)
-    start = np.zeros_like(steps[..., :1, :])
-    return np.concatenate([start, np.cumsum(steps, axis=-2)], axis=-2)
-
-
 def _released(
     trials: Trials, setting: Setting, fineness: Fineness, tables: WireTables | None
 ) -> tuple[list[Array], list[BentWire | None], Branch | None]:
@@ -232,28 +227,6 @@ def _released(
         kept.append(found[curvature][0])
         wires.append(found[curvature][1])
     return kept, wires, loading
-
-
-def _parts(setting: Setting, length: float, joints: int) -> list[_Part]:
-    parts: list[_Part] = []
-    ends = 0.0
-    for index, bend in enumerate(setting.bends):
-        parts.append(_part(bend.start - ends, length, joints, None))
-        parts.append(_part(bend.end - bend.start, length, 2 * joints, index))
-        ends = bend.end
-    parts.append(_part(length - ends, length, joints, None))
-    return [part for part in parts if part.length > LEAST_STRETCH * length]
-
-
-def _part(stretch: float, length: float, joints: int, bend: int | None) -> _Part:
-    fewest = 2 if bend is None else 4
-    share = int(np.ceil(joints * max(stretch, 0.0) / length))
-    return _Part(length=stretch, joints=max(share, fewest), bend=bend)
-
-
-def _angles(clamp: float, curvature: Array, joints: Array) -> Array:
-    turned = clamp + np.cumsum(curvature * joints, axis=1)
-    return np.concatenate([np.full((len(turned), 1), clamp), turned], axis=1)
 
 
 def _loaded(

@@ -24,7 +24,8 @@ from flexcalc.pose import hold_pose, one_trial
 from flexcalc.printer import Printer
 from flexcalc.prior import drawn_inputs, drawn_trials, unit_points
 from flexcalc.sample import sample_pose
-from flexcalc.trial import COARSE, FINE, Fineness, positions_of, settle, taken
+from flexcalc.stations import positions_of
+from flexcalc.trial import COARSE, FINE, Fineness, settle, taken
 
 LIMB = Limb(
     elastomer=load_elastomer("TPU 85A"),

@@ -157,7 +157,8 @@ def test_shapes_hang_together() -> None:
 def test_halving_the_joints_changes_little() -> None:
     """Second order: the answer with half the joints differs by three times its own error."""
     from flexcalc.pose import one_trial
-    from flexcalc.trial import Fineness, positions_of, settle
+    from flexcalc.stations import positions_of
+    from flexcalc.trial import Fineness, settle
 
     trials = one_trial(LIMB, LEVEL, "mixed", 0.25)
     tips = []
