@@ -6,9 +6,11 @@ import html
 from collections.abc import Callable, Sequence
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from data.fields import Fields
 from flexcalc.compare import WireChoice, WireTable, compare_wires
+from flexcalc.inputs import Metal
 from flexcalc.page_show import announce, show_cautions, show_table
 from flexcalc.plan import LimbPlan
 from flexcalc.trade import METRIC, trade_size
@@ -23,12 +25,12 @@ SORTED_BY: dict[str, Callable[[WireChoice], object]] = {
     "lightest": lambda row: row.wire_mass,
     "by name": lambda row: (row.wire.metal.name, row.wire.strands, row.wire.diameter),
 }
-SHOWN = ("all that do", "those that hold", "all, also those that do not do")
+SHOWN = ("those that hold", "all that do", "all, also those that do not do")
 HEAD = (
     "Wire",
     "Holds with",
     "Keeps of the bend (four of five)",
-    "Sags (four of five)",
+    "Sags, mm (four of five)",
     "Channel to draw",
     "Hand force",
     "Push in",
@@ -37,43 +39,57 @@ HEAD = (
     "Why not",
 )
 KEPT = "limb_wire_table"
+BENDING = "Bending every wire in this limb …"
+WIDE = "\u00a0"
+"""A space at which a table does not break its lines."""
 
 
-def show_wires(fields: Fields, plan: LimbPlan) -> None:
+def show_wires(fields: Fields, plan: LimbPlan, metals: Sequence[Metal] | None = None) -> None:
     """Offer to compare all usual wires in the limb, and show the table once it is asked for.
 
     The wire that is picked goes into the fields of the limb page, where undo takes it back.
+    ``metals`` are those that the page's fields offer, the tabled ones if left out.
     """
-    key = _question(plan)
+    key = _question(plan) + repr(metals)
     known = st.session_state.get(KEPT)
     if known is None or known[0] != key:
-        again = "" if known is None else " again: the limb has changed"
-        st.markdown(
-            "Every tabled metal in every usual size (0.8 to 5 mm, AWG and SWG 6 to 20), one to "
-            "three strands, each in the channel that would be printed for it."
-        )
-        if not st.button(f"Compare all wires{again}", key=f"{fields.prefix}compare"):
+        place = st.empty()
+        with place.container():
+            asked = _ask(fields, again="" if known is None else " again: the limb has changed")
+        if not asked:
             return
-        bar = st.progress(0.0, text="Bending every wire in this limb …")
+        with place.container():
+            bar = st.progress(0.0, text=BENDING)
         try:
-            table = _compared(plan, lambda share: bar.progress(share))
+            table = _compared(plan, metals, bar)
         except (ValueError, RuntimeError) as error:
-            st.error(f"The wires could not be compared: {error}")
+            place.error(f"The wires could not be compared: {error}")
             return
-        finally:
-            bar.empty()
+        place.empty()
         st.session_state[KEPT] = known = (key, table)
     _show(fields, known[1])
 
 
-def _compared(plan: LimbPlan, progress: Callable[[float], object]) -> WireTable:
+def _ask(fields: Fields, *, again: str) -> bool:
+    st.markdown(
+        "Every metal in every usual size (0.8 to 5 mm, AWG and SWG 6 to 20), one to three "
+        "strands, each in the channel that would be printed for it."
+    )
+    return st.button(f"Compare all wires{again}", key=f"{fields.prefix}compare")
+
+
+def _compared(plan: LimbPlan, metals: Sequence[Metal] | None, bar: DeltaGenerator) -> WireTable:
+    def tell(share: float) -> None:
+        bar.progress(share, text=BENDING)
+
     return compare_wires(
         plan.limb,
         plan.setting,
         wish=plan.wish,
         printer=plan.printer,
         orientation=plan.orientation,
-        progress=lambda share: (progress(min(share, 1.0)), None)[1],
+        metals=metals,
+        progress=tell,
     )
 
 
@@ -95,7 +111,9 @@ def _show(fields: Fields, table: WireTable) -> None:
     with order:
         by = st.selectbox("Sort by", tuple(SORTED_BY), key=f"{fields.prefix}wires_by")
     with shown:
-        which = st.selectbox("Show", SHOWN, key=f"{fields.prefix}wires_shown")
+        which = st.selectbox(
+            "Show", SHOWN, index=0 if best else 1, key=f"{fields.prefix}wires_shown"
+        )
     rows = sorted(
         (row for row in table.rows if _wanted(table, row, which)),
         key=SORTED_BY[by],  # type: ignore[arg-type]
@@ -137,7 +155,7 @@ def _different(rows: Sequence[WireChoice]) -> list[WireChoice]:
 
 
 def _wanted(table: WireTable, row: WireChoice, which: str) -> bool:
-    if which == SHOWN[1]:
+    if which == SHOWN[0]:
         return table.holds(row)
     none_does = not any(one.fits for one in table.rows)
     return row.fits or which == SHOWN[2] or none_does
@@ -172,18 +190,21 @@ def texts_of(row: WireChoice) -> dict[str, str]:
 
 def _cells(row: WireChoice) -> tuple[str, ...]:
     share, sag = row.worst_share, row.tip_sag
-    return (
-        row.name,
+    push = f"{row.insertion_force:.0f} N" if row.insertion_force >= 1 else "under 1 N"
+    numbers = (
         f"{row.probability:.0%}",
         f"{share.median:.0%} ({share.low:.0%} to {share.high:.0%})",
-        f"{sag.median * 1e3:.1f} mm ({sag.low * 1e3:.1f} to {sag.high * 1e3:.1f})",
+        f"{sag.median * 1e3:.1f} ({sag.low * 1e3:.1f} to {sag.high * 1e3:.1f})",
         f"{row.channel.draw_diameter * 1e3:.2f} mm",
         f"{row.hand_force:.0f} N",
-        f"{row.insertion_force:.1f} N",
+        push,
         f"{_count(row.life.low)} to {_count(row.life.high)}",
         f"{row.wire_mass * 1e3:.1f} g",
-        "; ".join(row.reasons) or "–",
     )
+    metal, size = row.name.rsplit(", ", 1)
+    name = f"{metal},".replace(" ", WIDE) + " " + size.replace(" ", WIDE)
+    why = "; ".join(row.reasons) or "–"
+    return (name, *(cell.replace(" ", WIDE) for cell in numbers), why)
 
 
 def _count(number: float) -> str:
