@@ -48,19 +48,20 @@ def test_round_trip_of_a_pose(rest_time: float) -> None:
         Bend(start=0.02, angle=0.8, radius=0.06),
         Bend(start=0.1, angle=-0.5, radius=0.05),
         Bend(start=0.14, angle=0.0, radius=0.05),
+        Bend(start=0.15, angle=0.4, radius=0.05, rigid=True),
     )
     wanted = Setting(bends=bends, clamp_angle=0.3, rest_time=rest_time)
     overs = over_bend_setting(LIMB, wanted)
-    assert overs[2] is None
+    assert overs[2] is None and overs[3] is None
     by_hand = [
         over_bent(bend, over) for bend, over in zip(bends[:2], overs[:2], strict=True) if over
     ]
     for bend, made in zip(bends, by_hand, strict=False):
         assert made.end == pytest.approx(bend.end, rel=1e-9)
-    pose = hold_pose(LIMB, replace(wanted, bends=tuple(by_hand)))
+    pose = hold_pose(LIMB, replace(wanted, bends=(*by_hand, bends[3])))
     for bend, made, share in zip(bends, by_hand, pose.retained_share, strict=False):
         assert made.curvature * share == pytest.approx(bend.curvature, rel=1e-3)
-    assert pose.shape_released.angles[-1] == pytest.approx(0.3 + 0.8 - 0.5, abs=1e-3)
+    assert pose.shape_released.angles[-1] == pytest.approx(0.3 + 0.8 - 0.5 + 0.4, abs=1e-3)
 
 
 def test_saturation_names_the_tightest_radius() -> None:
