@@ -48,8 +48,10 @@ def show_table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str)
 
 def announce(sentence: str) -> None:
     """Lay a sentence where a screen reader reads it out when it changes, off the screen."""
-    st.html(
-        f'<div role="status" aria-live="polite" style="{OFF_SCREEN}">{html.escape(sentence)}</div>'
+    # As markdown, whose parts stay and change: a status put in anew is not read.
+    st.markdown(
+        f'<div role="status" aria-live="polite" style="{OFF_SCREEN}">{html.escape(sentence)}</div>',
+        unsafe_allow_html=True,
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
 import socket
 import subprocess
@@ -101,3 +102,59 @@ def chromium() -> Iterator[Any]:
 def settle(page: Any, seconds: float = 60) -> None:
     """Wait until the page's script has run to its end."""
     page.wait_for_selector(SETTLED, timeout=seconds * 1000)
+
+
+RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa")
+NO_MATTER = re.compile(r"404 \(Not Found\)")
+"""Said by the page library itself: a page other than the first is looked for at its own path,
+then at the root."""
+
+
+@contextmanager
+def opened(browser: Any, url: str, width: int = 1280, **options: Any) -> Iterator[Any]:
+    """Open the address in a profile of its own, and expect no complaint while it is open.
+
+    ``options`` are those of a browser context. Complaints are errors on the console, exceptions
+    in scripts or shown by the page, and requests to any other host.
+    """
+    complaints: list[str] = []
+    context = browser.new_context(viewport={"width": width, "height": 900}, **options)
+    page = context.new_page()
+    page.on("console", lambda said: complaints.append(said.text) if said.type == "error" else None)
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    page.on("request", lambda request: complaints.extend(_elsewhere(request.url, url)))
+    try:
+        page.goto(url)
+        settle(page)
+        yield page
+        complaints += page.get_by_test_id("stException").all_inner_texts()
+    finally:
+        context.close()
+    assert [each for each in complaints if not NO_MATTER.search(each)] == []
+
+
+def _elsewhere(asked: str, url: str) -> list[str]:
+    own = "/".join(url.split("/")[:3])
+    stays = asked.startswith((own, own.replace("http", "ws"), "data:", "blob:"))
+    return [] if stays else [f"asked {asked}"]
+
+
+def holds_text(page: Any, label: str, text: str) -> None:
+    """Expect a field to hold a text, soon: the page fills its fields after it has drawn them."""
+    from playwright.sync_api import expect
+
+    expect(page.get_by_label(label)).to_have_value(text)
+
+
+def faults(page: Any) -> list[str]:
+    """Return every fault that the accessibility rules find, with everything unfolded."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
+    found = Axe().run(page, options={"runOnly": {"type": "tag", "values": [*RULES]}}).response
+    assert len(found["passes"]) > 10, "the rules were not tried on a page"
+    return [
+        f"{fault['id']}: {node['html'][:200]} {node['failureSummary'][:300]}"
+        for fault in found["violations"]
+        for node in fault["nodes"]
+    ]

@@ -136,8 +136,10 @@ def _luminance(colour: str) -> float:
 
 def announce(sentence: str) -> None:
     """Show nothing, but let a screen reader read the sentence out when it changes."""
-    st.html(
-        f'<div role="status" aria-live="polite" style="{OFF_SCREEN}">{html.escape(sentence)}</div>'
+    # As markdown, whose parts stay and change: a status put in anew is not read.
+    st.markdown(
+        f'<div role="status" aria-live="polite" style="{OFF_SCREEN}">{html.escape(sentence)}</div>',
+        unsafe_allow_html=True,
     )
 
 
