@@ -9,17 +9,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from typing import TypeVar
 
 from data import read_demo
+from data.folder import StoreError
 from data.forms import FormReader, RefusedFieldsError
 from data.rules import check_number, refuse
 from flexcalc.gauge import parse_length
 from flexcalc.inputs import Bend, Limb, Setting, Wire
-from flexcalc.materials import load_elastomer, load_metal
 from flexcalc.outline import DShape, Ellipse, Outline, Polygon, Round, RoundedRectangle
+from flexcalc.own import find_elastomer, find_metal, find_printer
 from flexcalc.plan import LimbPlan, Wish
 
 Form = Mapping[str, str]
+T = TypeVar("T")
 
 OUTLINE_FIELDS = {
     "round": ("diameter",),
@@ -87,7 +90,8 @@ def plan_from_form(form: Form, name: str = "limb") -> LimbPlan:
     offset = reader.get("offset", _signed_length)
     length = reader.get("length", _length("limb length"))
     wire = _wire(reader)
-    elastomer = reader.get("elastomer", load_elastomer)
+    elastomer = reader.get("elastomer", _from_folder(find_elastomer))
+    printer = reader.get("printer", _from_folder(find_printer))
     setting = _setting(reader)
     share = reader.get("share", _percent)
     sag = reader.get("sag", _length("sag allowed"))
@@ -119,6 +123,7 @@ def plan_from_form(form: Form, name: str = "limb") -> LimbPlan:
             limb=limb,
             setting=setting,
             wish=wish,
+            printer=printer,
             orientation=printed.split(",")[0],
         ),
     )
@@ -151,7 +156,7 @@ def _outline(reader: FormReader) -> Outline:
 def _wire(reader: FormReader) -> Wire | None:
     if reader.form["metal"] == "no wire":
         return None
-    metal = reader.get("metal", load_metal)
+    metal = reader.get("metal", _from_folder(find_metal))
     diameter = reader.get("wire", _length("wire diameter"))
     strands = reader.get("strands", _whole)
     if reader.errors:
@@ -206,6 +211,18 @@ def _percent(text: str) -> float:
 def _degrees(text: str) -> float:
     number = _number("angle", text.strip().removesuffix("°"), least=-720.0, most=720.0)
     return math.radians(number)
+
+
+def _from_folder(find: Callable[[str], T]) -> Callable[[str], T]:
+    """Return a look-up by name whose trouble with the user's folder is said at the field."""
+
+    def found(name: str) -> T:
+        try:
+            return find(name)
+        except StoreError as error:
+            raise refuse("name", "readable from your folder", error) from None
+
+    return found
 
 
 def _length(name: str) -> Callable[[str], float]:

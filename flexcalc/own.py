@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, TypeAlias, TypeVar
 
-from data.folder import Place
+from data.folder import Place, StoreError
 from data.rules import check_choice, check_kind, refuse
 from data.store import Desk, change_entries, load_entries, remove_entry
 from flexcalc.inputs import Elastomer, Metal
@@ -206,3 +206,12 @@ def _of(made: type[Thing], found: OwnThings) -> dict[str, Thing]:
 
 def _found(what: str, name: object, tabled: tuple[str, ...], own: Mapping[str, Thing]) -> Thing:
     return own[check_choice(what, name, (*tabled, *own))]
+
+
+def own_names(kind: str, *, path: Place = None) -> tuple[str, ...]:
+    """Return the tabled names of a kind and then the maker's own, those that can be read."""
+    tabled = {"elastomer": elastomer_names(), "metal": metal_names()}.get(kind, (Printer().name,))
+    try:
+        return (*tabled, *own_things(kind, path=path).things)
+    except StoreError:
+        return tabled  # said where the own ones are listed

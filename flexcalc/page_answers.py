@@ -5,6 +5,10 @@ from __future__ import annotations
 import streamlit as st
 
 from data.fields import Fields
+from data.folder import StoreError
+from flexcalc.inputs import Metal
+from flexcalc.materials import load_metal, metal_names
+from flexcalc.own import own_metals
 from flexcalc.page_more import show_corners, show_over_bend, show_working
 from flexcalc.page_show import (
     announce,
@@ -79,7 +83,7 @@ def show_answers(fields: Fields, plan: LimbPlan) -> None:
     show_cautions(verdict.pose.cautions + verdict.kink.cautions)
     show_checks(verdict.checks)
     with st.expander("Which wire holds it"):
-        show_wires(fields, plan)
+        show_wires(fields, plan, _metals())
     with st.expander("How the pose changes with time"):
         show_over_time(plan, verdict)
     with st.expander("Cross-section and stiffness"):
@@ -94,3 +98,12 @@ def show_answers(fields: Fields, plan: LimbPlan) -> None:
         show_corners(plan, verdict)
     with st.expander("How this is worked out"):
         show_working(plan, verdict)
+
+
+def _metals() -> list[Metal]:
+    """Return the tabled metals and the maker's own; a folder that cannot be read has none."""
+    try:
+        own = list(own_metals().values())
+    except StoreError:
+        own = []
+    return [load_metal(name) for name in metal_names()] + own

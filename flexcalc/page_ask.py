@@ -15,7 +15,7 @@ from flexcalc.form import (
     plan_from_form,
 )
 from flexcalc.gauge import parse_length, show_length
-from flexcalc.materials import elastomer_names, metal_names
+from flexcalc.own import own_names
 from flexcalc.plan import LimbPlan
 
 LENGTHS = {*["diameter", "width", "height", "corner", "flat", "length", "wall"]} | {
@@ -41,6 +41,7 @@ LABELS = {
     "sleeve": "Solid sleeve around the channel (mm, or say in)",
     "offset": "Channel above the centre (mm, may be negative)",
     "printed": "How the limb lies in the printer",
+    "printer": "Printer",
     "direction": "Direction at the clamp (° from hanging: 0 hangs, 90 level, 180 upright)",
     "payload": "Weight at the tip (g)",
     "hold": "Held in the hand before letting go (s)",
@@ -80,17 +81,18 @@ def ask_limb(fields: Fields) -> LimbPlan | None:
     """Draw the fields and return the limb, or None after showing what is refused."""
     first = fields.choice("units", ("mm", "inch"))
     st.markdown("##### Limb")
-    fields.choice("elastomer", elastomer_names())
+    fields.choice("elastomer", own_names("elastomer"))
     kind = fields.choice("outline", tuple(OUTLINE_FIELDS))
     for key in (*OUTLINE_FIELDS[kind], "length", "wall", "infill"):
         _ask(fields, key, first)
     st.markdown("##### Wire and its channel")
-    if fields.choice("metal", ("no wire", *metal_names())) != "no wire":
+    if fields.choice("metal", ("no wire", *own_names("metal"))) != "no wire":
         _ask(fields, "wire", first)
         _ask(fields, "strands", first)
     for key in ("channel", "sleeve", "offset"):
         _ask(fields, key, first)
     fields.choice("printed", PRINTED)
+    fields.choice("printer", own_names("printer"))
     st.markdown("##### Pose and load")
     for key in ("direction", "payload", "hold"):
         _ask(fields, key, first)

@@ -13,10 +13,11 @@ from flexcalc import benchform, benchform_magnet, ownform
 from flexcalc.gauge import parse_length, show_length
 from flexcalc.inputs import Limb
 from flexcalc.magnet import PARTNERS
+from flexcalc.own import own_names
 from flexcalc.page_ask import typed_plan
 from flexcalc.page_bench_learned import show_channel_change, show_learned, show_narrowing
 from flexcalc.page_bench_magnet import show_magnet
-from flexcalc.page_bench_own import own_names, show_own
+from flexcalc.page_bench_own import show_own
 from flexcalc.page_bench_pieces import show_pieces
 from flexcalc.plan import LimbPlan
 from flexcalc.printer import ORIENTATIONS, Printer

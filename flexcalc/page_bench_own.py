@@ -12,7 +12,7 @@ from data.forms import RefusedFieldsError
 from data.store import count_steps, redo_entries, undo_entries
 from flexcalc import ownform
 from flexcalc.inputs import Elastomer, Metal
-from flexcalc.materials import elastomer_names, metal_names, tensile_strength
+from flexcalc.materials import metal_names, tensile_strength
 from flexcalc.own import (
     KINDS,
     Own,
@@ -26,7 +26,6 @@ from flexcalc.own import (
 from flexcalc.page_bench_learned import CALLED, keep, say
 from flexcalc.page_show import show_table
 from flexcalc.plan import LimbPlan
-from flexcalc.printer import Printer
 
 TYPED: dict[str, Callable[..., Own]] = {
     "elastomer": ownform.typed_elastomer,
@@ -38,15 +37,6 @@ ASKED = {
     "metal": ("name", "strength", "exponent", "factor"),
     "printer": ("name", "bead", "lying", "upright"),
 }
-
-
-def own_names(kind: str) -> tuple[str, ...]:
-    """Return the tabled names of a kind and then the maker's own, those that can be read."""
-    tabled = {"elastomer": elastomer_names(), "metal": metal_names()}.get(kind, (Printer().name,))
-    try:
-        return (*tabled, *own_things(kind).things)
-    except StoreError:
-        return tabled  # said where the own ones are listed
 
 
 def show_own(fields: Fields, plan: LimbPlan | None) -> None:

@@ -14,12 +14,13 @@ from typing import Any
 import streamlit as st
 
 from data.design import design_text, read_design
+from data.folder import StoreError
 from data.sheet import Part, sheet_html, sheet_text
 from flexcalc.page_ask import limb_fields, typed_plan
 from flexcalc.page_shelf import show_shelf
 from flexcalc.plan import LimbPlan, limb_plan_from, plain
 from flexcalc.report import figure_parts
-from flexcalc.typed import form_from_plan
+from flexcalc.typed import adopted, form_from_plan
 
 Design = dict[str, Any]
 EMPTY: Design = {"name": "My figure", "limbs": [], "tint": None, "note": ""}
@@ -144,8 +145,8 @@ def _show_limb(index: int, plan: LimbPlan) -> None:
 def _open(index: int) -> None:
     plan = limb_plan_from(design_now()["limbs"][index])
     try:
-        limb_fields().put(form_from_plan(plan))
-    except ValueError as error:
+        limb_fields().put(form_from_plan(adopted(plan)))
+    except (ValueError, StoreError) as error:
         _say("error", f"{plan.name} cannot be edited on the page Limb: {error}.")
         return
     _say("success", f"{plan.name} is on the page Limb now.")

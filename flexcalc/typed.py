@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from dataclasses import replace
 
+from data.folder import Place
 from data.rules import refuse
 from flexcalc.form import BEND_ROWS, DEFAULTS, OUTLINE_FIELDS, PRINTED
 from flexcalc.outline import DShape, Outline, Polygon, Round, RoundedRectangle
+from flexcalc.own import Thing, find_elastomer, find_metal, find_printer, save_own
 from flexcalc.plan import LimbPlan
 
 
@@ -35,6 +39,7 @@ def form_from_plan(plan: LimbPlan) -> dict[str, str]:
         "offset": _mm(limb.channel_offset[1]),
         "sleeve": _mm(limb.sleeve),
         "printed": _printed(plan),
+        "printer": plan.printer.name,
         "metal": limb.wire.metal.name if limb.wire else "no wire",
         "wire": _mm(limb.wire.diameter) if limb.wire else DEFAULTS["wire"],
         "strands": str(limb.wire.strands) if limb.wire else "1",
@@ -79,3 +84,31 @@ def _printed(plan: LimbPlan) -> str:
 
 def _mm(length: float) -> str:
     return f"{length * 1e3:.10g}"
+
+
+def adopted(plan: LimbPlan, *, path: Place = None) -> LimbPlan:
+    """Return a plan whose filament, metal and printer are found here by name.
+
+    Those that are unknown here are kept as the maker's own; a name that means other numbers here
+    gets "(design)" behind it.
+    """
+    elastomer = _adopted(plan.limb.elastomer, find_elastomer, path)
+    limb = replace(plan.limb, elastomer=elastomer)
+    if limb.wire is not None:
+        metal = _adopted(limb.wire.metal, find_metal, path)
+        limb = replace(limb, wire=replace(limb.wire, metal=metal))
+    return replace(plan, limb=limb, printer=_adopted(plan.printer, find_printer, path))
+
+
+def _adopted(thing: Thing, find: Callable[..., Thing], path: Place) -> Thing:
+    for name in (thing.name, f"{thing.name[:70]} (design)"):
+        wanted = replace(thing, name=name)
+        try:
+            known = find(name, path=path)
+        except ValueError:
+            save_own(wanted, path=path)
+            return wanted
+        if known == wanted:
+            return wanted
+    save_own(wanted, path=path)
+    return wanted

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from data.forms import RefusedFieldsError
 from flexcalc.form import DEFAULTS, PRESETS, plan_from_form
+from flexcalc.materials import load_elastomer, load_metal
 from flexcalc.outline import DShape
+from flexcalc.own import save_own
 from flexcalc.plan import plain
-from flexcalc.typed import form_from_plan
+from flexcalc.printer import Printer
+from flexcalc.typed import adopted, form_from_plan
 
 
 def test_the_demo_is_read_in_si() -> None:
@@ -106,3 +111,44 @@ def leaves(value: object) -> list[object]:
     if isinstance(value, list):
         return [leaf for inner in value for leaf in leaves(inner)]
     return [value]
+
+
+@pytest.fixture
+def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path))
+
+
+@pytest.mark.usefixtures("own_folder")
+def test_own_materials_are_found_by_name() -> None:
+    rubber = replace(load_elastomer("TPU 85A"), name="Green reel", elastic_modulus=2e7)
+    printer = replace(Printer(), name="Bench printer", measured=("lying",))
+    save_own(rubber)
+    save_own(printer)
+    plan = plan_from_form({"elastomer": "Green reel", "printer": "Bench printer"})
+    assert plan.limb.elastomer == rubber
+    assert plan.printer == printer
+
+
+@pytest.mark.usefixtures("own_folder")
+def test_a_plan_from_elsewhere_brings_its_materials() -> None:
+    plan = plan_from_form({})
+    rubber = replace(plan.limb.elastomer, elastic_modulus=3e7)  # same name, other numbers
+    metal = replace(load_metal("annealed copper"), name="odd wire")
+    limb = replace(plan.limb, elastomer=rubber, wire=replace(plan.limb.wire, metal=metal))
+    here = adopted(replace(plan, limb=limb))
+    assert here.limb.elastomer.name == "TPU 85A (design)"
+    assert here.limb.wire is not None and here.limb.wire.metal == metal
+    again = plan_from_form(form_from_plan(here))
+    assert again.limb.elastomer.elastic_modulus == 3e7
+    assert again.limb.wire == here.limb.wire
+    assert adopted(replace(plan, limb=limb)) == here  # and brings them once
+
+
+def test_a_folder_that_cannot_be_read_is_said_at_the_field(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "file").write_text("not a folder")
+    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path / "file"))
+    with pytest.raises(RefusedFieldsError) as refused:
+        plan_from_form({"elastomer": "Green reel"})
+    assert list(refused.value.errors) == ["elastomer"]
