@@ -197,12 +197,12 @@ def _risen(path: _Path, climb: Mask, size: Array, response: Array) -> _Path:
 
 
 def _stepped(chain: Chain, path: _Path, base: Array, step: Array, slope: Array) -> _Path:
-    """Take the step; where a slope is given, halve it until the energy falls along it.
+    """Take the step; where a slope is given, shorten it until the energy falls along it.
 
     The fall is judged by the trapezium rule on the slopes at both ends.
     """
     share = np.ones(len(base))
-    for _ in range(40):
+    for trial in range(30):
         angles = base + share[:, None] * step
         there = forces(chain, angles)
         if not np.isfinite(slope).any():
@@ -210,5 +210,5 @@ def _stepped(chain: Chain, path: _Path, base: Array, step: Array, slope: Array) 
         uphill = np.sum(there.gradient(path.load) * step, axis=1) > -0.5 * slope
         if not uphill.any():
             break
-        share[uphill] *= 0.5
+        share[uphill] *= 0.5 if trial < 3 else 0.2
     return replace(path, angles=angles, forces=there)
