@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TypeVar
 
+from data.rules import refuse
+
 T = TypeVar("T")
 
 
@@ -14,6 +16,16 @@ class RefusedFieldsError(Exception):
     def __init__(self, errors: Mapping[str, str]) -> None:
         super().__init__("; ".join(errors.values()))
         self.errors = dict(errors)
+
+
+def whole_form(form: object, defaults: Mapping[str, str]) -> dict[str, str]:
+    """Return a form over its defaults; ValueError for anything but a mapping of key to text."""
+    if not isinstance(form, Mapping):
+        raise refuse("form", "a mapping of field to text", type(form).__name__)
+    for key, text in form.items():
+        if not isinstance(key, str) or not isinstance(text, str):
+            raise refuse("form", "a mapping of field to text", f"{key!r}: {text!r}")
+    return {**defaults, **form}
 
 
 class FormReader:

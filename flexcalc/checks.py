@@ -22,6 +22,8 @@ from flexcalc.pose import Pose
 from flexcalc.printer import Printer
 from flexcalc.stroke import push_stroke
 
+WIDEST = 100.0
+"""Widest bend radius that is admitted: what a limb without bends has. [m]"""
 STATES = ("holds", "close", "fails")
 WANTED_RE_POSES = 50
 
@@ -78,7 +80,7 @@ def sag_check(pose: Pose, wish: Wish) -> Check:
 def kink_check(limb: Limb, setting: Setting, kink: Kink) -> Check:
     """Is every bend wider than the radius at which the hollow limb folds?"""
     radii = [bend.radius for bend in setting.bends if bend.angle and not bend.rigid]
-    tightest = min(radii, default=math.inf)
+    tightest = min(radii, default=WIDEST)
     never = kink.radius == 0
     cure = "" if never or tightest >= kink.radius else _cure(limb, tightest)
     return Check(

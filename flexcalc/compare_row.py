@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from data import read_table
-from data.rules import Array
+from data.rules import Array, check_kind
 from flexcalc.channel import ChannelSize
 from flexcalc.checks import together_check
 from flexcalc.compare_batch import FittedWire, Outcomes, curvatures_of
@@ -123,6 +123,7 @@ def wire_choices(
 
 def wire_mass_per_length(wire: Wire) -> float:
     """Return the mass of a wire, strands added. [kg/m]"""
+    check_kind("wire", wire, Wire, "a Wire")
     return float(wire.strands * wire.metal.density * np.pi * wire.diameter**2 / 4)
 
 

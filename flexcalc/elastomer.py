@@ -172,6 +172,7 @@ class Softening:
 
 def section_softening(strips: tuple[Array, Array], elastomer: Elastomer) -> Softening | None:
     """Return the softening table of a section, None for a linear elastomer."""
+    check_kind("elastomer", elastomer, Elastomer, "an Elastomer")
     if elastomer.saturation_stress == math.inf:
         return None
     heights, areas = strips

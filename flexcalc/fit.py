@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from functools import lru_cache
 
-from data.rules import refuse
-from flexcalc.outline import Outline, Polygon, Round
+from data.rules import check_kind, check_number, check_numbers, refuse
+from flexcalc.outline import Outline, Polygon, Round, check_outline
 from flexcalc.shape import channel_ring, core_polygon, half_thickness, outline_polygon
 
 LEAST_SKIN = 1e-5
@@ -64,7 +64,13 @@ def least_skin(
     outline: Outline, radius: float, offset: tuple[float, float], roofed: bool = False
 ) -> float:
     """Return the least material between a channel of ``radius`` [m] and the outside. [m]"""
-    return _room(outline, 0.0, offset, radius, roofed)
+    check_outline("outline", outline)
+    inner = check_number("channel radius", radius, least=0.0, most=1.0, unit="m")
+    place = check_numbers("channel offset", offset, least=-1.0, most=1.0, unit="m")
+    if place.shape != (2,):
+        raise refuse("channel offset", "a pair (x, y)", f"shape {place.shape}")
+    check_kind("channel roofed", roofed, bool, "True or False")
+    return _room(outline, 0.0, (float(place[0]), float(place[1])), inner, roofed)
 
 
 def _check_wall(outline: Outline, wall: float) -> None:

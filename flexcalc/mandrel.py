@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from data.rules import Caution, check_kind, refuse
+from data.rules import Caution, check_kind, check_number, refuse
 from flexcalc.inputs import Metal, Wire
 from flexcalc.readings import DULL, MandrelBend, Measured
 from flexcalc.wire import bending_moment, elastic_rigidity
@@ -76,6 +76,8 @@ def wire_strength(bend: MandrelBend, metal: Metal) -> Measured:
 
 def stronger(metal: Metal, factor: float) -> Metal:
     """Return a metal with its whole hardening curve scaled."""
+    check_kind("metal", metal, Metal, "a Metal")
+    check_number("strength factor", factor, above=0.0, most=1e6)
     virgin = None if metal.yield_stress is None else metal.yield_stress * factor
     return replace(
         metal, strength_coefficient=metal.strength_coefficient * factor, yield_stress=virgin

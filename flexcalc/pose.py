@@ -110,8 +110,6 @@ def hold_pose(
     One path per section: bent, let go without weight, then loaded; see the rooms release and
     trial. Source: own; checked against a spectral elastica with fibre return mapping.
     """
-    check_kind("limb", limb, Limb, "a Limb")
-    check_kind("setting", setting, Setting, "a Setting")
     check_choice("rule", rule, RULES)
     check_number("back stress", back_stress, least=0.0, most=0.4)
     check_bends(limb, setting)
@@ -154,6 +152,8 @@ def one_trial(limb: Limb, setting: Setting, rule: str, back_stress: float) -> Tr
 
 def check_bends(limb: Limb, setting: Setting) -> None:
     """Raise the ValueError if a bend is tighter than the limb's wire or ends beyond the limb."""
+    check_kind("limb", limb, Limb, "a Limb")
+    check_kind("setting", setting, Setting, "a Setting")
     for bend in setting.bends:
         if bend.end > limb.length * (1 + LEAST_STRETCH):
             rule = f"at most the limb length {limb.length:g} m"

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
+from data.rules import check_kind
 from data.sheet import Alert, Block, Grid, Part, Picture, Points, Words
 from flexcalc.compare import WireTable, compare_wires
 from flexcalc.corner import corner_piece
@@ -38,6 +39,7 @@ def limb_parts(plan: LimbPlan, substitutes: Sequence[str] = ()) -> tuple[Part, .
     ValueError
         For a limb that cannot be assessed.
     """
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
     verdict = assess(
         plan.limb,
         plan.setting,
@@ -106,6 +108,7 @@ def limb_lines(value: object) -> list[str]:
 
 def compared(plan: LimbPlan) -> WireTable:
     """Return the wires of the trade compared in a plan's limb."""
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
     return compare_wires(
         plan.limb,
         plan.setting,
@@ -117,6 +120,7 @@ def compared(plan: LimbPlan) -> WireTable:
 
 def substitutes_for(plan: LimbPlan) -> tuple[str, ...]:
     """Return the names of wires that hold as well as the plan's own, none without a wire."""
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
     if plan.limb.wire is None or not plan.setting.bends:
         return ()
     table = compared(plan)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 
 from data import read_demo
-from data.forms import FormReader
+from data.forms import FormReader, whole_form
 from data.rules import check_number, refuse
 from tinting.batch import volume_share
 from tinting.demo import demo_base, demo_base_names
@@ -86,7 +86,7 @@ def plan_from_form(form: Form, dyes: Sequence[Dye], name: str = "tint") -> TintP
     RefusedFieldsError
         With every field that cannot be read, or the field that the plan refuses.
     """
-    reader = FormReader({**DEFAULTS, **form}, BLAME)
+    reader = FormReader(whole_form(form, DEFAULTS), BLAME)
     base = _base(reader)
     mix = _mix(reader, {dye.name: dye for dye in dyes})
     coats = reader.get("coats", lambda text: int(_whole("coats", text)))
