@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
+from urllib.parse import urlencode
 
 from data.forms import RefusedFieldsError
 
@@ -38,6 +39,16 @@ class Fields:
             key: str(state.get(self.prefix + key, link.get(self.prefix + key, text)))
             for key, text in self.defaults.items()
         }
+
+    def query(self, form: Mapping[str, str]) -> str:
+        """Return the part of a link that opens a form: what differs from the defaults."""
+        return urlencode(
+            {
+                self.prefix + key: text
+                for key, text in form.items()
+                if text != self.defaults.get(key, text)
+            }
+        )
 
     def put(self, form: Mapping[str, str]) -> None:
         """Fill fields, before they are drawn in this run; the form before it can be undone."""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
+from data.fields import Fields
+from flexcalc.form import PRESETS
 from flexcalc.page_ask import ask_limb, ask_start, limb_fields, typed_plan
 
 NOT_A_TOY = (
@@ -16,8 +18,11 @@ def show_limb_page() -> None:
     """Show the page on which a limb is described, posed and judged."""
     st.title("Will the limb hold its pose?")
     st.markdown(
-        "Describe the limb, its wire and the pose; the demo is the neck of a marsh heron with a "
-        "resin fish in its beak (invented). Every field takes mm, inches and gauges."
+        "Start from one of the limbs below, change what is yours and read the verdict; the demo is "
+        "the neck of a marsh heron with a resin fish in its beak (invented). Then measure what it "
+        "asks for on the page **Bench**, plan the colour on **Tint**, and gather limbs and tint on "
+        "**Figure** for a design file and a sheet to build from. Every field takes mm, inches and "
+        "gauges."
     )
     _workbench()
     st.info(NOT_A_TOY)
@@ -45,3 +50,13 @@ def _workbench() -> None:
         from flexcalc.page_answers import show_answers
 
         show_answers(fields, plan)
+    _show_links(fields)
+
+
+def _show_links(fields: Fields) -> None:
+    """Show links that open this limb, and each starting point, on any machine with this page."""
+    with st.expander("Links to this limb and to the starting points"):
+        here = (st.context.url or "").split("?")[0]
+        st.code(f"{here}?{fields.query(fields.form())}", language=None, wrap_lines=True)
+        starts = [f"[{name}](?{fields.query(changes)})" for name, changes in PRESETS.items()]
+        st.markdown("Starting points: " + " · ".join(starts))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from urllib.parse import parse_qsl
 
 import pytest
 from streamlit.testing.v1 import AppTest
@@ -68,6 +69,14 @@ def test_a_link_reopens_the_state() -> None:
     page = opened(limb_wire="SWG 10", limb_channel="1/8 in", limb_sleeve="1,2")
     assert page.text_input(key="limb_wire").value == "SWG 10"
     assert "3.2512 mm" in words(page) or "must be" in words(page)
+
+
+def test_the_link_shown_opens_the_same_limb() -> None:
+    page = opened(limb_wire="SWG 10", limb_channel="4")
+    link = next(code.value for code in page.code if "limb_wire=" in code.value)
+    query = dict(parse_qsl(link.split("?")[1]))
+    assert query == {"limb_wire": "SWG 10", "limb_channel": "4"}
+    assert opened(**query).text_input(key="limb_wire").value == "SWG 10"
 
 
 @pytest.mark.parametrize("junk", ["", "<script>alert(1)</script>", "1e999", "\x00", "🐟" * 50])
