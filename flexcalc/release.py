@@ -136,7 +136,9 @@ def let_go(
         moment, stiffness = wire.moment(curvature)
         return value + moment, slope + stiffness
 
-    rest = increasing_root(balance, 0.0 * first, first, first, tolerance=1e-10)[:, 0]
+    # a bend that was let go before is still near where it stood
+    near = first if wire is None else wire.lowest[:, None]
+    rest = increasing_root(balance, 0.0 * first, first, near, tolerance=1e-10)[:, 0]
     if wire is None:
         return rest, None
     return rest, replace(wire, lowest=np.minimum(wire.lowest, rest))
