@@ -24,7 +24,13 @@ from flexcalc.checks import Check
 from flexcalc.column import buckling_tip_load, buckling_weight
 from flexcalc.compare import Misfit, WireChoice, WireTable, compare_wires
 from flexcalc.corner import CornerPiece, corner_piece
-from flexcalc.elastomer import elastomer_moment, relaxed_share, set_after, softened_stress
+from flexcalc.elastomer import (
+    elastomer_moment,
+    relaxed_share,
+    release_shares,
+    set_after,
+    softened_stress,
+)
 from flexcalc.gauge import gauge_diameter, parse_length, show_length
 from flexcalc.hole import (
     arc_shrinkage,
@@ -60,6 +66,7 @@ from flexcalc.overbend import OverBend, over_bend, over_bend_setting, over_bent
 from flexcalc.plan import LimbPlan, Wish
 from flexcalc.pose import Pose, Shape, hold_pose
 from flexcalc.printer import Printer
+from flexcalc.recheck import pose_with_corner, with_corner
 from flexcalc.retained import retained_bend
 from flexcalc.rod import RestShape, rest_shape
 from flexcalc.sample import PoseSample, sample_pose
@@ -76,6 +83,7 @@ from flexcalc.wire import (
     spring_back_share,
     yield_curvature,
     yield_moment,
+    yield_stress,
 )
 
 __all__ = [
@@ -163,11 +171,13 @@ __all__ = [
     "parse_length",
     "path_radius",
     "plastic_moment",
+    "pose_with_corner",
     "printed_modulus",
     "pull_out_force",
     "push_stroke",
     "relaxed_share",
     "release_moment",
+    "release_shares",
     "rest_shape",
     "retained_bend",
     "roof_apex",
@@ -192,6 +202,8 @@ __all__ = [
     "wire_name",
     "wire_slip",
     "wire_strength",
+    "with_corner",
     "yield_curvature",
     "yield_moment",
+    "yield_stress",
 ]

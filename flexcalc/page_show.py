@@ -14,12 +14,14 @@ from data.rules import Caution
 from flexcalc.checks import Check
 from flexcalc.cross_section import section_drawing
 from flexcalc.drawing import limb_drawing
+from flexcalc.elastomer import set_after
 from flexcalc.plan import LimbPlan
 from flexcalc.sample import Band, PoseSample
 from flexcalc.section import limb_section, surface_area
 from flexcalc.verdict import Verdict
 
 OFF_SCREEN = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
+DAY = 86400.0
 SIGNS = {"holds": "✓", "close": "≈", "fails": "✗"}
 WORDS = {"holds": "holds", "close": "close", "fails": "does not hold"}
 TEXTS = {"holds": "success", "close": "warning", "fails": "error"}
@@ -160,8 +162,11 @@ def show_over_time(plan: LimbPlan, verdict: Verdict) -> None:
         "How the pose changes with time",
     )  # fmt: skip
     hold = plan.setting.hold_time
+    left = float(set_after(plan.limb.elastomer, DAY))
     st.markdown(
-        f"Held {hold:g} s before letting go: TPU relaxes meanwhile, so a longer hold keeps more."
+        f"Held {hold:g} s before letting go: TPU relaxes meanwhile, so a longer hold keeps more. A "
+        f"day in the pose sets {left:.0%} of the curvature into the TPU as its new rest shape, "
+        "which helps this pose and works against the next."
     )
 
 
