@@ -159,7 +159,21 @@ def bench_compare() -> None:
     print(f"{usual.screened} screened, {len(usual.rows)} with bands {took:6.2f} s")
 
 
-SECTIONS = {"rod": bench_rod, "growth": bench_growth, "compare": bench_compare}
+def bench_chain() -> None:
+    """The whole chain, from what is uncertain to the resting limb: sampled limbs per second."""
+    from tests.bench_pose import accuracy, growth, rates
+
+    rates()
+    growth()
+    accuracy()
+
+
+SECTIONS = {
+    "rod": bench_rod,
+    "growth": bench_growth,
+    "chain": bench_chain,
+    "compare": bench_compare,
+}
 
 
 if __name__ == "__main__":
