@@ -9,7 +9,7 @@ from data.folder import StoreError
 from flexcalc.inputs import Metal
 from flexcalc.materials import load_metal, metal_names
 from flexcalc.own import own_metals
-from flexcalc.page_more import show_corners, show_over_bend, show_working
+from flexcalc.page_more import show_corners, show_life, show_over_bend, show_working
 from flexcalc.page_show import (
     announce,
     band_words,
@@ -17,7 +17,6 @@ from flexcalc.page_show import (
     show_channel,
     show_checks,
     show_drawing,
-    show_life,
     show_likelihood,
     show_over_time,
     show_section,
@@ -93,7 +92,7 @@ def show_answers(fields: Fields, plan: LimbPlan) -> None:
     with st.expander("Bend further so that it stays"):
         show_over_bend(plan)
     with st.expander("Life of the wire"):
-        show_life(verdict)
+        show_life(plan, verdict)
     with st.expander("Corner pieces for bends that are too tight"):
         show_corners(plan, verdict)
     with st.expander("How this is worked out"):

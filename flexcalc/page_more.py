@@ -8,6 +8,7 @@ import streamlit as st
 
 from flexcalc.corner import CornerPiece, corner_piece
 from flexcalc.elastomer import relaxed_share
+from flexcalc.life import tightest_radius, wire_life
 from flexcalc.overbend import over_bend_setting, over_bent
 from flexcalc.page_show import show_cautions, show_table
 from flexcalc.plan import LimbPlan
@@ -16,6 +17,7 @@ from flexcalc.verdict import Verdict
 from flexcalc.wire import elastic_rigidity, plastic_moment, spring_back_share
 
 CORNER_RE_POSES = 10.0
+LIVES = (10, 50, 200)
 
 
 @st.cache_data(max_entries=100, show_spinner=False)
@@ -48,6 +50,34 @@ def show_over_bend(plan: LimbPlan) -> None:
         ("Bend", "Wanted", "Bend it to", "In words"), rows, "How far to bend so that it stays"
     )
     st.markdown("Bend the limb over the same stretch, only further, and let it come back.")
+
+
+def show_life(plan: LimbPlan, verdict: Verdict) -> None:
+    """Show how often the pose can be struck by each law, and the radius that buys a life."""
+    wire = plan.limb.wire
+    if wire is None or not verdict.life:
+        st.markdown("No wire is bent, so none breaks.")
+        return
+    tightest = max(abs(bend.curvature) for bend in plan.setting.bends)
+    swung = wire_life(wire, 2 * tightest)
+    for life in verdict.life:
+        pairs = zip(life.by_law, swung.by_law, strict=True)
+        show_table(
+            ("Strain-life law", "Straight and bent", "Bent both ways"),
+            [(name, f"{once:.0f}", f"{both:.0f}") for (name, once), (_, both) in pairs],
+            f"Re-poses until a crack, tightest bend R {1e3 / tightest:.0f} mm",
+        )
+    rows = [
+        (f"{count} re-poses", f"R {radii.low * 1e3:.0f} mm", f"R {radii.high * 1e3:.0f} mm")
+        for count in LIVES
+        for radii in (tightest_radius(wire, count),)
+    ]
+    show_table(
+        ("For", "by the most hopeful law", "safe by every law"),
+        rows,
+        "Tightest bend of this wire that bears so many",
+    )
+    st.markdown(f"{swung.place} Cut ends are sharp: round them, and protect your eyes.")
 
 
 def show_corners(plan: LimbPlan, verdict: Verdict) -> None:

@@ -42,7 +42,7 @@ def show_table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str)
     )  # fmt: skip
     st.markdown(
         f'<div style="overflow-x:auto" tabindex="0" role="region" '
-        f'aria-label="{html.escape(caption)}"><table><caption>{html.escape(caption)}</caption>'
+        f'aria-label="{html.escape(caption)}"><table><caption style="text-align:left">{html.escape(caption)}</caption>'
         f"<thead><tr>{cells}</tr></thead><tbody>{body}</tbody></table></div>",
         unsafe_allow_html=True,
     )
@@ -209,17 +209,6 @@ def show_channel(verdict: Verdict) -> None:
             f"from {_mm(size.draw_low)} to {_mm(size.draw_high)}."
         )
         show_cautions(size.cautions)
-
-
-def show_life(verdict: Verdict) -> None:
-    """Show how often the pose can be struck by each law."""
-    for life in verdict.life:
-        show_table(
-            ("Strain-life law", "Re-poses until a crack"),
-            [(name, f"{count:.0f}") for name, count in life.by_law],
-            f"Life of the wire at a strain amplitude of {life.strain_amplitude:.2%}",
-        )
-        st.markdown(f"{life.place} Cut ends are sharp: round them, and protect your eyes.")
 
 
 def _mm(length: float) -> str:
