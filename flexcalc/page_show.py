@@ -42,7 +42,8 @@ def show_table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str)
     )  # fmt: skip
     st.markdown(
         f'<div style="overflow-x:auto" tabindex="0" role="region" '
-        f'aria-label="{html.escape(caption)}"><table><caption style="text-align:left">{html.escape(caption)}</caption>'
+        f'aria-label="{html.escape(caption)}"><table>'
+        f'<caption style="text-align:left">{html.escape(caption)}</caption>'
         f"<thead><tr>{cells}</tr></thead><tbody>{body}</tbody></table></div>",
         unsafe_allow_html=True,
     )
