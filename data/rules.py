@@ -161,7 +161,7 @@ def _rule_text(
     above: float | None, least: float | None, below: float | None, most: float | None, unit: str
 ) -> str:
     parts = [
-        f"{word} {bound:g}{' ' + unit if unit else ''}"
+        f"{word} {float(bound):g}{' ' + unit if unit else ''}"
         for word, bound in (
             ("above", above),
             ("at least", least),

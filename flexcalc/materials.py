@@ -202,7 +202,8 @@ def _shore_d(shore_a: float) -> float:
 
 
 def _considere(exponent: float) -> float:
-    return float((exponent / math.e) ** exponent)
+    # not (n/e)^n, which is 0^n for the smallest numbers
+    return math.exp(exponent * (math.log(exponent) - 1)) if exponent > 0 else 1.0
 
 
 def _factor(quantity: Quantity) -> float:
