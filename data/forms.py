@@ -18,14 +18,20 @@ class RefusedFieldsError(Exception):
         self.errors = dict(errors)
 
 
-def whole_form(form: object, defaults: Mapping[str, str]) -> dict[str, str]:
-    """Return a form over its defaults; ValueError for anything but a mapping of key to text."""
+def checked_form(form: object) -> Mapping[str, str]:
+    """Return a form if it maps field keys to texts; ValueError otherwise."""
+    rule = "a mapping of field to text"
     if not isinstance(form, Mapping):
-        raise refuse("form", "a mapping of field to text", type(form).__name__)
+        raise refuse("form", rule, type(form).__name__)
     for key, text in form.items():
         if not isinstance(key, str) or not isinstance(text, str):
-            raise refuse("form", "a mapping of field to text", f"{key!r}: {text!r}")
-    return {**defaults, **form}
+            raise refuse("form", rule, f"{key!r}: {text!r}")
+    return form
+
+
+def whole_form(form: object, defaults: Mapping[str, str]) -> dict[str, str]:
+    """Return a checked form over its defaults."""
+    return {**defaults, **checked_form(form)}
 
 
 class FormReader:

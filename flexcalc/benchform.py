@@ -9,8 +9,8 @@ import math
 from collections.abc import Callable, Mapping
 from typing import TypeVar
 
-from data.forms import FormReader
-from data.rules import check_number, refuse
+from data.forms import FormReader, whole_form
+from data.rules import check_kind, check_number, refuse
 from flexcalc.gauge import parse_length
 from flexcalc.inputs import Elastomer, Limb, Metal
 from flexcalc.outline import RoundedRectangle
@@ -204,6 +204,7 @@ def pose_readings(form: Form, limb: Limb) -> list[PoseTest]:
 
 def number(name: str, text: str, least: float = -1e12, most: float = 1e12) -> float:
     """Return a number typed with a decimal point or comma."""
+    check_kind(name, text, str, "a text")
     try:
         value = float(text.strip().replace(",", "."))
     except ValueError:
@@ -212,7 +213,7 @@ def number(name: str, text: str, least: float = -1e12, most: float = 1e12) -> fl
 
 
 def _reader(form: Form) -> FormReader:
-    return FormReader({**DEFAULTS, **form}, BLAME)
+    return FormReader(whole_form(form, DEFAULTS), BLAME)
 
 
 def typed_length(name: str) -> Callable[[str], float]:

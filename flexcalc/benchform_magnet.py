@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from data import read_table
-from data.forms import FormReader
+from data.forms import FormReader, whole_form
 from data.rules import check_choice
 from flexcalc.benchform import Form, number, typed_length
 from flexcalc.gauge import parse_length
@@ -39,7 +39,7 @@ class MagnetQuestion:
 
 def magnet_question(form: Form) -> MagnetQuestion:
     """Return the magnet typed; RefusedFieldsError with every field that cannot be read."""
-    reader = FormReader({**DEFAULTS, **form}, {})
+    reader = FormReader(whole_form(form, DEFAULTS), {})
     sizes = {
         key: reader.get(f"magnet_{key}", typed_length(f"magnet {key}"))
         for key in ("diameter", "thickness")

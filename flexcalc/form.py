@@ -13,7 +13,7 @@ from typing import TypeVar
 
 from data import read_demo
 from data.folder import StoreError
-from data.forms import FormReader, RefusedFieldsError
+from data.forms import FormReader, RefusedFieldsError, whole_form
 from data.rules import check_number, refuse
 from flexcalc.gauge import parse_length
 from flexcalc.inputs import Bend, Limb, Setting, Wire
@@ -82,7 +82,7 @@ def plan_from_form(form: Form, name: str = "limb") -> LimbPlan:
     RefusedFieldsError
         With every field that cannot be read, or the field that the inputs refuse.
     """
-    reader = FormReader({**DEFAULTS, **form}, BLAME)
+    reader = FormReader(whole_form(form, DEFAULTS), BLAME)
     outline = _outline(reader)
     wall = reader.get("wall", _wall)
     infill = reader.get("infill", _percent)

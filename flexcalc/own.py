@@ -77,21 +77,21 @@ def own_printers(*, path: Place = None) -> dict[str, Printer]:
 
 def find_elastomer(name: str, *, path: Place = None) -> Elastomer:
     """Return a filament of the table or of the maker's own; ValueError for an unknown name."""
-    if name in elastomer_names():
+    if isinstance(name, str) and name in elastomer_names():
         return load_elastomer(name)
     return _found("elastomer name", name, elastomer_names(), own_elastomers(path=path))
 
 
 def find_metal(name: str, *, path: Place = None) -> Metal:
     """Return a wire metal of the table or of the maker's own; ValueError for an unknown name."""
-    if name in metal_names():
+    if isinstance(name, str) and name in metal_names():
         return load_metal(name)
     return _found("metal name", name, metal_names(), own_metals(path=path))
 
 
 def find_printer(name: str, *, path: Place = None) -> Printer:
     """Return the untested printer or one of the maker's own; ValueError for an unknown name."""
-    if name == Printer().name:
+    if isinstance(name, str) and name == Printer().name:
         return Printer()
     return _found("printer name", name, (Printer().name,), own_printers(path=path))
 
@@ -111,6 +111,7 @@ def save_own(thing: Own, *, path: Place = None) -> None:
 
 def keep_all(things: list[Own], words: str, *, path: Place = None) -> None:
     """Keep many things, each kind whole or not at all; errors as `save_own`."""
+    check_kind("own things", things, list, "a list of them")
     by_kind: dict[str, dict[str, Any]] = {}
     for thing in things:
         kind = _kind(thing)

@@ -7,8 +7,8 @@ import re
 from collections.abc import Mapping
 from dataclasses import replace
 
-from data.forms import FormReader
-from data.rules import refuse
+from data.forms import FormReader, whole_form
+from data.rules import check_kind, refuse
 from flexcalc.benchform import number
 from flexcalc.gauge import parse_length
 from flexcalc.inputs import Elastomer, Metal
@@ -148,6 +148,7 @@ def typed_printer(form: Form, own: Mapping[str, Own]) -> Printer:
 
 def read_stiffness(text: str) -> float:
     """Return the modulus that a Shore hardness or a modulus typed stands for. [Pa]"""
+    check_kind("elastomer stiffness", text, str, STIFFNESS)
     found = _STIFFNESS.fullmatch(text.strip())
     if found is None:
         raise refuse("elastomer stiffness", STIFFNESS, text)
@@ -171,6 +172,7 @@ def texts_of_own(thing: Own) -> dict[str, str]:
             "metal_exponent": f"{thing.hardening_exponent:.6g}",
             "metal_factor": f"{thing.strength_factor:.6g}",
         }
+    check_kind("own thing", thing, Printer, "an Elastomer, a Metal or a Printer")
     shrinkages = {
         f"printer_{side}": _mm(thing.hole_shrinkage(side)) if side in thing.measured else ""
         for side in ORIENTATIONS
@@ -179,7 +181,7 @@ def texts_of_own(thing: Own) -> dict[str, str]:
 
 
 def _reader(form: Form) -> FormReader:
-    return FormReader({**DEFAULTS, **form}, BLAME)
+    return FormReader(whole_form(form, DEFAULTS), BLAME)
 
 
 def _signed(name: str, text: str) -> float:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from data.folder import Place
-from data.rules import refuse
+from data.rules import check_kind, refuse
 from flexcalc.form import BEND_ROWS, DEFAULTS, OUTLINE_FIELDS, PRINTED
 from flexcalc.outline import DShape, Outline, Polygon, Round, RoundedRectangle
 from flexcalc.own import Thing, find_elastomer, find_metal, find_printer, save_own
@@ -22,6 +22,7 @@ def form_from_plan(plan: LimbPlan) -> dict[str, str]:
     ValueError
         For a plan with more bends than a form has rows, or a channel to one side.
     """
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
     limb, setting = plan.limb, plan.setting
     if len(setting.bends) > BEND_ROWS:
         raise refuse("bends", f"at most {BEND_ROWS} to be edited here", len(setting.bends))

@@ -9,8 +9,8 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from data.forms import FormReader
-from data.rules import check_number, refuse
+from data.forms import FormReader, whole_form
+from data.rules import check_number
 from tinting.batch import drop_volume_by_weight, thin_down, top_up, volume_share
 from tinting.form import read_number
 from tinting.vapour import OpenJar, evaporation
@@ -48,17 +48,6 @@ class JarAdvice:
     stood: OpenJar
 
 
-def checked_form(form: object) -> Mapping[str, str]:
-    """Return a form if it maps field keys to texts; ValueError otherwise."""
-    rule = "a mapping of field to text"
-    if not isinstance(form, Mapping):
-        raise refuse("form", rule, type(form).__name__)
-    for key, text in form.items():
-        if not isinstance(key, str) or not isinstance(text, str):
-            raise refuse("form", rule, f"{key!r}: {text!r}")
-    return form
-
-
 def drop_from_form(form: Mapping[str, str]) -> float:
     """Return the volume of one drop by the drops counted and the grams weighed. [m3]
 
@@ -67,7 +56,7 @@ def drop_from_form(form: Mapping[str, str]) -> float:
     RefusedFieldsError
         With the fields that cannot be read.
     """
-    reader = FormReader({**DEFAULTS, **checked_form(form)}, _BLAME)
+    reader = FormReader(whole_form(form, DEFAULTS), _BLAME)
     drops = reader.get("counted", lambda text: read_number("counted drops", text))
     grams = reader.get("weighed", lambda text: read_number("mass of the drops", text))
     reader.stop_at_errors()
@@ -97,7 +86,7 @@ def jar_from_form(form: Mapping[str, str], share: float) -> JarAdvice:
         With the fields that cannot be read.
     """
     now = check_number("share", share, above=0.0, most=1.0)
-    reader = FormReader({**DEFAULTS, **checked_form(form)}, _BLAME)
+    reader = FormReader(whole_form(form, DEFAULTS), _BLAME)
     left = reader.get("left", _typed("left in the jar", 1e-6, least=0.01, most=1e5))
     parts = reader.get("wanted", _typed("parts of alcohol wanted", 1.0, least=0.01, most=1e5))
     mouth = reader.get("mouth", _typed("mouth of the jar", 1e-3, most=1000))

@@ -12,13 +12,12 @@ from typing import Any
 
 import numpy as np
 
-from data.forms import FormReader
+from data.forms import FormReader, checked_form, whole_form
 from data.rules import check_kind, check_number, check_whole, refuse
 from tinting.batch import volume_share
 from tinting.colorimetry import OBSERVERS, light_names
 from tinting.form import KINDS, read_number
 from tinting.inputs import BACKINGS, check_lab
-from tinting.jar import checked_form
 from tinting.screen import srgb_from_hex
 from tinting.spectrum import lab_of_screen_colour
 from tinting.swatches import GEOMETRIES, MOST_DYES, READING_ERROR, SwatchRecord, Triple
@@ -103,7 +102,7 @@ def record_from_form(form: Mapping[str, str], before: SwatchRecord | None = None
     RefusedFieldsError
         With every field that cannot be read.
     """
-    reader = FormReader({**DEFAULTS, **checked_form(form)}, _BLAME)
+    reader = FormReader(whole_form(form, DEFAULTS), _BLAME)
     fields = _fields(reader)
     reader.stop_at_errors()
     if before is None:
