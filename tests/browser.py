@@ -139,6 +139,21 @@ def _elsewhere(asked: str, url: str) -> list[str]:
     return [] if stays else [f"asked {asked}"]
 
 
+def typed(page: Any, label: str, text: str) -> None:
+    """Type into the field whose label begins so, and commit it with Enter."""
+    field = page.get_by_label(re.compile(f"^{re.escape(label)}"))
+    field.fill(text)
+    field.press("Enter")
+
+
+def choose(page: Any, label: str, option: str) -> None:
+    """Choose an option, by the beginning of its name, in the list whose label begins so."""
+    field = page.get_by_label(re.compile(f"^{re.escape(label)}"))
+    field.focus()
+    field.press("ArrowDown")
+    page.get_by_role("option", name=re.compile(f"^{re.escape(option)}")).click()
+
+
 def holds_text(page: Any, label: str, text: str) -> None:
     """Expect a field to hold a text, soon: the page fills its fields after it has drawn them."""
     from playwright.sync_api import expect

@@ -11,7 +11,16 @@ from typing import Any
 
 import pytest
 
-from tests.browser import chromium, faults, holds_text, opened, require_browser, served_app, settle
+from tests.browser import (
+    chromium,
+    faults,
+    holds_text,
+    opened,
+    require_browser,
+    served_app,
+    settle,
+    typed,
+)
 
 DRAWING = '[data-testid="stMain"] svg[role="img"]'
 STATUS = '[role="status"][aria-live="polite"]'
@@ -47,12 +56,6 @@ def shown(page: Any) -> None:
     """Wait until the page shows its last answer."""
     page.get_by_text(ENDS_WITH).wait_for()
     settle(page)
-
-
-def typed(page: Any, label: str, text: str) -> None:
-    """Type into a field and commit it with Enter."""
-    page.get_by_label(label).fill(text)
-    page.get_by_label(label).press("Enter")
 
 
 def lightness(rgb: list[float]) -> float:
