@@ -83,12 +83,14 @@ def ask_limb(fields: Fields) -> LimbPlan | None:
     st.markdown("##### Limb")
     fields.choice("elastomer", own_names("elastomer"))
     kind = fields.choice("outline", tuple(OUTLINE_FIELDS))
-    for key in (*OUTLINE_FIELDS[kind], "length", "wall", "infill"):
-        _ask(fields, key, first)
+    with st.container():
+        for key in (*OUTLINE_FIELDS[kind], "length", "wall", "infill"):
+            _ask(fields, key, first)
     st.markdown("##### Wire and its channel")
-    if fields.choice("metal", ("no wire", *own_names("metal"))) != "no wire":
-        _ask(fields, "wire", first)
-        _ask(fields, "strands", first)
+    metal = fields.choice("metal", ("no wire", *own_names("metal")))
+    with st.container():
+        for key in () if metal == "no wire" else ("wire", "strands"):
+            _ask(fields, key, first)
     for key in ("channel", "sleeve", "offset"):
         _ask(fields, key, first)
     fields.choice("printed", PRINTED)
@@ -114,10 +116,21 @@ def ask_limb(fields: Fields) -> LimbPlan | None:
 def _ask(fields: Fields, key: str, first: str) -> None:
     """Ask for a field, and say a length in both units where it can be read."""
     text = fields.text(key)
-    if key not in LENGTHS or text.strip() in ("", "0", "solid"):
+    if key in LENGTHS:
+        echo(text, first)
+
+
+def echo(text: str, first: str = "mm") -> None:
+    """Say a length in both units below its field, where it can be read.
+
+    Its place is kept where it cannot: whatever moves on a page is made anew, and loses the
+    cursor and what was being typed.
+    """
+    place = st.empty()
+    if text.strip() in ("", "0", "solid"):
         return
     try:
         shown = show_length(parse_length(text), first)
     except ValueError:
         return
-    st.markdown(f"<small>= {shown}</small>", unsafe_allow_html=True)
+    place.markdown(f"<small>= {shown}</small>", unsafe_allow_html=True)

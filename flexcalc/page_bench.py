@@ -10,11 +10,10 @@ import streamlit as st
 from data.fields import Fields
 from data.forms import RefusedFieldsError
 from flexcalc import benchform, benchform_magnet, ownform
-from flexcalc.gauge import parse_length, show_length
 from flexcalc.inputs import Limb
 from flexcalc.magnet import PARTNERS
 from flexcalc.own import own_names
-from flexcalc.page_ask import typed_plan
+from flexcalc.page_ask import echo, typed_plan
 from flexcalc.page_bench_learned import show_channel_change, show_learned, show_narrowing
 from flexcalc.page_bench_magnet import show_magnet
 from flexcalc.page_bench_own import show_own
@@ -95,8 +94,9 @@ def show_bench_page() -> None:
 @st.fragment
 def _workbench() -> None:
     fields = bench_fields()
-    for kind, sentence in st.session_state.pop("bench_said", []):
-        getattr(st, kind)(sentence)
+    with st.container():
+        for kind, sentence in st.session_state.pop("bench_said", []):
+            getattr(st, kind)(sentence)
     with st.container(horizontal=True, horizontal_alignment="left"):
         fields.undo_buttons()
     plan = typed_plan()
@@ -121,16 +121,8 @@ def ask_in_columns(fields: Fields, keys: tuple[str, ...]) -> None:
         with column:
             for key in own:
                 text = fields.text(key)
-                if key in LENGTHS and text.strip() not in ("", "0"):
-                    _echo(text)
-
-
-def _echo(text: str) -> None:
-    try:
-        shown = show_length(parse_length(text))
-    except ValueError:
-        return
-    st.markdown(f"<small>= {shown}</small>", unsafe_allow_html=True)
+                if key in LENGTHS:
+                    echo(text)
 
 
 def _show_droop(fields: Fields, plan: LimbPlan | None) -> None:

@@ -43,8 +43,9 @@ def show_figure_page(tint: TintPart) -> None:
         "Gather the limbs of one figure and its tint in a design, keep it as a file that anyone "
         "can open, and print the sheet a stranger can build from."
     )
-    for name, sentence in st.session_state.pop("figure_said", []):
-        getattr(st, name)(sentence)
+    with st.container():
+        for name, sentence in st.session_state.pop("figure_said", []):
+            getattr(st, name)(sentence)
     _ask_names()
     _show_limbs()
     _show_tint(tint)

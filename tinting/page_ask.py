@@ -102,8 +102,9 @@ def say(kind: str, sentence: str) -> None:
 
 def ask_start(fields: Fields) -> None:
     """Show what was left to say, the way back to the demo, undo and redo."""
-    for kind, sentence in st.session_state.pop("tint_said", []):
-        getattr(st, kind)(sentence.replace("$", "\\$"))
+    with st.container():
+        for kind, sentence in st.session_state.pop("tint_said", []):
+            getattr(st, kind)(sentence.replace("$", "\\$"))
     with st.container(horizontal=True, horizontal_alignment="left"):
         st.button("Demo tint", key="tint_demo", on_click=fields.put, args=(fields.defaults,))
         fields.undo_buttons()
@@ -114,12 +115,13 @@ def ask_tint(fields: Fields, choices: Any, limb_area: float) -> TintPlan | None:
     _settle_names(fields, choices)
     st.markdown("##### Base")
     base = fields.choice("base", choices.base_names)
-    if base == OWN_BASE:
-        fields.choice("kind", tuple(KINDS))
-        _ask_colour(fields, "colour", "Pick the colour of the bare part")
-    else:
-        known = {**choices.learned.bases, **choices.bases}
-        _say_kind(known[base].kind if base in known else "", base)
+    with st.container():
+        if base == OWN_BASE:
+            fields.choice("kind", tuple(KINDS))
+            _ask_colour(fields, "colour", "Pick the colour of the bare part")
+        else:
+            known = {**choices.learned.bases, **choices.bases}
+            _say_kind(known[base].kind if base in known else "", base)
     st.markdown("##### Mix")
     for row in range(1, DYE_ROWS + 1):
         dye, parts = st.columns([3, 2])

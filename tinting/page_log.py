@@ -27,7 +27,8 @@ def show_log_page() -> None:
 def _workbench() -> None:
     show_said()
     try:
-        show_state()
+        with st.container():
+            show_state()
         _show_all()
     except StoreError as error:
         st.error(CANNOT + str(error).replace("$", "\\$"))
@@ -44,13 +45,14 @@ def _show_all() -> None:
     fields = log_fields()
     listing = list_swatches()
     _show_steps(*count_steps(KIND, path=log_path()))
-    for caution in listing.cautions:
-        st.warning(caution.text)
     choices = Choices(learned=learned_now())
-    if listing.records:
-        show_rows(fields, listing.records, choices)
-    else:
-        _show_first_steps()
+    with st.container():  # the form below keeps its place, and its cursor, whatever stands here
+        for caution in listing.cautions:
+            st.warning(caution.text)
+        if listing.records:
+            show_rows(fields, listing.records, choices)
+        else:
+            _show_first_steps()
     ask_row(fields, listing.records)
     show_files(bool(listing.records))
 

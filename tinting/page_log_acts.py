@@ -72,8 +72,9 @@ def show_said() -> None:
 
     said = st.session_state.pop("log_said", [])
     announce(" ".join(sentence for _, sentence in said))
-    for kind, sentence in said:
-        getattr(st, kind)(plain_text(sentence))
+    with st.container():  # so that what stands below stays where it is when they go
+        for kind, sentence in said:
+            getattr(st, kind)(plain_text(sentence))
 
 
 def act(change: Callable[..., None], *arguments: Any) -> None:
