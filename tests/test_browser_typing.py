@@ -1,0 +1,123 @@
+"""Typing on while the page answers: no cursor and no letter is lost, whatever comes and goes."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+
+from tests.browser import (
+    chromium,
+    faults,
+    holds_text,
+    opened,
+    require_browser,
+    served_app,
+    settle,
+    typed,
+)
+
+
+@pytest.fixture(scope="module")
+def url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    require_browser()
+    folder = tmp_path_factory.mktemp("typing")
+    with served_app(folder) as address:
+        yield address
+    assert "Traceback" not in (folder / "server.log").read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    require_browser()
+    with chromium() as started:
+        yield started
+
+
+def on_limb(page: Any) -> None:
+    page.get_by_text("How this is worked out").wait_for()
+
+
+def with_a_refusal(page: Any) -> None:
+    on_limb(page)
+    typed(page, "Length from clamp to tip", "a hand")
+    page.get_by_text("limb length must be").wait_for()
+
+
+def with_a_limb(page: Any) -> None:
+    page.get_by_role("button", name="Add the limb typed on the page Limb").click()
+    page.get_by_text("Added Neck.").wait_for()
+
+
+def with_a_swatch(page: Any) -> None:
+    typed(page, "Measured colour", "60 -20 25")
+    holds_text(page, "Measured colour", "60 -20 25")
+    settle(page)
+    page.get_by_role("button", name="Add to the log").click()
+    page.get_by_text("Added, and safe on the disk").last.wait_for()
+
+
+def with_a_kept_filament(page: Any) -> None:
+    typed(page, "Tip below the clamp", "30")
+    page.get_by_role("button", name=re.compile("^Keep")).first.click()
+    page.get_by_text("Kept my TPU").wait_for()
+
+
+CASES = {
+    "a refusal comes": ("", on_limb, "Length from clamp", "a hand", "Bend 1 radius"),
+    "a refusal goes": ("", with_a_refusal, "Length from clamp", "165", "Bend 1 radius"),
+    "answers change": ("", on_limb, "Length from clamp", "165", "Weight at the tip"),
+    "a limb was added": ("/figure", with_a_limb, "Name of the figure", "Heron", "Note for the"),
+    "a swatch was added": ("/swatches", with_a_swatch, "Parts of alcohol", "5", "Coats"),
+    "a filament was kept": ("/bench", with_a_kept_filament, "Strip beyond", "121", "Thick"),
+}
+
+
+@pytest.mark.parametrize(
+    ("path", "before", "first", "text", "second"), CASES.values(), ids=CASES.keys()
+)
+def test_typing_goes_on_while_the_page_answers(
+    browser: Any,
+    url: str,
+    path: str,
+    before: Callable[[Any], None],
+    first: str,
+    text: str,
+    second: str,
+) -> None:
+    with opened(browser, url + path) as page:
+        before(page)
+        settle(page)
+        typed(page, first, text)
+        field = page.get_by_label(re.compile(f"^{second}")).first
+        field.focus()
+        field.evaluate("each => { window.typedInto = each }")
+        page.keyboard.press("Control+a")
+        page.keyboard.type("4")
+        page.wait_for_timeout(700)  # the answer to the first field comes and is drawn
+        settle(page)
+        page.keyboard.type("2")
+        assert page.evaluate("document.activeElement === window.typedInto")
+        assert page.evaluate("document.activeElement.value") == "42"
+
+
+@pytest.mark.parametrize("path", ["tint", "figure", "bench", "swatches"])
+@pytest.mark.parametrize(
+    ("width", "scheme", "forced"),
+    [(1280, "light", "none"), (390, "dark", "none"), (390, "dark", "active")],
+)
+def test_every_other_page_can_be_read(
+    browser: Any, url: str, path: str, width: int, scheme: str, forced: str
+) -> None:
+    options = {"color_scheme": scheme, "forced_colors": forced}
+    with opened(browser, f"{url}/{path}", width, **options) as page:
+        page.get_by_role("heading", level=1).wait_for()
+        if path == "tint":
+            page.get_by_text("Edge to edge").wait_for()
+        settle(page)
+        wide = page.evaluate("[document.documentElement, document.querySelector('#stMain')]"
+                             ".map(each => each.scrollWidth - each.clientWidth)")  # fmt: skip
+        assert wide == [0, 0]
+        assert faults(page) == []
