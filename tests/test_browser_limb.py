@@ -159,13 +159,15 @@ def test_everything_is_reached_and_done_with_the_keyboard(browser: Any, url: str
     with opened(browser, url) as page:
         shown(page)
         before = page.locator(STATUS).first.text_content()
-        for _ in range(40):
+        # there are fewer than 40 stops before it; a part of the page that is still being replaced
+        # on a busy machine sends the focus back to the top
+        for _ in range(120):
             page.keyboard.press("Tab")
             label = page.evaluate("document.activeElement.getAttribute('aria-label') || ''")
             if label.startswith(FIRST_FIELD):
                 break
         else:
-            pytest.fail("the first field was not reached in forty steps")
+            pytest.fail("the first field was not reached by tabbing")
         page.keyboard.press("Control+a")
         page.keyboard.type("9")
         page.keyboard.press("Enter")
