@@ -23,6 +23,7 @@ DONE = 1e-6  # rad, the last correction; Newton squares what it leaves
 FINEST_RISE = 1e-3  # of the load; the branch ends where even this is too much
 KICK = 0.05  # rad at the tip, pushes a chain off an equilibrium it cannot keep
 LONGEST_RISE = 150  # steps along the branch; a load that needs more is let fall from there
+LONGEST_FALL = 350  # steps; what falls on and on hangs like a rope
 MOST_STEPS = 750
 
 
@@ -84,6 +85,8 @@ def followed(chain: Chain, start: Array, load: float) -> Followed:
     for step in range(1, MOST_STEPS + 1):
         if step == LONGEST_RISE:
             path = _let_fall(path)
+        if step == LONGEST_FALL:
+            path = _let_hang(chain, path)
         path = _advanced(chain, path)
         done = path.done
         if done.all():
@@ -100,6 +103,12 @@ def _let_fall(path: _Path) -> _Path:
     slow = ~path.done
     load = np.where(slow, 1.0, path.load)
     return replace(path, load=load, falling=path.falling | slow, kept=path.kept & ~slow)
+
+
+def _let_hang(chain: Chain, path: _Path) -> _Path:
+    """Hang the members that still fall straight down: so limp a chain rests near there."""
+    angles = np.where(path.done[:, None], path.angles, 0.0)
+    return replace(path, angles=angles, forces=forces(chain, angles))
 
 
 def _gathered(ends: list[tuple[Rows, _Path]], batch: int, steps: int) -> Followed:

@@ -7,6 +7,10 @@ from dataclasses import dataclass
 
 from data.rules import check_name, check_number, plain_numbers, refuse
 
+SOFTEST = 1e-3
+"""Least saturation stress of an elastomer as a share of its modulus: what stops to be elastic at
+a thousandth of strain is no elastomer, and hangs like a rope."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Metal:
@@ -50,9 +54,9 @@ class Elastomer:
     """A printed TPU: sigma = E eps / (1 + (E|eps|/saturation)^1.7)^(1/1.7).
 
     ``elastic_modulus`` [Pa] at small strain, ten seconds after loading; ``density`` [kg/m3];
-    ``poisson_ratio``; ``saturation_stress`` [Pa], ``math.inf`` for a linear one;
-    ``relaxation_exponent`` m of E(t) = E(10 s) (t/10 s)^-m. ``modulus_factor`` (x/÷) and
-    ``relaxation_spread`` (+/-) are one standard deviation each.
+    ``poisson_ratio``; ``saturation_stress`` [Pa], at least a thousandth of the modulus and
+    ``math.inf`` for a linear one; ``relaxation_exponent`` m of E(t) = E(10 s) (t/10 s)^-m.
+    ``modulus_factor`` (x/÷) and ``relaxation_spread`` (+/-) are one standard deviation each.
     """
 
     name: str
@@ -72,8 +76,9 @@ class Elastomer:
         check_number("elastomer density", self.density, least=100.0, most=5000.0, unit="kg/m3")
         check_number("elastomer poisson ratio", self.poisson_ratio, least=0.0, below=0.5)
         if self.saturation_stress != math.inf:
+            least = max(1e4, SOFTEST * self.elastic_modulus)
             check_number(
-                "elastomer saturation stress", self.saturation_stress, least=1e4, unit="Pa"
+                "elastomer saturation stress", self.saturation_stress, least=least, unit="Pa"
             )
         check_number("elastomer relaxation exponent", self.relaxation_exponent, least=0.0, most=0.4)
         check_number("elastomer modulus factor", self.modulus_factor, least=1.0, most=5.0)
