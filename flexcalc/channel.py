@@ -86,7 +86,7 @@ def size_channel(
     ValueError
         For impossible numbers, a roof on an upright channel, or one that cuts into the round.
     """
-    wire = check_number("wire diameter", wire_diameter, least=5e-5, most=0.05, unit="m")
+    wire = check_number("wire diameter", wire_diameter, least=5e-5, most=0.16, unit="m")
     side = check_choice("orientation", orientation, ORIENTATIONS)
     printer = printer if printer is not None else Printer()
     check_kind("printer", printer, Printer, "a Printer or None")

@@ -40,7 +40,7 @@ def contact_pressure(
     Parameters
     ----------
     wire_diameter, channel_diameter : float
-        Diameters before the wire is in, 50 µm to 0.1 m. [m]
+        Diameters before the wire is in: wire 50 µm to 160 mm, channel 20 µm to 1 m. [m]
     outer_radius : float
         Radius to which the TPU around the channel reaches. [m]
     elastomer : Elastomer
@@ -57,13 +57,13 @@ def contact_pressure(
 
     Source: Lame's thick cylinder, any strength-of-materials text.
     """
-    wire = check_number("wire diameter", wire_diameter, least=5e-5, most=0.1, unit="m")
-    channel = check_number("channel diameter", channel_diameter, least=5e-5, most=0.1, unit="m")
+    wire = check_number("wire diameter", wire_diameter, least=5e-5, most=0.16, unit="m")
+    channel = check_number("channel diameter", channel_diameter, least=2e-5, most=1.0, unit="m")
     outer = check_number("outer radius", outer_radius, least=5e-5, most=1.0, unit="m")
     check_kind("elastomer", elastomer, Elastomer, "an Elastomer")
     inner = channel / 2
     for name, radius in (("channel", inner), ("wire", wire / 2)):
-        if radius > 0.999 * outer:
+        if radius > 0.9999 * outer:
             raise refuse(f"{name} diameter", f"less than the outer {2 * outer:g} m", 2 * radius)
     stretch = max(wire - channel, 0.0) / channel
     shape = (outer**2 + inner**2) / (outer**2 - inner**2) + elastomer.poisson_ratio

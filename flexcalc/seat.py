@@ -62,7 +62,7 @@ def leg_sizes(reach: float, channel_diameter: float) -> tuple[float, float]:
     reach : float
         Distance from the leg's axis to the limb's outside, 0.1 mm to 0.5 m. [m]
     channel_diameter : float
-        Of the wire's groove in the leg, up to 0.1 m. [m]
+        Of the wire's groove in the leg, up to 0.2 m. [m]
 
     Returns
     -------
@@ -75,7 +75,7 @@ def leg_sizes(reach: float, channel_diameter: float) -> tuple[float, float]:
         If no leg fits.
     """
     outer = check_number("reach", reach, least=1e-4, most=0.5, unit="m")
-    groove = check_number("channel diameter", channel_diameter, least=0.0, most=0.1, unit="m")
+    groove = check_number("channel diameter", channel_diameter, least=0.0, most=0.2, unit="m")
     bead = hole_constant("bead_width").value
     thinnest = groove + 2 * corner_constant("rigid_wall_beads").value * bead
     skin = 2 * hole_constant("least_wall_beads").value * bead

@@ -79,7 +79,7 @@ def push_stroke(wire: Wire, force: float) -> float:
     wire : Wire
         The wire between the fingers and the mouth.
     force : float
-        Push along the wire, 1e-6 N to 1 MN. [N]
+        Push along the wire, 1e-6 to 1e12. [N]
 
     Returns
     -------
@@ -87,7 +87,7 @@ def push_stroke(wire: Wire, force: float) -> float:
         Grip the wire at most this far from the mouth; 0 if no length takes the push. [m]
     """
     check_kind("wire", wire, Wire, "a Wire")
-    push = check_number("push force", force, least=1e-6, most=1e6, unit="N")
+    push = check_number("push force", force, least=1e-6, most=1e12, unit="N")
     metal, virgin = wire.metal, yield_stress(wire)
     stress = push / _area(wire)
     share = stress / metal.elastic_modulus
