@@ -11,8 +11,8 @@ from typing import Any
 from urllib.parse import urlencode
 
 from data.forms import RefusedFieldsError
+from data.history import History
 
-MOST_STEPS = 200
 LONGEST_TEXT = 400
 
 
@@ -31,6 +31,7 @@ class Fields:
         self.defaults = dict(defaults)
         self.labels = dict(labels)
         self.slots: dict[str, Any] = {}
+        self.history = History(ui, prefix, self.form, self._fill)
 
     def form(self) -> dict[str, str]:
         """Return the form as it stands, from the fields, the link or the defaults."""
@@ -52,8 +53,7 @@ class Fields:
 
     def put(self, form: Mapping[str, str]) -> None:
         """Fill fields, before they are drawn in this run; the form before it can be undone."""
-        self._history("undo").append(self.form())
-        self._history("redo").clear()
+        self.history.keep(self.form())
         self._fill(form)
 
     def text(self, key: str, label: str = "", help: str | None = None) -> str:
@@ -101,33 +101,14 @@ class Fields:
 
     def undo_buttons(self) -> None:
         """Draw the buttons that take the last change back or make it again."""
-        for label, source, target in (("Undo", "undo", "redo"), ("Redo", "redo", "undo")):
-            self.ui.button(
-                f"{label} ({len(self._history(source))})",
-                key=f"{self.prefix}{source}_button",
-                on_click=self._step,
-                args=(source, target),
-                disabled=not self._history(source),
-            )
+        self.history.buttons()
 
     def _fill(self, form: Mapping[str, str]) -> None:
         for key, text in form.items():
             self.ui.session_state[self.prefix + key] = text
         self.ui.session_state[f"{self.prefix}last"] = self.form()
 
-    def _history(self, name: str) -> list[dict[str, str]]:
-        stack: list[dict[str, str]] = self.ui.session_state.setdefault(
-            f"{self.prefix}{name}_steps", []
-        )
-        return stack
-
     def _remember(self) -> None:
         before = self.ui.session_state.get(f"{self.prefix}last")
         if before is not None and before != self.form():
-            self._history("undo").append(before)
-            del self._history("undo")[:-MOST_STEPS]
-            self._history("redo").clear()
-
-    def _step(self, taken_from: str, kept_in: str) -> None:
-        self._history(kept_in).append(self.form())
-        self._fill(self._history(taken_from).pop())
+            self.history.keep(before)

@@ -6,6 +6,7 @@ import streamlit as st
 
 from data.fields import Fields
 from data.folder import StoreError
+from flexcalc.asked import likely_poses, verdict_on
 from flexcalc.inputs import Metal
 from flexcalc.materials import load_metal, metal_names
 from flexcalc.own import own_metals
@@ -24,34 +25,18 @@ from flexcalc.page_show import (
 )
 from flexcalc.page_wires import show_wires
 from flexcalc.plan import LimbPlan
-from flexcalc.sample import PoseSample, sample_pose
-from flexcalc.verdict import Verdict, assess
-
-SAMPLES = 1024
-"""Likely outcomes drawn for a page: enough for a band, few enough not to wait for."""
+from flexcalc.sample import PoseSample
+from flexcalc.verdict import Verdict
 
 
 @st.cache_data(max_entries=200, show_spinner=False)
 def _verdict(_plan: LimbPlan, key: str) -> Verdict:
-    return assess(
-        _plan.limb,
-        _plan.setting,
-        wish=_plan.wish,
-        printer=_plan.printer,
-        orientation=_plan.orientation,
-    )
+    return verdict_on(_plan)
 
 
 @st.cache_data(max_entries=200, show_spinner=False)
 def _sample(_plan: LimbPlan, key: str) -> PoseSample:
-    return sample_pose(
-        _plan.limb,
-        _plan.setting,
-        samples=SAMPLES,
-        wanted_share=_plan.wish.share,
-        sag_limit=_plan.wish.sag,
-        printer=_plan.printer,
-    )
+    return likely_poses(_plan)
 
 
 def show_answers(fields: Fields, plan: LimbPlan) -> None:

@@ -9,6 +9,7 @@ import streamlit as st
 
 from data.fields import Fields
 from data.forms import RefusedFieldsError
+from data.history import show_said
 from flexcalc import benchform, benchform_magnet, ownform
 from flexcalc.inputs import Limb
 from flexcalc.magnet import PARTNERS
@@ -94,9 +95,7 @@ def show_bench_page() -> None:
 @st.fragment
 def _workbench() -> None:
     fields = bench_fields()
-    with st.container():
-        for kind, sentence in st.session_state.pop("bench_said", []):
-            getattr(st, kind)(sentence)
+    show_said(st, "bench_")
     with st.container(horizontal=True, horizontal_alignment="left"):
         fields.undo_buttons()
     plan = typed_plan()

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from typing import TypeVar
 
 import streamlit as st
 
+from data import history
 from data.folder import StoreError
+from flexcalc.asked import likely_poses
 from flexcalc.bench import Learned, Update, learned, updated
 from flexcalc.channel import size_channel
 from flexcalc.inputs import Elastomer, Limb, Metal
@@ -17,7 +20,7 @@ from flexcalc.page_show import announce, show_cautions, show_table
 from flexcalc.plan import LimbPlan
 from flexcalc.printer import Printer
 from flexcalc.readings import Reading
-from flexcalc.sample import PoseSample, sample_pose
+from flexcalc.sample import PoseSample
 
 Thing = TypeVar("Thing", Elastomer, Metal, Printer, Limb)
 FOUR_OF_FIVE = 1.2815515655446004
@@ -25,6 +28,8 @@ FOUR_OF_FIVE = 1.2815515655446004
 SHOWN_IN = {"Pa": (1e-6, "MPa"), "m": (1e3, "mm"), "1": (1.0, "")}
 CALLED = {"elastomer": "filament", "metal": "wire metal", "printer": "printer"}
 SAMPLES = 512
+say = partial(history.say, st, "bench_")
+"""Keep a sentence for the next run to show at the top of the page."""
 
 
 @st.cache_data(max_entries=100, show_spinner=False)
@@ -34,14 +39,7 @@ def _taught(_thing: Thing, _readings: list[Reading], key: str) -> tuple[Thing, L
 
 @st.cache_data(max_entries=100, show_spinner=False)
 def _likely(_plan: LimbPlan, _limb: Limb, key: str) -> PoseSample:
-    return sample_pose(
-        _limb,
-        _plan.setting,
-        samples=SAMPLES,
-        wanted_share=_plan.wish.share,
-        sag_limit=_plan.wish.sag,
-        printer=_plan.printer,
-    )
+    return likely_poses(_plan, SAMPLES, _limb)
 
 
 def show_learned(kind: str, thing: Thing, readings: Sequence[Reading]) -> Thing:
@@ -104,11 +102,6 @@ def show_channel_change(plan: LimbPlan, side: str, before: Printer, after: Print
         ],
         f"The wire typed on the page Limb, channel {side}",
     )
-
-
-def say(kind: str, sentence: str) -> None:
-    """Leave a sentence for the next run to show at the top of the page."""
-    st.session_state.setdefault("bench_said", []).append((kind, sentence))
 
 
 def keep(thing: Own) -> None:

@@ -15,9 +15,10 @@ import streamlit as st
 
 from data.design import design_text, read_design
 from data.folder import StoreError
+from data.history import History, show_said
 from data.sheet import Part, sheet_html, sheet_text
 from flexcalc.page_ask import limb_fields, typed_plan
-from flexcalc.page_shelf import show_shelf
+from flexcalc.page_shelf import show_shelf, tell
 from flexcalc.plan import LimbPlan, limb_plan_from, plain
 from flexcalc.report import figure_parts
 from flexcalc.typed import adopted, form_from_plan
@@ -43,9 +44,7 @@ def show_figure_page(tint: TintPart) -> None:
         "Gather the limbs of one figure and its tint in a design, keep it as a file that anyone "
         "can open, and print the sheet a stranger can build from."
     )
-    with st.container():
-        for name, sentence in st.session_state.pop("figure_said", []):
-            getattr(st, name)(sentence)
+    show_said(st, "figure_")
     _ask_names()
     _show_limbs()
     _show_tint(tint)
@@ -58,22 +57,19 @@ def design_now() -> Design:
     return design
 
 
-def _change(**parts: Any) -> None:
-    """Change the design; the one before it can be undone."""
-    st.session_state.setdefault("figure_undo", []).append(design_now())
-    st.session_state["figure_redo"] = []
-    st.session_state["figure_design"] = {**design_now(), **parts}
-
-
-def _step(taken_from: str, kept_in: str) -> None:
-    st.session_state.setdefault(kept_in, []).append(design_now())
-    st.session_state["figure_design"] = st.session_state[taken_from].pop()
+def _put(design: Design) -> None:
+    st.session_state["figure_design"] = design
     st.session_state.pop("figure_name", None)
     st.session_state.pop("figure_note", None)
 
 
-def _say(kind: str, sentence: str) -> None:
-    st.session_state.setdefault("figure_said", []).append((kind, sentence))
+HISTORY = History(st, "figure_", design_now, _put)
+
+
+def _change(**parts: Any) -> None:
+    """Change the design; the one before it can be undone."""
+    HISTORY.keep(design_now())
+    st.session_state["figure_design"] = {**design_now(), **parts}
 
 
 def _ask_names() -> None:
@@ -83,18 +79,7 @@ def _ask_names() -> None:
     if name.strip() and (name, note) != (design["name"], design["note"]):
         _change(name=name, note=note)
     with st.container(horizontal=True, horizontal_alignment="left"):
-        for label, source, target in (
-            ("Undo", "figure_undo", "figure_redo"),
-            ("Redo", "figure_redo", "figure_undo"),
-        ):
-            steps = st.session_state.get(source, [])
-            st.button(
-                f"{label} ({len(steps)})",
-                key=f"{source}_button",
-                disabled=not steps,
-                on_click=_step,
-                args=(source, target),
-            )
+        HISTORY.buttons()
 
 
 def _show_limbs() -> None:
@@ -117,11 +102,11 @@ def _show_limbs() -> None:
 def _add() -> None:
     plan, name = typed_plan(), str(st.session_state["figure_limb"])
     if plan is None:
-        _say("error", "The limb typed on the page Limb is refused there: correct it first.")
+        tell("error", "The limb typed on the page Limb is refused there: correct it first.")
         return
     kept = {**plain(plan), "name": name.strip() or plan.name}
     _change(limbs=[*design_now()["limbs"], kept])
-    _say("success", f"Added {name.strip()}.")
+    tell("success", f"Added {name.strip()}.")
 
 
 def _show_limb(index: int, plan: LimbPlan) -> None:
@@ -148,9 +133,9 @@ def _open(index: int) -> None:
     try:
         limb_fields().put(form_from_plan(adopted(plan)))
     except (ValueError, StoreError) as error:
-        _say("error", f"{plan.name} cannot be edited on the page Limb: {error}.")
+        tell("error", f"{plan.name} cannot be edited on the page Limb: {error}.")
         return
-    _say("success", f"{plan.name} is on the page Limb now.")
+    tell("success", f"{plan.name} is on the page Limb now.")
 
 
 def _copy(index: int) -> None:
@@ -236,7 +221,7 @@ def _ask_file() -> None:
     except ValueError as error:
         st.error(f"This file is not opened, and nothing is lost: {error}")
         return
-    _say("success", f"Opened {design['name']}.")
+    tell("success", f"Opened {design['name']}.")
     st.rerun()
 
 
@@ -244,9 +229,8 @@ def _take(design: Design) -> None:
     """Open a design in place of the present one, which undo brings back; ValueError if refused."""
     for kept in design["limbs"]:
         limb_plan_from(kept)
-    _change(**design)
-    st.session_state.pop("figure_name", None)
-    st.session_state.pop("figure_note", None)
+    HISTORY.keep(design_now())
+    _put(design)
 
 
 def _plain(text: str) -> str:

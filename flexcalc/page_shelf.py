@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import streamlit as st
 
 from data.design import design_text, read_design
 from data.folder import StoreError
+from data.history import say
 from data.store import load_entries, remove_entry, save_entry
 
 KIND = "design"
+tell = partial(say, st, "figure_")
+"""Keep a sentence for the next time the figure page is drawn."""
 
 
 def show_shelf(design: dict[str, Any], take: Callable[[dict[str, Any]], None]) -> None:
@@ -37,17 +41,13 @@ def show_shelf(design: dict[str, Any], take: Callable[[dict[str, Any]], None]) -
         st.button("Remove it from my folder", key="figure_remove_kept", on_click=_remove)
 
 
-def _say(kind: str, sentence: str) -> None:
-    st.session_state.setdefault("figure_said", []).append((kind, sentence))
-
-
 def _keep(design: dict[str, Any]) -> None:
     try:
         save_entry(KIND, design["name"], {"text": design_text(design)})
     except (ValueError, StoreError) as error:
-        _say("error", f"Not kept: {error}")
+        tell("error", f"Not kept: {error}")
         return
-    _say("success", f"Kept {design['name']} in your folder.")
+    tell("success", f"Kept {design['name']} in your folder.")
 
 
 def _open(take: Callable[[dict[str, Any]], None]) -> None:
@@ -55,9 +55,9 @@ def _open(take: Callable[[dict[str, Any]], None]) -> None:
     try:
         take(read_design(str(load_entries(KIND)[name]["text"])))
     except (ValueError, KeyError, StoreError) as error:
-        _say("error", f"Not opened, and nothing is lost: {error}")
+        tell("error", f"Not opened, and nothing is lost: {error}")
         return
-    _say("success", f"Opened {name}.")
+    tell("success", f"Opened {name}.")
 
 
 def _remove() -> None:
@@ -65,6 +65,6 @@ def _remove() -> None:
     try:
         remove_entry(KIND, name)
     except (ValueError, KeyError, StoreError) as error:
-        _say("error", f"Not removed: {error}")
+        tell("error", f"Not removed: {error}")
         return
-    _say("success", f"Removed {name} from your folder. Undo on this page does not bring it back.")
+    tell("success", f"Removed {name} from your folder. Undo on this page does not bring it back.")

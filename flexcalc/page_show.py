@@ -8,12 +8,13 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 import streamlit as st
+from numpy.typing import ArrayLike
 from streamlit.delta_generator import DeltaGenerator
 
 from data.rules import Caution
+from flexcalc.asked import side_view
 from flexcalc.checks import Check
 from flexcalc.cross_section import section_drawing
-from flexcalc.drawing import limb_drawing
 from flexcalc.elastomer import set_after
 from flexcalc.plan import LimbPlan
 from flexcalc.sample import Band, PoseSample
@@ -75,23 +76,13 @@ def show_verdict(place: Any, verdict: Verdict, band: str) -> DeltaGenerator:
 
 
 def show_drawing(
-    place: Any, plan: LimbPlan, verdict: Verdict, fan: Sequence[object] = ()
+    place: Any, plan: LimbPlan, verdict: Verdict, fan: Sequence[ArrayLike] = ()
 ) -> DeltaGenerator:
     """Show the limb to scale as set, let go and at rest, with the fan of likely outcomes.
 
     ``place`` is the page, or what an earlier call returned, to be replaced.
     """
-    pose = verdict.pose
-    svg = limb_drawing(
-        pose.shape_set.positions,
-        pose.shape_released.positions,
-        pose.shape_at_rest.positions,
-        2 * limb_section(plan.limb).extreme_fibre,
-        fan=fan,  # type: ignore[arg-type]
-        payload=plan.setting.payload,
-        name=plan.name,
-        summary=verdict.sentence,
-    )
+    svg = side_view(plan, verdict, fan)
     drawn: DeltaGenerator = place.markdown(
         f'<div style="overflow-x:auto">{svg}</div>', unsafe_allow_html=True
     )

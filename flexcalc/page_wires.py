@@ -9,7 +9,8 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from data.fields import Fields
-from flexcalc.compare import WireChoice, WireTable, compare_wires
+from flexcalc.asked import compared
+from flexcalc.compare import WireChoice, WireTable
 from flexcalc.inputs import Metal
 from flexcalc.page_show import announce, show_cautions, show_table
 from flexcalc.plan import LimbPlan
@@ -82,15 +83,7 @@ def _compared(plan: LimbPlan, metals: Sequence[Metal] | None, bar: DeltaGenerato
     def tell(share: float) -> None:
         bar.progress(share, text=BENDING)
 
-    return compare_wires(
-        plan.limb,
-        plan.setting,
-        wish=plan.wish,
-        printer=plan.printer,
-        orientation=plan.orientation,
-        metals=metals,
-        progress=tell,
-    )
+    return compared(plan, metals, tell)
 
 
 def _question(plan: LimbPlan) -> str:

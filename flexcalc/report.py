@@ -8,19 +8,17 @@ from typing import Any
 
 from data.rules import check_kind
 from data.sheet import Alert, Block, Grid, Part, Picture, Points, Words
-from flexcalc.compare import WireTable, compare_wires
+from flexcalc.asked import compared, likely_poses, side_view, verdict_on
+from flexcalc.compare import WireTable
 from flexcalc.corner import corner_piece
-from flexcalc.drawing import limb_drawing
 from flexcalc.gauge import show_length
 from flexcalc.inputs import Bend
 from flexcalc.overbend import over_bend_setting, over_bent
 from flexcalc.plan import LimbPlan, limb_plan_from
 from flexcalc.report_make import assembling, buying, printing
-from flexcalc.sample import PoseSample, sample_pose
-from flexcalc.section import limb_section
-from flexcalc.verdict import Verdict, assess
+from flexcalc.sample import PoseSample
+from flexcalc.verdict import Verdict
 
-SAMPLES = 1024
 MOST_SUBSTITUTES = 6
 
 
@@ -40,21 +38,8 @@ def limb_parts(plan: LimbPlan, substitutes: Sequence[str] = ()) -> tuple[Part, .
         For a limb that cannot be assessed.
     """
     check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
-    verdict = assess(
-        plan.limb,
-        plan.setting,
-        wish=plan.wish,
-        printer=plan.printer,
-        orientation=plan.orientation,
-    )
-    sample = sample_pose(
-        plan.limb,
-        plan.setting,
-        samples=SAMPLES,
-        wanted_share=plan.wish.share,
-        sag_limit=plan.wish.sag,
-        printer=plan.printer,
-    )
+    verdict = verdict_on(plan)
+    sample = likely_poses(plan)
     made = (
         _overview(plan, verdict, sample),
         buying(plan, substitutes),
@@ -93,29 +78,11 @@ def figure_parts(
 def limb_lines(value: object) -> list[str]:
     """Return the verdict on a limb of a design file, in lines of text."""
     plan = limb_plan_from(value)
-    verdict = assess(
-        plan.limb,
-        plan.setting,
-        wish=plan.wish,
-        printer=plan.printer,
-        orientation=plan.orientation,
-    )
+    verdict = verdict_on(plan)
     lines = [f"{plan.name}: {verdict.sentence}"]
     lines += [f"  {c.question} {c.answer} ({c.limit}: {c.state})" for c in verdict.checks]
     lines += [f"  Caution: {caution.text}" for caution in verdict.cautions]
     return lines + [f"  {line}" for line in _wire_lines(compared(plan))]
-
-
-def compared(plan: LimbPlan) -> WireTable:
-    """Return the wires of the trade compared in a plan's limb."""
-    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
-    return compare_wires(
-        plan.limb,
-        plan.setting,
-        wish=plan.wish,
-        printer=plan.printer,
-        orientation=plan.orientation,
-    )
 
 
 def substitutes_for(plan: LimbPlan) -> tuple[str, ...]:
@@ -146,17 +113,7 @@ def _overview(
     plan: LimbPlan, verdict: Verdict, sample: PoseSample
 ) -> tuple[str, tuple[Block, ...]]:
     band = sample.worst_share
-    pose = verdict.pose
-    drawing = limb_drawing(
-        pose.shape_set.positions,
-        pose.shape_released.positions,
-        pose.shape_at_rest.positions,
-        2 * limb_section(plan.limb).extreme_fibre,
-        fan=[line.positions for line in sample.fan],
-        payload=plan.setting.payload,
-        name=plan.name,
-        summary=verdict.sentence,
-    )
+    drawing = side_view(plan, verdict, [line.positions for line in sample.fan])
     sure = (
         f"Four of five limbs built like this keep {band.low:.0%} to {band.high:.0%} of the bend; "
         f"the probability of at least {plan.wish.share:.0%} and at most "

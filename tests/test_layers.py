@@ -10,8 +10,8 @@ import pytest
 ROOT = Path(__file__).parents[1]
 CORRIDOR = {
     "data": [
-        "rules", "folder", "database", "document", "store", "salvage", "design", "forms", "fields",
-        "sheet", "loopback", "collection", "__init__",
+        "rules", "folder", "database", "document", "store", "salvage", "design", "forms", "history",
+        "fields", "sheet", "loopback", "collection", "__init__",
     ],
     "flexcalc": [
         "outline", "shape", "fit", "substances", "inputs", "gauge", "materials", "trade", "printer",
@@ -22,7 +22,7 @@ CORRIDOR = {
         "corner", "recheck", "readings", "droop", "mandrel", "pins", "evidence", "update", "bench",
         "prior", "drivers", "sample", "plan", "own", "checks", "compare", "verdict", "profile",
         "solids", "form", "typed", "benchform", "ownform", "svg", "sketch", "cross_section",
-        "drawing", "report", "__init__", "page",
+        "drawing", "asked", "report", "__init__", "page",
     ],
     "tinting": [
         "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "uptake", "skin",

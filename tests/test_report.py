@@ -12,9 +12,10 @@ import pytest
 
 from data.design import design_text
 from data.sheet import Colours, Part, Points, Words, sheet_html, sheet_text
+from flexcalc.asked import compared
 from flexcalc.form import PRESETS, plan_from_form
 from flexcalc.plan import plain
-from flexcalc.report import compared, figure_parts, limb_lines, limb_parts, substitutes_for
+from flexcalc.report import figure_parts, limb_lines, limb_parts, substitutes_for
 
 APP = Path(__file__).parents[1] / "app.py"
 VOID = {"meta", "br", "path", "line", "circle", "polygon", "polyline", "rect", "ellipse"}

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import gc
-
 import streamlit as st
 
 from tinting.page_ask import ask_start, ask_tint, choices_now, tint_fields
@@ -42,12 +40,4 @@ def _workbench(limb_area: float) -> None:
             return
         from tinting.page_answers import show_answers
 
-        _settle_memory()
         show_answers(fields, plan, choices)
-
-
-@st.cache_resource(show_spinner=False)
-def _settle_memory() -> int:
-    """Spare what is imported by now from being searched for garbage after every run."""
-    gc.freeze()
-    return gc.get_freeze_count()

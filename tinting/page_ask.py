@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import partial
 from typing import Any
 
 import streamlit as st
 
+from data import history
 from data.fields import Fields
 from data.folder import StoreError
 from data.forms import RefusedFieldsError
@@ -40,6 +42,8 @@ LABELS = {
     "open": "It stood open for (min)",
     **page_photo.photo_labels("Bare part", "What to match"),
 }
+say = partial(history.say, st, "tint_")
+"""Keep a sentence for the next time the tint page is drawn."""
 WORDS_OF_KIND = {kind: words for words, kind in KINDS.items()}
 
 
@@ -95,16 +99,9 @@ def fill_tint(kept: Mapping[str, Any]) -> None:
     say("success", "The tint of the design is in the fields now.")
 
 
-def say(kind: str, sentence: str) -> None:
-    """Keep a sentence for the next time the tint page is drawn."""
-    st.session_state.setdefault("tint_said", []).append((kind, sentence))
-
-
 def ask_start(fields: Fields) -> None:
     """Show what was left to say, the way back to the demo, undo and redo."""
-    with st.container():
-        for kind, sentence in st.session_state.pop("tint_said", []):
-            getattr(st, kind)(sentence.replace("$", "\\$"))
+    history.show_said(st, "tint_", lambda sentence: sentence.replace("$", "\\$"))
     with st.container(horizontal=True, horizontal_alignment="left"):
         st.button("Demo tint", key="tint_demo", on_click=fields.put, args=(fields.defaults,))
         fields.undo_buttons()

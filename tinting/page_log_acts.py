@@ -4,10 +4,12 @@ changes of the log that end in a sentence and never in a trace."""
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import streamlit as st
 
+from data import history
 from data.fields import Fields
 from data.folder import StoreError
 from tinting.logform import DEFAULTS, ROWS
@@ -39,6 +41,10 @@ LABELS = {
 }
 
 
+say = partial(history.say, st, "log_")
+"""Keep a sentence ("success", "info", "error") for the next drawing of the page."""
+
+
 class LogFields(Fields):
     """The fields of the log page: as on every page, and a note of several lines."""
 
@@ -61,20 +67,13 @@ def log_fields() -> LogFields:
     return LogFields(st, "log_", DEFAULTS | PHOTO, LABELS)
 
 
-def say(kind: str, sentence: str) -> None:
-    """Keep a sentence ("success", "info", "error") for the next drawing of the page."""
-    st.session_state.setdefault("log_said", []).append((kind, sentence))
-
-
 def show_said() -> None:
     """Show the sentences that were kept, aloud, and forget them."""
     from tinting.page_show import announce, plain_text
 
-    said = st.session_state.pop("log_said", [])
-    announce(" ".join(sentence for _, sentence in said))
-    with st.container():  # so that what stands below stays where it is when they go
-        for kind, sentence in said:
-            getattr(st, kind)(plain_text(sentence))
+    waiting = st.session_state.get("log_said", [])
+    announce(" ".join(sentence for _, sentence in waiting))
+    history.show_said(st, "log_", plain_text)
 
 
 def act(change: Callable[..., None], *arguments: Any) -> None:

@@ -1,0 +1,78 @@
+"""What is asked of a limb plan as a whole: its verdict, likely outcomes, wires and picture.
+
+A plan holds everything that these answers need, so page, sheet and command line ask here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+
+from numpy.typing import ArrayLike
+
+from data.rules import check_kind
+from flexcalc.compare import WireTable, compare_wires
+from flexcalc.drawing import limb_drawing
+from flexcalc.inputs import Limb, Metal
+from flexcalc.plan import LimbPlan
+from flexcalc.sample import PoseSample, sample_pose
+from flexcalc.section import limb_section
+from flexcalc.verdict import Verdict, assess
+
+SAMPLES = 1024
+"""Likely outcomes drawn for an answer: enough for a band, few enough not to wait for."""
+
+
+def verdict_on(plan: LimbPlan) -> Verdict:
+    """Return the verdict on a plan's limb; errors as `assess`."""
+    return assess(
+        plan.limb,
+        plan.setting,
+        wish=plan.wish,
+        printer=plan.printer,
+        orientation=plan.orientation,
+    )
+
+
+def likely_poses(plan: LimbPlan, samples: int = SAMPLES, limb: Limb | None = None) -> PoseSample:
+    """Return the likely outcomes of a plan, or of another ``limb`` in its place."""
+    return sample_pose(
+        plan.limb if limb is None else limb,
+        plan.setting,
+        samples=samples,
+        wanted_share=plan.wish.share,
+        sag_limit=plan.wish.sag,
+        printer=plan.printer,
+    )
+
+
+def compared(
+    plan: LimbPlan,
+    metals: Sequence[Metal] | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> WireTable:
+    """Return the wires of the trade compared in a plan's limb, see `compare_wires`."""
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    return compare_wires(
+        plan.limb,
+        plan.setting,
+        wish=plan.wish,
+        printer=plan.printer,
+        orientation=plan.orientation,
+        metals=metals,
+        progress=progress,
+    )
+
+
+def side_view(plan: LimbPlan, verdict: Verdict, fan: Iterable[ArrayLike] = ()) -> str:
+    """Return the limb from the side as SVG: as set, let go, at rest, and a fan of outcomes."""
+    pose = verdict.pose
+    return limb_drawing(
+        pose.shape_set.positions,
+        pose.shape_released.positions,
+        pose.shape_at_rest.positions,
+        2 * limb_section(plan.limb).extreme_fibre,
+        fan=fan,
+        payload=plan.setting.payload,
+        name=plan.name,
+        summary=verdict.sentence,
+    )
