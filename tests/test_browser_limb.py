@@ -5,19 +5,15 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tests.browser import (
-    chromium,
     faults,
     holds_text,
     opened,
-    require_browser,
-    served_app,
     settle,
     typed,
 )
@@ -34,22 +30,6 @@ COLOURS = """() => {
   const line = document.querySelector('[data-testid="stMain"] svg[role="img"]');
   return [rgb(getComputedStyle(line).color), rgb(getComputedStyle(app).backgroundColor)];
 }"""
-
-
-@pytest.fixture(scope="module")
-def url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    require_browser()
-    folder = tmp_path_factory.mktemp("limb")
-    with served_app(folder) as address:
-        yield address
-    assert "Traceback" not in (folder / "server.log").read_text(encoding="utf-8")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    require_browser()
-    with chromium() as started:
-        yield started
 
 
 def shown(page: Any) -> None:
@@ -73,10 +53,10 @@ def contrast(one: list[float], other: list[float]) -> float:
     ("scheme", "forced"), [("light", "none"), ("dark", "none"), ("dark", "active")]
 )
 def test_it_can_be_seen_and_read(
-    browser: Any, url: str, width: int, scheme: str, forced: str
+    browser: Any, browsed_url: str, width: int, scheme: str, forced: str
 ) -> None:
     options = {"color_scheme": scheme, "forced_colors": forced}
-    with opened(browser, url, width, **options) as page:
+    with opened(browser, browsed_url, width, **options) as page:
         shown(page)
         drawing = page.locator(DRAWING).first
         assert drawing.is_visible() and drawing.bounding_box()["width"] > 200
@@ -92,8 +72,8 @@ def test_it_can_be_seen_and_read(
         assert faults(page) == []
 
 
-def test_a_gauge_is_echoed_in_both_units(browser: Any, url: str) -> None:
-    with opened(browser, url) as page:
+def test_a_gauge_is_echoed_in_both_units(browser: Any, browsed_url: str) -> None:
+    with opened(browser, browsed_url) as page:
         shown(page)
         typed(page, WIRE, "AWG 10")
         page.get_by_text(re.compile(r"= 2\.588\d* mm = 0\.1019\d* in")).wait_for()
@@ -101,9 +81,9 @@ def test_a_gauge_is_echoed_in_both_units(browser: Any, url: str) -> None:
 
 @pytest.mark.parametrize("width", [1280, 390])
 def test_a_refusal_stands_between_its_field_and_the_next(
-    browser: Any, url: str, width: int
+    browser: Any, browsed_url: str, width: int
 ) -> None:
-    with opened(browser, url, width) as page:
+    with opened(browser, browsed_url, width) as page:
         shown(page)
         typed(page, LENGTH, "a hand")
         refusal = page.get_by_text("limb length must be")
@@ -116,8 +96,8 @@ def test_a_refusal_stands_between_its_field_and_the_next(
         holds_text(page, LENGTH, "a hand")
 
 
-def test_a_link_opens_the_same_limb_elsewhere(browser: Any, url: str) -> None:
-    with opened(browser, url) as page:
+def test_a_link_opens_the_same_limb_elsewhere(browser: Any, browsed_url: str) -> None:
+    with opened(browser, browsed_url) as page:
         shown(page)
         typed(page, LENGTH, "6 1/2 in")
         page.get_by_text("165.1 mm").first.wait_for()
@@ -130,8 +110,10 @@ def test_a_link_opens_the_same_limb_elsewhere(browser: Any, url: str) -> None:
         assert page.locator(STATUS).first.text_content() == said
 
 
-def test_reload_and_a_look_at_other_pages_keep_what_was_typed(browser: Any, url: str) -> None:
-    with opened(browser, url) as page:
+def test_reload_and_a_look_at_other_pages_keep_what_was_typed(
+    browser: Any, browsed_url: str
+) -> None:
+    with opened(browser, browsed_url) as page:
         shown(page)
         typed(page, LENGTH, "151")
         page.wait_for_url("**limb_length=151*")
@@ -145,8 +127,8 @@ def test_reload_and_a_look_at_other_pages_keep_what_was_typed(browser: Any, url:
         holds_text(page, LENGTH, "151")
 
 
-def test_undo_takes_the_last_change_back(browser: Any, url: str) -> None:
-    with opened(browser, url) as page:
+def test_undo_takes_the_last_change_back(browser: Any, browsed_url: str) -> None:
+    with opened(browser, browsed_url) as page:
         shown(page)
         typed(page, LENGTH, "152")
         page.get_by_role("button", name="Undo (1)").click()
@@ -155,8 +137,8 @@ def test_undo_takes_the_last_change_back(browser: Any, url: str) -> None:
         holds_text(page, LENGTH, "160")
 
 
-def test_everything_is_reached_and_done_with_the_keyboard(browser: Any, url: str) -> None:
-    with opened(browser, url) as page:
+def test_everything_is_reached_and_done_with_the_keyboard(browser: Any, browsed_url: str) -> None:
+    with opened(browser, browsed_url) as page:
         shown(page)
         before = page.locator(STATUS).first.text_content()
         # there are fewer than 40 stops before it; a part of the page that is still being replaced
@@ -178,8 +160,8 @@ def test_everything_is_reached_and_done_with_the_keyboard(browser: Any, url: str
         )
 
 
-def test_a_screen_reader_hears_one_status_change(browser: Any, url: str) -> None:
-    with opened(browser, url) as page:
+def test_a_screen_reader_hears_one_status_change(browser: Any, browsed_url: str) -> None:
+    with opened(browser, browsed_url) as page:
         shown(page)
         status = page.locator(STATUS).first
         before = status.text_content() or ""
@@ -195,8 +177,8 @@ def test_a_screen_reader_hears_one_status_change(browser: Any, url: str) -> None
         assert status.evaluate("each => each.heard === true")  # replaced regions are not read
 
 
-def test_it_prints(browser: Any, url: str, tmp_path: Path) -> None:
-    with opened(browser, url) as page:
+def test_it_prints(browser: Any, browsed_url: str, tmp_path: Path) -> None:
+    with opened(browser, browsed_url) as page:
         shown(page)
         paper = tmp_path / "limb.pdf"
         paper.write_bytes(page.pdf(format="A4"))

@@ -18,10 +18,8 @@ import pytest
 from tests.audit import audited, outward
 from tests.browser import (
     choose,
-    chromium,
     holds_text,
     opened,
-    require_browser,
     served_app,
     settle,
     typed,
@@ -45,13 +43,6 @@ SECTIONS = [
     "life and care",
     "what was measured and what is assumed",
 ]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    require_browser()
-    with chromium() as started:
-        yield started
 
 
 @contextmanager

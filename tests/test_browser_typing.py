@@ -3,37 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import Any
 
 import pytest
 
 from tests.browser import (
-    chromium,
     faults,
     holds_text,
     opened,
-    require_browser,
-    served_app,
     settle,
     typed,
 )
-
-
-@pytest.fixture(scope="module")
-def url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    require_browser()
-    folder = tmp_path_factory.mktemp("typing")
-    with served_app(folder) as address:
-        yield address
-    assert "Traceback" not in (folder / "server.log").read_text(encoding="utf-8")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    require_browser()
-    with chromium() as started:
-        yield started
 
 
 def on_limb(page: Any) -> None:
@@ -80,14 +61,14 @@ CASES = {
 )
 def test_typing_goes_on_while_the_page_answers(
     browser: Any,
-    url: str,
+    browsed_url: str,
     path: str,
     before: Callable[[Any], None],
     first: str,
     text: str,
     second: str,
 ) -> None:
-    with opened(browser, url + path) as page:
+    with opened(browser, browsed_url + path) as page:
         before(page)
         settle(page)
         typed(page, first, text)
@@ -109,10 +90,10 @@ def test_typing_goes_on_while_the_page_answers(
     [(1280, "light", "none"), (390, "dark", "none"), (390, "dark", "active")],
 )
 def test_every_other_page_can_be_read(
-    browser: Any, url: str, path: str, width: int, scheme: str, forced: str
+    browser: Any, browsed_url: str, path: str, width: int, scheme: str, forced: str
 ) -> None:
     options = {"color_scheme": scheme, "forced_colors": forced}
-    with opened(browser, f"{url}/{path}", width, **options) as page:
+    with opened(browser, f"{browsed_url}/{path}", width, **options) as page:
         page.get_by_role("heading", level=1).wait_for()
         if path == "tint":
             page.get_by_text("Edge to edge").wait_for()

@@ -113,11 +113,6 @@ def leaves(value: object) -> list[object]:
     return [value]
 
 
-@pytest.fixture
-def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path))
-
-
 @pytest.mark.usefixtures("own_folder")
 def test_own_materials_are_found_by_name() -> None:
     rubber = replace(load_elastomer("TPU 85A"), name="Green reel", elastic_modulus=2e7)

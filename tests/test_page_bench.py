@@ -13,6 +13,9 @@ from flexcalc.materials import load_metal
 from flexcalc.own import own_elastomers, own_metals, own_printers, own_text
 from flexcalc.page_bench_pieces import _made
 from flexcalc.solids import droop_strip
+from tests.pages import opened_page, words_of
+
+pytestmark = pytest.mark.usefixtures("own_folder")
 
 
 def bench_page() -> None:
@@ -21,24 +24,8 @@ def bench_page() -> None:
     show_bench_page()
 
 
-@pytest.fixture(autouse=True)
-def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path))
-    return tmp_path
-
-
 def opened(**link: str) -> AppTest:
-    page = AppTest.from_function(bench_page, default_timeout=60)
-    for key, text in link.items():
-        page.query_params[key] = text
-    page.run()
-    assert not page.exception
-    return page
-
-
-def words(page: AppTest) -> str:
-    parts = (page.success, page.warning, page.error, page.info, page.markdown)
-    return "\n".join(str(element.value) for group in parts for element in group)
+    return opened_page(bench_page, **link)
 
 
 def errors(page: AppTest) -> list[str]:
@@ -47,7 +34,7 @@ def errors(page: AppTest) -> list[str]:
 
 def test_the_page_opens_and_asks_for_readings() -> None:
     page = opened()
-    said = words(page)
+    said = words_of(page)
     for asked in ("Type the drop", "Type the angle it keeps", "Type the pins"):
         assert asked in said
     assert "keep them from children under 14" in said  # the magnet's caution
@@ -56,7 +43,7 @@ def test_the_page_opens_and_asks_for_readings() -> None:
 
 def test_a_droop_narrows_the_filament_and_the_limb_and_is_kept() -> None:
     page = opened(bench_droop_drop="30; 31")
-    said = words(page)
+    said = words_of(page)
     assert "What the bench taught" in said and "elastic modulus" in said
     assert "The limb typed on the page Limb" in said and "with the bench" in said
     key = "bench_keep_elastomer_elastomer_TPU 85A"
@@ -64,7 +51,7 @@ def test_a_droop_narrows_the_filament_and_the_limb_and_is_kept() -> None:
     page.text_input(key=key).set_value("blue roll").run()
     page.button(key=f"{key}_button").click().run()
     assert not page.exception
-    assert "Kept blue roll." in words(page)
+    assert "Kept blue roll." in words_of(page)
     kept = own_elastomers()["blue roll"]
     assert kept.modulus_factor < 1.1
     # and it can be measured again, under its own name
@@ -84,7 +71,7 @@ def test_a_tabled_name_is_not_taken() -> None:
 
 def test_a_wire_round_a_mandrel_is_kept_as_a_metal() -> None:
     page = opened(bench_bent_kept="344")
-    assert "strength coefficient" in words(page)
+    assert "strength coefficient" in words_of(page)
     key = "bench_keep_metal_metal_annealed aluminium 1100"
     page.button(key=f"{key}_button").click().run()
     kept = own_metals()["my annealed aluminium 1100"]
@@ -93,15 +80,15 @@ def test_a_wire_round_a_mandrel_is_kept_as_a_metal() -> None:
 
 def test_pins_are_kept_as_a_printer() -> None:
     page = opened(bench_pins_entered="2.6; 2.7; 2.8; 2.9; 3.0; 3.1; 3.2")
-    assert "hole shrinkage lying" in words(page)
-    assert "channel lying" in words(page)
+    assert "hole shrinkage lying" in words_of(page)
+    assert "channel lying" in words_of(page)
     page.button(key="bench_keep_printer_printer_untested printer_button").click().run()
     assert own_printers()["my untested printer"].measured == ("lying",)
 
 
 def test_a_limb_let_go_narrows_both_materials() -> None:
     page = opened(bench_pose_kept="77")
-    said = words(page)
+    said = words_of(page)
     assert "chain factor" in said and "strength coefficient" in said
     page.button(key="bench_keep_limb_elastomer_TPU 85A_button").click().run()
     assert own_elastomers()["my TPU 85A"].modulus_factor < 1.5
@@ -109,7 +96,7 @@ def test_a_limb_let_go_narrows_both_materials() -> None:
 
 def test_without_a_wire_there_is_no_limb_to_test() -> None:
     page = opened(limb_metal="no wire", bench_pose_kept="77")
-    assert "Describe a limb with a wire" in words(page)
+    assert "Describe a limb with a wire" in words_of(page)
 
 
 @pytest.mark.parametrize(
@@ -149,7 +136,7 @@ def test_an_entry_is_typed_changed_removed_and_brought_back() -> None:
     page.text_input(key="bench_elastomer_name").set_value("roll").run()
     page.text_input(key="bench_elastomer_stiffness").set_value("95A").run()
     page.button(key="bench_own_keep_elastomer").click().run()
-    assert not page.exception and "Kept roll." in words(page)
+    assert not page.exception and "Kept roll." in words_of(page)
     first = own_elastomers()["roll"]
     page.text_input(key="bench_elastomer_stiffness").set_value("").run()
     page.button(key="bench_own_edit_elastomer").click().run()
@@ -209,7 +196,7 @@ def test_a_file_of_materials_is_taken_in() -> None:
     )
     page.run()
     assert not page.exception
-    assert "Took in 1 entries." in words(page)
+    assert "Took in 1 entries." in words_of(page)
     assert set(own_printers()) == {"mine"}
     page.file_uploader(key="bench_own_file").set_value(("n.json", b"{}", "application/json"))
     page.run()
@@ -221,7 +208,7 @@ def test_a_store_that_cannot_be_read_is_said_and_the_bench_goes_on(own_folder: P
     (own_folder / "materials.sqlite3").write_bytes(b"not a database at all, " * 100)
     page = opened(bench_droop_drop="30")
     assert sum("cannot be read" in sentence for sentence in errors(page)) == 1
-    assert "elastic modulus" in words(page)
+    assert "elastic modulus" in words_of(page)
 
 
 def test_the_strip_that_is_offered_is_typed_under_printer() -> None:
@@ -229,7 +216,7 @@ def test_the_strip_that_is_offered_is_typed_under_printer() -> None:
     page.button(key="bench_pieces_holes").click().run()
     holes = page.text_input(key="bench_pins_drawn").value.split("; ")
     assert len(holes) == 7
-    assert f"from {holes[0]} to {holes[-1]} mm" in words(page)
+    assert f"from {holes[0]} to {holes[-1]} mm" in words_of(page)
 
 
 def test_files_are_made_when_they_are_asked_for(tmp_path: Path) -> None:

@@ -10,13 +10,11 @@ from streamlit.testing.v1 import AppTest
 from data.design import design_text, read_design
 from flexcalc.form import PRESETS, plan_from_form
 from flexcalc.plan import plain
+from tests.pages import opened_page
+
+pytestmark = pytest.mark.usefixtures("own_folder")
 
 APP = str(Path(__file__).parents[1] / "app.py")
-
-
-@pytest.fixture(autouse=True)
-def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path))
 
 
 def figure_page() -> None:
@@ -35,9 +33,7 @@ def figure_page() -> None:
 
 
 def opened() -> AppTest:
-    page = AppTest.from_function(figure_page, default_timeout=60).run()
-    assert not page.exception
-    return page
+    return opened_page(figure_page)
 
 
 def names(page: AppTest) -> list[str]:

@@ -8,31 +8,20 @@ from urllib.parse import parse_qsl
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from tests.pages import opened_page, words_of
+
+pytestmark = pytest.mark.usefixtures("own_folder")
+
 APP = str(Path(__file__).parents[1] / "app.py")
 
 
-@pytest.fixture(autouse=True)
-def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path))
-
-
 def opened(**link: str) -> AppTest:
-    page = AppTest.from_file(APP, default_timeout=60)
-    for key, text in link.items():
-        page.query_params[key] = text
-    page.run()
-    assert not page.exception
-    return page
-
-
-def words(page: AppTest) -> str:
-    parts = (page.success, page.warning, page.error, page.info, page.markdown)
-    return "\n".join(str(element.value) for group in parts for element in group)
+    return opened_page(APP, **link)
 
 
 def test_the_demo_answers_the_four_questions() -> None:
     page = opened()
-    said = words(page)
+    said = words_of(page)
     assert "% of the bend" in said  # holds its pose?
     assert "Draw the channel" in said  # which channel?
     assert "re-poses" in said  # how often?
@@ -61,14 +50,14 @@ def test_a_wire_too_thick_for_its_channel_is_refused_at_the_wire() -> None:
 
 def test_a_caution_is_shown() -> None:
     page = opened(limb_metal="no wire")
-    assert "Without a wire" in words(page)
-    assert "There is no wire in it" in words(page)
+    assert "Without a wire" in words_of(page)
+    assert "There is no wire in it" in words_of(page)
 
 
 def test_a_link_reopens_the_state() -> None:
     page = opened(limb_wire="SWG 10", limb_channel="1/8 in", limb_sleeve="1,2")
     assert page.text_input(key="limb_wire").value == "SWG 10"
-    assert "3.2512 mm" in words(page) or "must be" in words(page)
+    assert "3.2512 mm" in words_of(page) or "must be" in words_of(page)
 
 
 def test_the_link_shown_opens_the_same_limb() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import Any
 
@@ -10,11 +9,14 @@ import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from tests.pages import opened_page, words_of
 from tests.photo_world import BASE, CORNERS, SWATCH, Scene, dyed, jpeg, plastic, render, true_lab
 from tinting.colorimetry import delta_e
 from tinting.log import add_swatch, list_swatches, log_path
 from tinting.logform import OTHER, record_from_form
 from tinting.parcel import export_zip
+
+pytestmark = pytest.mark.usefixtures("own_folder")
 
 
 def page() -> None:
@@ -23,26 +25,8 @@ def page() -> None:
     show_log_page()
 
 
-@pytest.fixture(autouse=True)
-def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path))
-    return tmp_path
-
-
 def opened(**link: str) -> AppTest:
-    shown = AppTest.from_function(page, default_timeout=60)
-    for key, text in link.items():
-        shown.query_params[f"log_{key}"] = text
-    shown.run()
-    assert not shown.exception
-    return shown
-
-
-def words(shown: AppTest) -> str:
-    groups: tuple[Any, ...] = (shown.success, shown.warning, shown.error, shown.info)
-    parts = [str(each.value) for group in (*groups, shown.markdown) for each in group]
-    parts += [str(each.proto.body) for each in shown.get("html")]
-    return re.sub(r"\\([\W_])", r"\1", "\n".join(parts))
+    return opened_page(page, "log_", **link)
 
 
 def typed(shown: AppTest, **fields: str) -> AppTest:
@@ -61,14 +45,14 @@ def press(shown: AppTest, key: str) -> AppTest:
 
 def test_an_empty_log_says_what_to_do_next_and_offers_invented_rows() -> None:
     shown = opened()
-    assert "The log is empty. What to do next" in words(shown)
+    assert "The log is empty. What to do next" in words_of(shown)
     press(shown, "demo")
-    said = words(shown)
+    said = words_of(shown)
     assert "marked as such in their notes" in said and "Invented for the demo" in said
     assert len(list_swatches().records) == 3
     assert "learned" in said and "half of them within" in said
     press(shown, "step_back")
-    assert list_swatches().records == () and "The log is empty" in words(shown)
+    assert list_swatches().records == () and "The log is empty" in words_of(shown)
 
 
 def test_a_swatch_is_added_and_the_form_keeps_what_a_series_shares() -> None:
@@ -78,8 +62,8 @@ def test_a_swatch_is_added_and_the_form_keeps_what_a_series_shares() -> None:
     (record,) = list_swatches().records
     assert record.coats == 3 and record.shares["reed green"] == pytest.approx(1 / 8)
     assert record.note == "a <b>note</b>\nof two lines"
-    assert "Added, and safe on the disk" in words(shown)
-    assert "<b>note" not in words(shown) and "&lt;b&gt;note" in words(shown)
+    assert "Added, and safe on the disk" in words_of(shown)
+    assert "<b>note" not in words_of(shown) and "&lt;b&gt;note" in words_of(shown)
     assert shown.text_input(key="log_colour").value == ""
     assert shown.text_input(key="log_alcohol").value == "7"
 
@@ -125,9 +109,9 @@ def test_copy_use_leave_out_and_remove() -> None:
     assert list_swatches().records[-1].used
     press(shown, "remove")
     assert len(list_swatches().records) == 3
-    assert "Undo brings it back" in words(shown)
+    assert "Undo brings it back" in words_of(shown)
     press(shown, "use")  # the tools work on another row now
-    assert "left out" in words(shown)
+    assert "left out" in words_of(shown)
 
 
 def test_a_row_chosen_from_the_list_is_the_one_worked_on() -> None:
@@ -173,15 +157,15 @@ def test_many_rows_are_shown_by_pages_and_found_by_words() -> None:
     for number in range(53):
         add_swatch(record_from_form({**form, "note": f"row {number}"}))
     shown = opened()
-    assert "Rows 3 of 53" in words(shown)
+    assert "Rows 3 of 53" in words_of(shown)
     shown.text_input(key="log_find").set_value("ROW 7").run()
-    assert not shown.exception and "Rows 1 of 53" in words(shown)
+    assert not shown.exception and "Rows 1 of 53" in words_of(shown)
 
 
 def test_a_row_that_reads_lighter_than_its_base_is_named() -> None:
     shown = typed(opened(), colour="95 20 80")
     press(shown, "save")
-    assert "reed green is not learned" in words(shown) and "fluoresces" in words(shown)
+    assert "reed green is not learned" in words_of(shown) and "fluoresces" in words_of(shown)
 
 
 def scene_file() -> tuple[bytes, Any, Any]:
@@ -209,7 +193,7 @@ def with_photo(content: bytes, name: str = "photo.jpg") -> AppTest:
 def test_a_photo_is_measured_taken_over_and_kept_with_its_row() -> None:
     content, base, swatch = scene_file()
     shown = typed(with_photo(content), **marks())
-    assert "Measured by chart" in words(shown) and len(shown.get("image")) == 1
+    assert "Measured by chart" in words_of(shown) and len(shown.get("image")) == 1
     press(shown, "take_photo")
     press(shown, "save")
     (record,) = list_swatches().records
@@ -223,7 +207,7 @@ def test_marks_that_cannot_be_are_refused_beside_their_field() -> None:
     shown = typed(with_photo(content), **marks(photobase="1 2 3"))
     assert any(str(each.value).startswith("region must be four") for each in shown.error)
     typed(shown, photobase="0 0 9999 9999")
-    assert "cannot be measured so" in words(shown)
+    assert "cannot be measured so" in words_of(shown)
 
 
 def test_a_file_that_is_no_picture_is_refused() -> None:
@@ -243,14 +227,14 @@ GOOD = "own,88,0,6,moss=0.1,2,60,-10,20\n"
 
 def test_a_csv_is_taken_over_whole_or_every_bad_row_is_named() -> None:
     shown = import_file(opened(), "x.csv", (HEAD + GOOD + "own,88,0,6,moss=7,2,1,2,3\n").encode())
-    said = words(shown)
+    said = words_of(shown)
     assert "Rows that cannot be read: 1" in said
     assert "swatch share of moss must be" in said and list_swatches().records == ()
     press(shown, "close_import")
-    assert "swatch share of moss" not in words(shown)
+    assert "swatch share of moss" not in words_of(shown)
     shown.checkbox(key="log_partial").set_value(True).run()
     import_file(shown, "x.csv", (HEAD + GOOD + "own,88,0,6,moss=7,2,1,2,3\n").encode())
-    assert len(list_swatches().records) == 1 and "Rows taken over: 1" in words(shown)
+    assert len(list_swatches().records) == 1 and "Rows taken over: 1" in words_of(shown)
 
 
 def test_a_zip_comes_back_and_the_same_again_changes_nothing() -> None:
@@ -261,22 +245,22 @@ def test_a_zip_comes_back_and_the_same_again_changes_nothing() -> None:
     import_file(shown, "log.zip", parcel)
     assert list_swatches().records == (kept,)
     import_file(shown, "log.zip", parcel)
-    assert "The same already: 1" in words(shown)
+    assert "The same already: 1" in words_of(shown)
 
 
 def test_a_file_of_another_kind_is_refused_in_words() -> None:
     shown = import_file(opened(), "x.zip", b"PK nonsense")
-    assert "Nothing was changed: zip file must be" in words(shown)
+    assert "Nothing was changed: zip file must be" in words_of(shown)
 
 
 def test_a_damaged_log_is_set_aside_said_and_a_new_one_works(own_folder: Path) -> None:
     log_path().write_bytes(b"no database at all" * 300)
     shown = opened()
-    assert "The swatch log was damaged. It has been set aside as" in words(shown)
+    assert "The swatch log was damaged. It has been set aside as" in words_of(shown)
     typed(shown, colour="60 -10 20")
     press(shown, "save")
     assert len(list_swatches().records) == 1
-    assert "set aside as" in words(shown)  # still said, for whoever was not looking
+    assert "set aside as" in words_of(shown)  # still said, for whoever was not looking
 
 
 def test_a_folder_that_cannot_be_written_is_said_and_nothing_typed_is_lost(
@@ -287,5 +271,5 @@ def test_a_folder_that_cannot_be_written_is_said_and_nothing_typed_is_lost(
     blocked.write_text("no folder")
     monkeypatch.setenv("LIMB_TINT_FOLDER", str(blocked / "inside"))
     press(shown, "save")
-    assert "Nothing was changed" in words(shown) or "cannot be used now" in words(shown)
+    assert "Nothing was changed" in words_of(shown) or "cannot be used now" in words_of(shown)
     assert shown.session_state["log_colour"] == "60 -10 20"

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
-from typing import Any
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from data import FOLDER
+from tests.pages import opened_page, words_of
 from tinting.form import OWN_BASE
 from tinting.parcel import import_csv
+
+pytestmark = pytest.mark.usefixtures("own_folder")
 
 
 def page(area: float = 0.0055) -> None:
@@ -20,26 +22,8 @@ def page(area: float = 0.0055) -> None:
     show_tint_page(limb_area=area)
 
 
-@pytest.fixture(autouse=True)
-def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path))
-    return tmp_path
-
-
 def opened(**link: str) -> AppTest:
-    shown = AppTest.from_function(page, default_timeout=60)
-    for key, text in link.items():
-        shown.query_params[f"tint_{key}"] = text
-    shown.run()
-    assert not shown.exception
-    return shown
-
-
-def words(shown: AppTest) -> str:
-    groups: tuple[Any, ...] = (shown.success, shown.warning, shown.error, shown.info)
-    parts = [str(each.value) for group in (*groups, shown.markdown) for each in group]
-    parts += [str(each.proto.body) for each in shown.get("html")]
-    return re.sub(r"\\([\W_])", r"\1", "\n".join(parts))
+    return opened_page(page, "tint_", **link)
 
 
 def changed(shown: AppTest, **fields: str) -> AppTest:
@@ -55,7 +39,7 @@ def demo_log() -> None:
 
 
 def test_the_demo_answers_what_it_looks_like_and_how_to_mix_it() -> None:
-    said = words(opened())
+    said = words_of(opened())
     assert "The tint is #90b876, 6.9 ΔE00 from the target under D65: obviously different" in said
     assert 'role="status" aria-live="polite"' in said
     assert "forced-color-adjust:none" in said and "print-color-adjust:exact" in said
@@ -88,14 +72,14 @@ def test_the_first_question_for_an_own_base_is_its_kind() -> None:
     assert shown.selectbox(key="tint_kind").label.startswith("Translucent or opaque?")
     changed(shown, colour="#ddd6c0")
     shown.selectbox(key="tint_kind").set_value("I cannot tell").run()
-    assert "not known whether the base is translucent or opaque" in words(shown)
+    assert "not known whether the base is translucent or opaque" in words_of(shown)
 
 
 def test_a_link_reopens_the_state() -> None:
     shown = opened(coats="4", dye2="slate blue", parts2="0,5", light="A")
     assert shown.text_input(key="tint_coats").value == "4"
     assert shown.selectbox(key="tint_dye2").value == "slate blue"
-    assert "seen under A" in words(shown)
+    assert "seen under A" in words_of(shown)
 
 
 @pytest.mark.parametrize(
@@ -110,7 +94,7 @@ def test_hostile_links_are_refused_in_words(key: str, junk: str) -> None:
 
 def test_a_name_in_a_link_that_nobody_knows_is_said() -> None:
     shown = opened(dye1="moss (design)", base="marble")
-    assert "Not known on this machine" in words(shown)
+    assert "Not known on this machine" in words_of(shown)
     assert shown.selectbox(key="tint_dye1").value == "none"
 
 
@@ -133,7 +117,7 @@ def test_the_picker_writes_the_target_and_can_be_undone() -> None:
     shown = opened()
     shown.color_picker(key="tint_pick_target").set_value("#90b876").run()
     assert shown.text_input(key="tint_target").value == "#90b876"
-    assert "not to be told apart" in words(shown)
+    assert "not to be told apart" in words_of(shown)
     shown.button(key="tint_undo_button").click().run()
     assert shown.text_input(key="tint_target").value == "62 -16 28"
 
@@ -155,36 +139,36 @@ def test_without_a_limb_no_surface_is_on_offer() -> None:
 
 def test_few_drops_and_a_small_batch_are_said() -> None:
     shown = changed(opened(), alcohol="2000", area="900")
-    said = words(shown)
+    said = words_of(shown)
     assert "Dilute reed green first" in said and "mix it larger" in said
 
 
 def test_a_batch_smaller_than_a_drop_is_said_and_the_rest_stands() -> None:
     shown = changed(opened(), batch="0.1", drop="0.2")
     assert any("This batch cannot be mixed" in str(each.value) for each in shown.error)
-    assert "The tint is" in words(shown)
+    assert "The tint is" in words_of(shown)
 
 
 def test_a_target_no_surface_has_is_said_and_the_rest_stands() -> None:
     shown = changed(opened(), target="50 150 -150")
-    said = words(shown)
+    said = words_of(shown)
     assert "No real surface has the target's colour" in said and "Ladder" in said
     assert "106 ppm" in said
 
 
 def test_what_is_left_in_the_jar() -> None:
     shown = changed(opened(), left="6", wanted="19")
-    assert "add 6 mL of alcohol" in words(shown)
+    assert "add 6 mL of alcohol" in words_of(shown)
     shown = changed(shown, open="lots")
     assert any("time must be a number" in str(each.value) for each in shown.error)
 
 
 def test_a_recipe_fills_the_mix_and_comes_as_near_as_it_said() -> None:
     shown = opened()
-    assert "The nearest recipe is 0." in words(shown)
+    assert "The nearest recipe is 0." in words_of(shown)
     shown.button(key="tint_use_1").click().run()
     assert not shown.exception
-    found = re.search(r"The tint is #\w+, ([\d.]+) ΔE00", words(shown))
+    found = re.search(r"The tint is #\w+, ([\d.]+) ΔE00", words_of(shown))
     assert found and float(found[1]) < 1
     shown.button(key="tint_undo_button").click().run()
     assert shown.text_input(key="tint_alcohol").value == "9"
@@ -193,17 +177,17 @@ def test_a_recipe_fills_the_mix_and_comes_as_near_as_it_said() -> None:
 def test_only_the_search_of_all_recipes_says_out_of_reach() -> None:
     shown = changed(opened(), target="97 0 2")
     shown.radio(key="tint_recipe_dyes").set_value("only the dyes of the mix").run()
-    assert "Out of reach" not in words(shown)
+    assert "Out of reach" not in words_of(shown)
     shown.button(key="tint_all").click().run()
-    assert not shown.exception and "Out of reach by" in words(shown)
-    assert "lighter" in words(shown)
+    assert not shown.exception and "Out of reach by" in words_of(shown)
+    assert "lighter" in words_of(shown)
 
 
 def test_a_mix_without_dye_has_no_ladder_and_no_recipe_of_its_own() -> None:
     shown = opened(dye1="none")
-    assert "Choose a dye" in words(shown)
+    assert "Choose a dye" in words_of(shown)
     shown.radio(key="tint_recipe_dyes").set_value("only the dyes of the mix").run()
-    assert "no dye in the mix" in words(shown)
+    assert "no dye in the mix" in words_of(shown)
 
 
 def test_dyes_learned_from_the_log_take_the_place_of_estimates() -> None:
@@ -211,11 +195,11 @@ def test_dyes_learned_from_the_log_take_the_place_of_estimates() -> None:
     shown = opened()
     assert shown.selectbox(key="tint_dye1").value == "reed green (learned)"
     assert shown.selectbox(key="tint_base").value == "off-white TPU (learned)"
-    said = words(shown)
+    said = words_of(shown)
     assert re.search(r"80 % of the parts brushed so lie within [\d.]+ of the prediction", said)
     assert "Next best swatch" in said and "Estimate: reed green" not in said
     shown.selectbox(key="tint_base").set_value("natural TPU").run()
-    assert "was learned on another base" in words(shown)
+    assert "was learned on another base" in words_of(shown)
 
 
 def test_a_link_with_a_learned_dye_falls_back_to_the_estimate_without_the_log() -> None:
@@ -225,7 +209,7 @@ def test_a_link_with_a_learned_dye_falls_back_to_the_estimate_without_the_log() 
 
 def test_a_damaged_log_is_said_and_the_page_works_with_estimates(own_folder: Path) -> None:
     (own_folder / "swatches.sqlite3").write_bytes(b"no database at all" * 300)
-    said = words(opened())
+    said = words_of(opened())
     assert "is damaged" in said and "the dyes are estimates" in said and "The tint is" in said
 
 
@@ -252,8 +236,8 @@ def test_the_tint_of_a_design_goes_there_and_back() -> None:
     assert not shown.exception
     assert shown.selectbox(key="tint_dye1").value == "moss (design)"
     assert shown.text_input(key="tint_coats").value == "3"
-    assert "The tint of the design is in the fields now" in words(shown)
+    assert "The tint of the design is in the fields now" in words_of(shown)
     shown.session_state["other"] = {"name": "broken"}
     shown.run()
     shown.button(key="fill").click().run()
-    assert not shown.exception and "cannot be edited here" in words(shown)
+    assert not shown.exception and "cannot be edited here" in words_of(shown)

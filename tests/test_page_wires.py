@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
@@ -11,6 +10,9 @@ from streamlit.testing.v1 import AppTest
 from flexcalc.compare import compare_wires
 from flexcalc.form import plan_from_form
 from flexcalc.page_wires import SORTED_BY, texts_of
+from tests.pages import opened_page, words_of
+
+pytestmark = pytest.mark.usefixtures("own_folder")
 
 
 def wires_page() -> None:
@@ -24,18 +26,8 @@ def wires_page() -> None:
         show_wires(fields, plan)
 
 
-@pytest.fixture(autouse=True)
-def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path))
-
-
 def opened(**link: str) -> AppTest:
-    page = AppTest.from_function(wires_page, default_timeout=60)
-    for key, text in link.items():
-        page.query_params[key] = text
-    page.run()
-    assert not page.exception
-    return page
+    return opened_page(wires_page, **link)
 
 
 def compared(**link: str) -> AppTest:
@@ -45,25 +37,20 @@ def compared(**link: str) -> AppTest:
     return page
 
 
-def words(page: AppTest) -> str:
-    parts = (page.success, page.warning, page.error, page.markdown)
-    return "\n".join(str(element.value) for group in parts for element in group)
-
-
 def first_names(page: AppTest) -> list[str]:
-    names = re.findall(r'<th scope="row">(.*?)</th>', words(page))
+    names = re.findall(r'<th scope="row">(.*?)</th>', words_of(page))
     return [name.replace("\u00a0", " ") for name in names]
 
 
 def test_nothing_is_compared_before_it_is_asked_for() -> None:
     page = opened()
-    assert "<table>" not in words(page)
+    assert "<table>" not in words_of(page)
     assert page.button(key="limb_compare").label == "Compare all wires"
 
 
 def test_the_table_names_the_smallest_and_substitutes() -> None:
     page = compared()
-    said = words(page)
+    said = words_of(page)
     assert "The smallest that holds" in said
     assert "Cannot buy that one?" in said
     assert said.count("<caption ") == 1 and 'scope="col"' in said
@@ -86,7 +73,7 @@ def test_the_table_sorts_and_filters() -> None:
     )
     page.selectbox(key="limb_wires_shown").set_value("all, also those that do not do").run()
     assert holding < len(names) < len(first_names(page))
-    assert "too much for a hand" in words(page)
+    assert "too much for a hand" in words_of(page)
 
 
 def test_the_picked_wire_goes_into_the_fields_and_undo_takes_it_back() -> None:
@@ -102,7 +89,7 @@ def test_the_picked_wire_goes_into_the_fields_and_undo_takes_it_back() -> None:
     assert page.text_input(key="limb_wire").value == size.split(" (")[0]
     assert page.text_input(key="limb_channel").value.endswith(" mm")
     # the limb is the same but for its wire: the table still stands
-    assert "<table>" in words(page)
+    assert "<table>" in words_of(page)
     page.button(key="limb_undo_button").click().run()
     assert page.text_input(key="limb_wire").value == before
     assert page.selectbox(key="limb_metal").value == "annealed aluminium 1100"
@@ -111,13 +98,13 @@ def test_the_picked_wire_goes_into_the_fields_and_undo_takes_it_back() -> None:
 def test_another_limb_asks_again() -> None:
     page = compared()
     page.text_input(key="limb_payload").set_value("40").run()
-    assert "<table>" not in words(page)
+    assert "<table>" not in words_of(page)
     assert "the limb has changed" in page.button(key="limb_compare").label
 
 
 def test_a_limb_that_no_wire_holds_says_so() -> None:
     page = compared(limb_radius1="9", limb_angle1="90")
-    assert "None of these wires does in this limb: the limb itself kinks below R" in words(page)
+    assert "None of these wires does in this limb: the limb itself kinks below R" in words_of(page)
     assert first_names(page)  # and the rows are shown, each with all that speaks against it
 
 

@@ -1,0 +1,35 @@
+"""What several test files start from: an empty user folder, a browser, a served app."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.browser import chromium, require_browser, served_app
+
+
+@pytest.fixture
+def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The user's folder, empty and of this test alone."""
+    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path))
+    return tmp_path
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    require_browser()
+    with chromium() as started:
+        yield started
+
+
+@pytest.fixture(scope="module")
+def browsed_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The address of an app that, at the end, stumbled over nothing."""
+    require_browser()
+    folder = tmp_path_factory.mktemp("app")
+    with served_app(folder) as address:
+        yield address
+    assert "Traceback" not in (folder / "server.log").read_text(encoding="utf-8")
