@@ -8,8 +8,14 @@ from __future__ import annotations
 
 import socket
 import sys
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
 from pathlib import Path
-from typing import Any
+from threading import Thread
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from data.steps import Step
 
 SETTINGS: dict[str, Any] = {
     "server.address": "127.0.0.1",
@@ -21,36 +27,58 @@ SETTINGS: dict[str, Any] = {
     "client.toolbarMode": "viewer",
     "client.showErrorLinks": False,
     "client.allowedOrigins": [],
+    "global.disableWidgetStateDuplicationWarning": True,
     "theme.light.primaryColor": "#0b5cad",
     "theme.light.linkColor": "#0b5cad",
     "theme.dark.primaryColor": "#6cb4ff",
     "theme.dark.linkColor": "#6cb4ff",
 }
 FIRST_PORT, LAST_PORT = 8501, 8599
+# How long a computation keeps a finished answer from being sent [s]; Python's own is five times
+# that, which is seen where a page sends a hundred messages. (A text here would be shown.)
+SWITCH_INTERVAL = 0.001
 USAGE = """usage: python app.py [--port NUMBER]
        python app.py check DESIGN.json
        python app.py sheet DESIGN.json OUT.html|OUT.txt"""
 
 
 def show_pages() -> None:
-    """Show the page the visitor chose, on the marsh-heron demo at first."""
+    """Show the page the visitor chose, at first the one that says what to do next."""
     import streamlit as st
 
     from data.collection import spare_modules
 
     st.set_page_config(page_title="Flexible limbs and dye tints", layout="wide")
-    chosen = st.navigation(
-        [
-            st.Page(_show_limb, title="Limb", url_path="limb", default=True),
-            st.Page(_show_tint, title="Tint", url_path="tint"),
-            st.Page(_show_figure, title="Figure", url_path="figure"),
-            st.Page(_show_bench, title="Bench", url_path="bench"),
-            st.Page(_show_swatches, title="Swatch log", url_path="swatches"),
-        ],
-        position="top",
-    )
-    chosen.run()
+    pages = {
+        "Limb": st.Page(_show_limb, title="Limb", url_path="limb"),
+        "Tint": st.Page(_show_tint, title="Tint", url_path="tint"),
+        "Figure": st.Page(_show_figure, title="Figure", url_path="figure"),
+        "Bench": st.Page(_show_bench, title="Bench", url_path="bench"),
+        "Swatch log": st.Page(_show_swatches, title="Swatch log", url_path="swatches"),
+    }
+
+    def show_start() -> None:
+        link = st.query_params.to_dict()
+        for title in ("Limb", "Tint"):  # a link that carries one of them opens its page
+            if any(key.startswith(f"{title.lower()}_") for key in link):
+                st.switch_page(pages[title], query_params=link)
+        _show_start(pages)
+
+    start = st.Page(show_start, title="Start", url_path="start", default=True)
+    st.navigation([start, *pages.values()], position="top").run()
     spare_modules()
+
+
+def _show_start(pages: dict[str, Any]) -> None:
+    from flexcalc.page_start import show_start_page
+
+    show_start_page(pages, _tint_steps)
+
+
+def _tint_steps() -> list[Step]:
+    from tinting.page_start import tint_steps
+
+    return tint_steps()
 
 
 def _show_limb() -> None:
@@ -122,6 +150,20 @@ def free_port() -> int:
     raise OSError(f"no free port from {FIRST_PORT} to {LAST_PORT}")
 
 
+@asynccontextmanager
+async def _lifespan(app: object) -> AsyncIterator[None]:
+    """Load the rooms of the first answer while the browser still loads the page library."""
+    Thread(target=_load_rooms, daemon=True).start()
+    yield
+
+
+def _load_rooms() -> None:
+    from flexcalc.asked import verdict_on
+    from flexcalc.form import DEFAULTS, plan_from_form
+
+    verdict_on(plan_from_form(DEFAULTS))
+
+
 def serve(port: int) -> None:
     """Serve the page on this machine until Ctrl-C."""
     import streamlit as st
@@ -129,7 +171,8 @@ def serve(port: int) -> None:
 
     from data.loopback import OnlyThisMachine
 
-    app = st.App(Path(__file__), middleware=[Middleware(OnlyThisMachine)])
+    app = st.App(Path(__file__), lifespan=_lifespan, middleware=[Middleware(OnlyThisMachine)])
+    sys.setswitchinterval(SWITCH_INTERVAL)
     print(f"Open http://localhost:{port} in a browser; Ctrl-C stops.", flush=True)
     try:
         app.run(config={**SETTINGS, "server.port": port})

@@ -16,6 +16,11 @@ from data.history import History
 LONGEST_TEXT = 400
 
 
+def as_typed(text: str) -> str:
+    """Return a text so that a page shows it as it was typed, and takes none of it for markup."""
+    return "".join(f"\\{sign}" if sign in "\\`*_{}[]<>()#+-.!|$~:" else sign for sign in text)
+
+
 class Fields:
     """The fields of one page, all texts, under keys that begin with ``prefix``.
 

@@ -6,10 +6,11 @@ A plan holds everything that these answers need, so page, sheet and command line
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from functools import lru_cache
 
 from numpy.typing import ArrayLike
 
-from data.rules import check_kind
+from data.rules import check_kind, check_whole
 from flexcalc.compare import WireTable, compare_wires
 from flexcalc.drawing import limb_drawing
 from flexcalc.inputs import Limb, Metal
@@ -20,10 +21,18 @@ from flexcalc.verdict import Verdict, assess
 
 SAMPLES = 1024
 """Likely outcomes drawn for an answer: enough for a band, few enough not to wait for."""
+REMEMBERED = 200
+"""Answers kept, so that what was asked before, and by another tab, need not be computed again."""
 
 
 def verdict_on(plan: LimbPlan) -> Verdict:
-    """Return the verdict on a plan's limb; errors as `assess`."""
+    """Return the verdict on a plan's limb, kept for the next time; errors as `assess`."""
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    return _verdict(plan)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _verdict(plan: LimbPlan) -> Verdict:
     return assess(
         plan.limb,
         plan.setting,
@@ -34,9 +43,20 @@ def verdict_on(plan: LimbPlan) -> Verdict:
 
 
 def likely_poses(plan: LimbPlan, samples: int = SAMPLES, limb: Limb | None = None) -> PoseSample:
-    """Return the likely outcomes of a plan, or of another ``limb`` in its place."""
+    """Return the likely outcomes of a plan, or of another ``limb`` in its place.
+
+    The same object for the same question; errors as `sample_pose`.
+    """
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    asked = plan.limb if limb is None else limb
+    check_kind("limb", asked, Limb, "a Limb")
+    return _likely_poses(plan, asked, check_whole("samples", samples, least=1, most=2**31))
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _likely_poses(plan: LimbPlan, limb: Limb, samples: int) -> PoseSample:
     return sample_pose(
-        plan.limb if limb is None else limb,
+        limb,
         plan.setting,
         samples=samples,
         wanted_share=plan.wish.share,

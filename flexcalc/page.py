@@ -6,12 +6,7 @@ import streamlit as st
 
 from data.fields import Fields
 from flexcalc.form import PRESETS
-from flexcalc.page_ask import ask_limb, ask_start, limb_fields, typed_plan
-
-NOT_A_TOY = (
-    "Not a toy, and not for skin or food. Keep fingers from hot nozzles, round off wire ends, keep "
-    "magnets from children. Local rules and the safety data sheets come first."
-)
+from flexcalc.page_ask import NOT_A_TOY, ask_limb, ask_start, limb_fields, typed_plan
 
 
 def show_limb_page() -> None:
@@ -41,15 +36,22 @@ def _workbench() -> None:
     fields = limb_fields()
     ask_start(fields)
     questions, answers = st.columns([2, 3], gap="large")
+    from flexcalc.page_answers import show_answers, show_first
+
+    # The drawing goes to the browser before the many fields, so that it follows a change at once.
+    with answers:
+        before = typed_plan()
+        first = show_first(before) if before else None
     with questions:
         plan = ask_limb(fields)
     with answers:
         if plan is None:
             st.error("Correct the field marked at the left; what you typed is kept.")
             return
-        from flexcalc.page_answers import show_answers
-
-        show_answers(fields, plan)
+        if before is None:  # a link named what cannot be chosen, and the field has another now
+            first = show_first(plan)
+        if first is not None:
+            show_answers(fields, plan, first)
     _show_links(fields)
 
 

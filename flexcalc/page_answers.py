@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from data.fields import Fields
 from data.folder import StoreError
@@ -25,44 +28,48 @@ from flexcalc.page_show import (
 )
 from flexcalc.page_wires import show_wires
 from flexcalc.plan import LimbPlan
-from flexcalc.sample import PoseSample
 from flexcalc.verdict import Verdict
 
-
-@st.cache_data(max_entries=200, show_spinner=False)
-def _verdict(_plan: LimbPlan, key: str) -> Verdict:
-    return verdict_on(_plan)
+AWAITED = "The likely band is being worked out …"
 
 
-@st.cache_data(max_entries=200, show_spinner=False)
-def _sample(_plan: LimbPlan, key: str) -> PoseSample:
-    return likely_poses(_plan)
+class First(NamedTuple):
+    """The answer without a band, and where its sentence and its drawing stand."""
+
+    verdict: Verdict
+    said: DeltaGenerator
+    drawn: DeltaGenerator
 
 
-def show_answers(fields: Fields, plan: LimbPlan) -> None:
-    """Show everything that is known about a limb, or why it cannot be worked out.
+def show_first(plan: LimbPlan, band: str = AWAITED) -> First | None:
+    """Show the verdict and the drawing; None after saying why there are none.
 
-    The answer without a band comes first, so that the drawing follows a change at once; the
-    likely outcomes take its place as soon as they are known.
+    ``band`` stands for the likely band, which takes longer.
     """
-    key = repr(plan)
     try:
-        verdict = _verdict(plan, key)
+        verdict = verdict_on(plan)
     except (ValueError, RuntimeError) as error:
         st.error(f"This limb could not be worked out: {error}")
-        return
+        return None
     announce(verdict.sentence)
-    # Each is replaced where it stands: a drawing taken away and put back would flicker, and a
-    # status that comes and goes is not read aloud.
-    said = show_verdict(st, verdict, "The likely band is being worked out …")
-    drawn = show_drawing(st, plan, verdict)
+    said = show_verdict(st, verdict, band)
+    return First(verdict, said, show_drawing(st, plan, verdict))
+
+
+def show_answers(fields: Fields, plan: LimbPlan, first: First) -> None:
+    """Show everything else that is known about a limb, or why it cannot be worked out.
+
+    Sentence and drawing are replaced where they stand as soon as the likely outcomes are known: a
+    drawing taken away and put back would flicker, and a status that comes and goes is not read.
+    """
+    verdict = first.verdict
     try:
-        sample = _sample(plan, key)
+        sample = likely_poses(plan)
     except (ValueError, RuntimeError) as error:
-        said.error(f"The likely band of this limb could not be worked out: {error}")
+        first.said.error(f"The likely band of this limb could not be worked out: {error}")
         return
-    show_verdict(said, verdict, band_words(sample))
-    show_drawing(drawn, plan, verdict, [line.positions for line in sample.fan])
+    show_verdict(first.said, verdict, band_words(sample))
+    show_drawing(first.drawn, plan, verdict, [line.positions for line in sample.fan])
     show_likelihood(sample, plan)
     show_cautions(verdict.pose.cautions + verdict.kink.cautions)
     show_checks(verdict.checks)

@@ -18,6 +18,10 @@ from flexcalc.gauge import parse_length, show_length
 from flexcalc.own import own_names
 from flexcalc.plan import LimbPlan
 
+NOT_A_TOY = (
+    "Not a toy, and not for skin or food. Keep fingers from hot nozzles, round off wire ends, keep "
+    "magnets from children. Local rules and the safety data sheets come first."
+)
 LENGTHS = {*["diameter", "width", "height", "corner", "flat", "length", "wall"]} | {
     *["channel", "offset", "sleeve", "wire", "sag"]
 }
@@ -126,11 +130,11 @@ def echo(text: str, first: str = "mm") -> None:
     Its place is kept where it cannot: whatever moves on a page is made anew, and loses the
     cursor and what was being typed.
     """
-    place = st.empty()
-    if text.strip() in ("", "0", "solid"):
-        return
     try:
-        shown = show_length(parse_length(text), first)
+        shown = show_length(parse_length(text), first) if text.strip() != "0" else ""
     except ValueError:
-        return
-    place.markdown(f"<small>= {shown}</small>", unsafe_allow_html=True)
+        shown = ""
+    if shown:
+        st.markdown(f"<small>= {shown}</small>", unsafe_allow_html=True)
+    else:
+        st.empty()

@@ -20,7 +20,6 @@ from flexcalc.page_show import announce, show_cautions, show_table
 from flexcalc.plan import LimbPlan
 from flexcalc.printer import Printer
 from flexcalc.readings import Reading
-from flexcalc.sample import PoseSample
 
 Thing = TypeVar("Thing", Elastomer, Metal, Printer, Limb)
 FOUR_OF_FIVE = 1.2815515655446004
@@ -35,11 +34,6 @@ say = partial(history.say, st, "bench_")
 @st.cache_data(max_entries=100, show_spinner=False)
 def _taught(_thing: Thing, _readings: list[Reading], key: str) -> tuple[Thing, Learned]:
     return updated(_thing, _readings), learned(_thing, _readings)
-
-
-@st.cache_data(max_entries=100, show_spinner=False)
-def _likely(_plan: LimbPlan, _limb: Limb, key: str) -> PoseSample:
-    return likely_poses(_plan, SAMPLES, _limb)
 
 
 def show_learned(kind: str, thing: Thing, readings: Sequence[Reading]) -> Thing:
@@ -69,7 +63,7 @@ def show_narrowing(plan: LimbPlan, after: Limb) -> None:
     """Show the band of the limb typed on the page Limb before and with what the bench taught."""
     rows = []
     for name, limb in (("before", plan.limb), ("with the bench", after)):
-        found = _likely(plan, limb, repr((plan, limb)))
+        found = likely_poses(plan, SAMPLES, limb)
         band = found.worst_share
         rows.append(
             (

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 import streamlit as st
 
-from data.fields import Fields
+from data.fields import Fields, as_typed
 from data.folder import StoreError
 from data.forms import RefusedFieldsError
 from data.store import count_steps, redo_entries, undo_entries
@@ -65,7 +65,7 @@ def _show_entries(kind: str, found: OwnThings) -> None:
         }
         show_table(("Name", *heads[kind]), rows, f"My {CALLED[kind]}s")
     for name, sentence in found.refused.items():
-        st.warning(f"{_plain(name)} cannot be used: {_plain(sentence)}")
+        st.warning(f"{as_typed(name)} cannot be used: {as_typed(sentence)}")
 
 
 def _words(thing: Own) -> tuple[str, ...]:
@@ -210,8 +210,3 @@ def _take(text: bytes) -> None:
         say("error", f"This file is not taken in: {error}")
         return
     say("success", f"Took in {len(things)} entries.")
-
-
-def _plain(text: str) -> str:
-    """Return text from outside so that it stands in a line as it was typed."""
-    return "".join(f"\\{c}" if c in "\\`*_{}[]<>()#+-.!|$~:" else c for c in text)

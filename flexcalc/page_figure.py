@@ -14,6 +14,7 @@ from typing import Any
 import streamlit as st
 
 from data.design import design_text, read_design
+from data.fields import as_typed
 from data.folder import StoreError
 from data.history import History, show_said
 from data.sheet import Part, sheet_html, sheet_text
@@ -114,14 +115,14 @@ def _show_limb(index: int, plan: LimbPlan) -> None:
     held = f"{wire.metal.name} {wire.diameter * 1e3:.2f} mm" if wire else "no wire"
     with st.container(border=True):
         st.markdown(
-            f"**{index + 1}. {_plain(plan.name)}**: {_plain(plan.limb.elastomer.name)}, "
-            f"{plan.limb.length * 1e3:.0f} mm, {_plain(held)}"
+            f"**{index + 1}. {as_typed(plan.name)}**: {as_typed(plan.limb.elastomer.name)}, "
+            f"{plan.limb.length * 1e3:.0f} mm, {as_typed(held)}"
         )
         with st.container(horizontal=True, horizontal_alignment="left"):
             actions = (("Open on the page Limb", _open), ("Copy", _copy), ("Remove", _remove))
             for label, act in actions:
                 st.button(
-                    f"{label}: {_plain(plan.name)}",
+                    f"{label}: {as_typed(plan.name)}",
                     key=f"figure_{label}_{index}",
                     on_click=act,
                     args=(index,),
@@ -152,7 +153,7 @@ def _remove(index: int) -> None:
 def _show_tint(tint: TintPart) -> None:
     st.subheader("Tint")
     kept = design_now()["tint"]
-    st.markdown(_plain(tint.words(kept)) if kept else "No tint yet.")
+    st.markdown(as_typed(tint.words(kept)) if kept else "No tint yet.")
     typed = tint.typed()
     with st.container(horizontal=True, horizontal_alignment="left"):
         st.button(
@@ -231,8 +232,3 @@ def _take(design: Design) -> None:
         limb_plan_from(kept)
     HISTORY.keep(design_now())
     _put(design)
-
-
-def _plain(text: str) -> str:
-    """Return text from a user so that it stands in a line as it was typed."""
-    return "".join(f"\\{c}" if c in "\\`*_{}[]<>()#+-.!|$~:" else c for c in text)

@@ -30,6 +30,7 @@ else:
               "server.fileWatcherType": "none"}
     st.App(Path(__file__)).run(config=config)
 """
+HEADINGS = {"": "From an idea to a figure", "limb": "Will the limb hold its pose?"}
 DRAWING = '[data-testid="stMain"] svg[role="img"]'
 WATCH = f"""() => {{
   const drawn = () => document.querySelector('{DRAWING}')?.outerHTML;
@@ -72,7 +73,7 @@ def show_changes(browser: Any, count: int) -> None:
     """Print how long a new drawing takes on new lengths and on lengths seen before."""
     with tempfile.TemporaryDirectory() as folder, served_app(Path(folder)) as url:
         page = browser.new_page(viewport={"width": 1280, "height": 900})
-        page.goto(url)
+        page.goto(f"{url}/limb")
         page.wait_for_selector(DRAWING)
         settle(page)
         page.evaluate(WATCH)
@@ -86,7 +87,9 @@ def show_changes(browser: Any, count: int) -> None:
     print("input to new drawing, value seen before:", percentiles([each[0] for each in seen]))
 
 
-def start(browser: Any, script: Path | None, heading: str) -> tuple[float, float]:
+def start(
+    browser: Any, heading: str, path: str = "", script: Path | None = None
+) -> tuple[float, float]:
     """Seconds from starting the server to its heading, and to its first drawing."""
     port = free_port()
     chosen = {} if script is None else {"script": script}
@@ -95,7 +98,7 @@ def start(browser: Any, script: Path | None, heading: str) -> tuple[float, float
         with started_app(Path(folder), "--port", str(port), **chosen) as process:  # type: ignore[arg-type]
             wait_for_port(process, port)
             page = browser.new_page()
-            page.goto(f"http://localhost:{port}")
+            page.goto(f"http://localhost:{port}/{path}")
             page.get_by_role("heading", name=heading).wait_for()
             shown = time.monotonic() - begun
             if script is None:
@@ -107,19 +110,21 @@ def start(browser: Any, script: Path | None, heading: str) -> tuple[float, float
 
 def show_starts(browser: Any, count: int) -> None:
     """Print the cold start of the app and of an empty page, taken in turns."""
-    ours, empty = [], []
+    empty = []
+    ours: dict[str, list[tuple[float, float]]] = {path: [] for path in HEADINGS}
     with tempfile.TemporaryDirectory() as folder:
         script = Path(folder) / "empty.py"
         script.write_text(EMPTY_PAGE, encoding="utf-8")
         for _ in range(count + 1):
-            empty.append(start(browser, script, "Empty")[0])
-            ours.append(start(browser, None, "Will the limb hold its pose?"))
+            empty.append(start(browser, "Empty", script=script)[0])
+            for path, heading in HEADINGS.items():
+                ours[path].append(start(browser, heading, path))
     base = statistics.median(empty[1:])  # the first of each fills the disk's cache
-    for name, index in (("heading", 0), ("first drawing", 1)):
-        taken = statistics.median(each[index] for each in ours[1:])
-        print(
-            f"cold start to {name}: {taken:.2f} s, {taken / base:.2f} × an empty page {base:.2f} s"
-        )
+    print(f"cold start of an empty page: {base:.2f} s")
+    for path, times in ours.items():
+        for name, index in (("heading", 0), ("first drawing", 1)):
+            taken = statistics.median(each[index] for each in times[1:])
+            print(f"cold start of /{path} to its {name}: {taken:.2f} s, {taken / base:.2f} × that")
 
 
 def memory(pid: int) -> float:
@@ -141,7 +146,7 @@ def show_memory(browser: Any, tabs: int) -> None:
         context = browser.new_context()
         for _ in range(tabs):
             page = context.new_page()
-            page.goto(f"http://localhost:{port}")
+            page.goto(f"http://localhost:{port}/limb")
             page.wait_for_selector(DRAWING)
             settle(page)
             sizes.append(memory(process.pid))

@@ -55,7 +55,7 @@ class Tab:
         self.page = context.new_page()
         self.page.on("pageerror", lambda error: self.errors.append(str(error)))
         self.page.on("console", self._hear)
-        self.page.goto(url)
+        self.page.goto(f"{url}/limb")
         self.page.wait_for_selector(DRAWING, timeout=60_000)
         settle(self.page)
         self.page.evaluate(WATCH)

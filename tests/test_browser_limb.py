@@ -56,7 +56,7 @@ def test_it_can_be_seen_and_read(
     browser: Any, browsed_url: str, width: int, scheme: str, forced: str
 ) -> None:
     options = {"color_scheme": scheme, "forced_colors": forced}
-    with opened(browser, browsed_url, width, **options) as page:
+    with opened(browser, browsed_url + "/limb", width, **options) as page:
         shown(page)
         drawing = page.locator(DRAWING).first
         assert drawing.is_visible() and drawing.bounding_box()["width"] > 200
@@ -73,7 +73,7 @@ def test_it_can_be_seen_and_read(
 
 
 def test_a_gauge_is_echoed_in_both_units(browser: Any, browsed_url: str) -> None:
-    with opened(browser, browsed_url) as page:
+    with opened(browser, browsed_url + "/limb") as page:
         shown(page)
         typed(page, WIRE, "AWG 10")
         page.get_by_text(re.compile(r"= 2\.588\d* mm = 0\.1019\d* in")).wait_for()
@@ -83,7 +83,7 @@ def test_a_gauge_is_echoed_in_both_units(browser: Any, browsed_url: str) -> None
 def test_a_refusal_stands_between_its_field_and_the_next(
     browser: Any, browsed_url: str, width: int
 ) -> None:
-    with opened(browser, browsed_url, width) as page:
+    with opened(browser, browsed_url + "/limb", width) as page:
         shown(page)
         typed(page, LENGTH, "a hand")
         refusal = page.get_by_text("limb length must be")
@@ -97,7 +97,7 @@ def test_a_refusal_stands_between_its_field_and_the_next(
 
 
 def test_a_link_opens_the_same_limb_elsewhere(browser: Any, browsed_url: str) -> None:
-    with opened(browser, browsed_url) as page:
+    with opened(browser, browsed_url + "/limb") as page:
         shown(page)
         typed(page, LENGTH, "6 1/2 in")
         page.get_by_text("165.1 mm").first.wait_for()
@@ -113,7 +113,7 @@ def test_a_link_opens_the_same_limb_elsewhere(browser: Any, browsed_url: str) ->
 def test_reload_and_a_look_at_other_pages_keep_what_was_typed(
     browser: Any, browsed_url: str
 ) -> None:
-    with opened(browser, browsed_url) as page:
+    with opened(browser, browsed_url + "/limb") as page:
         shown(page)
         typed(page, LENGTH, "151")
         page.wait_for_url("**limb_length=151*")
@@ -128,7 +128,7 @@ def test_reload_and_a_look_at_other_pages_keep_what_was_typed(
 
 
 def test_undo_takes_the_last_change_back(browser: Any, browsed_url: str) -> None:
-    with opened(browser, browsed_url) as page:
+    with opened(browser, browsed_url + "/limb") as page:
         shown(page)
         typed(page, LENGTH, "152")
         page.get_by_role("button", name="Undo (1)").click()
@@ -138,7 +138,7 @@ def test_undo_takes_the_last_change_back(browser: Any, browsed_url: str) -> None
 
 
 def test_everything_is_reached_and_done_with_the_keyboard(browser: Any, browsed_url: str) -> None:
-    with opened(browser, browsed_url) as page:
+    with opened(browser, browsed_url + "/limb") as page:
         shown(page)
         before = page.locator(STATUS).first.text_content()
         # there are fewer than 40 stops before it; a part of the page that is still being replaced
@@ -161,7 +161,7 @@ def test_everything_is_reached_and_done_with_the_keyboard(browser: Any, browsed_
 
 
 def test_a_screen_reader_hears_one_status_change(browser: Any, browsed_url: str) -> None:
-    with opened(browser, browsed_url) as page:
+    with opened(browser, browsed_url + "/limb") as page:
         shown(page)
         status = page.locator(STATUS).first
         before = status.text_content() or ""
@@ -178,7 +178,7 @@ def test_a_screen_reader_hears_one_status_change(browser: Any, browsed_url: str)
 
 
 def test_it_prints(browser: Any, browsed_url: str, tmp_path: Path) -> None:
-    with opened(browser, browsed_url) as page:
+    with opened(browser, browsed_url + "/limb") as page:
         shown(page)
         paper = tmp_path / "limb.pdf"
         paper.write_bytes(page.pdf(format="A4"))

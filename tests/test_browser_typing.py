@@ -47,9 +47,9 @@ def with_a_kept_filament(page: Any) -> None:
 
 
 CASES = {
-    "a refusal comes": ("", on_limb, "Length from clamp", "a hand", "Bend 1 radius"),
-    "a refusal goes": ("", with_a_refusal, "Length from clamp", "165", "Bend 1 radius"),
-    "answers change": ("", on_limb, "Length from clamp", "165", "Weight at the tip"),
+    "a refusal comes": ("/limb", on_limb, "Length from clamp", "a hand", "Bend 1 radius"),
+    "a refusal goes": ("/limb", with_a_refusal, "Length from clamp", "165", "Bend 1 radius"),
+    "answers change": ("/limb", on_limb, "Length from clamp", "165", "Weight at the tip"),
     "a limb was added": ("/figure", with_a_limb, "Name of the figure", "Heron", "Note for the"),
     "a swatch was added": ("/swatches", with_a_swatch, "Parts of alcohol", "5", "Coats"),
     "a filament was kept": ("/bench", with_a_kept_filament, "Strip beyond", "121", "Thick"),
@@ -84,7 +84,7 @@ def test_typing_goes_on_while_the_page_answers(
         assert page.evaluate("document.activeElement.value") == "42"
 
 
-@pytest.mark.parametrize("path", ["tint", "figure", "bench", "swatches"])
+@pytest.mark.parametrize("path", ["", "tint", "figure", "bench", "swatches"])
 @pytest.mark.parametrize(
     ("width", "scheme", "forced"),
     [(1280, "light", "none"), (390, "dark", "none"), (390, "dark", "active")],

@@ -11,7 +11,7 @@ ROOT = Path(__file__).parents[1]
 CORRIDOR = {
     "data": [
         "rules", "folder", "database", "document", "store", "salvage", "design", "forms", "history",
-        "fields", "sheet", "loopback", "collection", "__init__",
+        "fields", "steps", "sheet", "loopback", "collection", "__init__",
     ],
     "flexcalc": [
         "outline", "shape", "fit", "substances", "inputs", "gauge", "materials", "trade", "printer",

@@ -99,7 +99,7 @@ def test_the_watch_sees_a_look_out(tmp_path: Path) -> None:
 def test_no_socket_leaves_the_machine_while_every_page_is_used(tmp_path: Path) -> None:
     with served_app(tmp_path, **audited(tmp_path)) as url:
         with session(url) as tab:
-            for page in ("", "tint", "figure", "swatches", "bench"):
+            for page in ("", "limb", "tint", "figure", "swatches", "bench"):
                 tab.open(page, limb_length="155", limb_wire="AWG 10", tint_coats="2")
                 assert tab.failures == []
         with pytest.raises(Exception, match="403"), session(url, "http://example.org"):

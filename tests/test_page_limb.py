@@ -15,8 +15,19 @@ pytestmark = pytest.mark.usefixtures("own_folder")
 APP = str(Path(__file__).parents[1] / "app.py")
 
 
+def limb_page() -> None:
+    from flexcalc.page import show_limb_page
+
+    show_limb_page()
+
+
 def opened(**link: str) -> AppTest:
-    return opened_page(APP, **link)
+    return opened_page(limb_page, **link)
+
+
+def test_a_link_to_the_address_without_a_page_opens_the_limb() -> None:
+    page = opened_page(APP, limb_length="151")
+    assert page.text_input(key="limb_length").value == "151"
 
 
 def test_the_demo_answers_the_four_questions() -> None:

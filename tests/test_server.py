@@ -120,7 +120,7 @@ def test_a_socket_under_a_forged_host_is_refused(url: str) -> None:
 
 def test_its_own_page_gets_a_socket_and_an_answer(url: str) -> None:
     with session(url) as tab:
-        assert "Will the limb hold its pose?" in tab.open()
+        assert "From an idea to a figure" in tab.open()
 
 
 def test_uploads_need_the_token_and_have_a_limit(url: str) -> None:

@@ -1,0 +1,40 @@
+"""The steps from an idea to a finished figure, and which of them comes next."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from data.rules import check_kind, refuse
+
+
+@dataclass(frozen=True, kw_only=True)
+class Step:
+    """One step: the page it is taken on, what to do there, how it stands, and if it is done.
+
+    ``standing`` says what is known now and, while the step is not done, what doing it is good for.
+    """
+
+    page: str
+    title: str
+    standing: str
+    done: bool
+
+    def __post_init__(self) -> None:
+        for name in ("page", "title", "standing"):
+            text = getattr(self, name)
+            check_kind(f"step {name}", text, str, "a text")
+            if not text.strip():
+                raise refuse(f"step {name}", "a text with a word in it", text)
+        check_kind("step done", self.done, bool, "true or false")
+
+
+def next_step(steps: Sequence[Step]) -> Step:
+    """Return the first step that is not done; the last one where all are."""
+    if not isinstance(steps, (list, tuple)) or not steps:
+        raise refuse("steps", "a list with at least one step", steps)
+    for step in steps:
+        check_kind("step", step, Step, "a Step")
+    open_ones = [step for step in steps if not step.done]
+    found: Step = open_ones[0] if open_ones else steps[-1]
+    return found
