@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from data.rules import refuse
+from data.rules import check_kind, refuse
 
 STYLE = """
 @page { size: auto; margin: 14mm; }
@@ -73,9 +73,13 @@ class Colours:
     squares: tuple[tuple[str, str, str], ...]
 
     def __post_init__(self) -> None:
-        for _, colour, _ in self.squares:
-            if not re.fullmatch(r"#[0-9a-f]{6}", colour):
-                raise refuse("colour", "like #9aa86b", colour)
+        check_kind("colours", self.squares, tuple, "squares of name, colour and words")
+        for square in self.squares:
+            texts = isinstance(square, tuple) and all(isinstance(each, str) for each in square)
+            if not texts or len(square) != 3:
+                raise refuse("colours", "squares of name, colour and words", square)
+            if not re.fullmatch(r"#[0-9a-f]{6}", square[1]):
+                raise refuse("colour", "like #9aa86b", square[1])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,6 +102,7 @@ class Part:
 
 def sheet_html(title: str, parts: Sequence[Part]) -> str:
     """Return the sheet as one HTML file without anything outside it."""
+    check_kind("title", title, str, "a text")
     body = "".join(
         f"<section><h2>{html.escape(part.title)}</h2>{''.join(map(_html, part.blocks))}</section>"
         for part in parts
@@ -112,6 +117,7 @@ def sheet_html(title: str, parts: Sequence[Part]) -> str:
 
 def sheet_text(title: str, parts: Sequence[Part]) -> str:
     """Return the sheet as plain text."""
+    check_kind("title", title, str, "a text")
     lines = [title, "=" * len(title)]
     for part in parts:
         lines += ["", part.title, "-" * len(part.title)]

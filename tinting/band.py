@@ -136,7 +136,7 @@ def band_radius(lab: Array, covariance: Array, share: float, draws: int = _DRAWS
 
 def base_place(fit: DyeFit, base: object) -> int:
     """Return the place of a base in a fit by its name, 0 for no name; ValueError otherwise."""
-    if base == "":
+    if isinstance(base, str) and base == "":
         return 0
     if not isinstance(base, str) or base not in fit.bases:
         raise refuse("base", "one of " + ", ".join(fit.bases), base)

@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from decimal import Context, Decimal, DecimalException
 from typing import Any
 
-from data.rules import check_whole, refuse
+from data.rules import check_kind, check_whole, refuse
 from tinting.swatches import SwatchRecord, record_from_fields
 
 COLUMNS = (
@@ -68,6 +68,7 @@ def unguarded(text: str) -> str:
 
 def cells_of_record(record: SwatchRecord) -> dict[str, str]:
     """Return the row as column -> cell."""
+    check_kind("record", record, SwatchRecord, "a SwatchRecord")
     cells = {name: guarded(getattr(record, name)) for name in _TEXTS if name != "dyes"}
     cells |= {name: guarded(getattr(record, name)) for name in ("note", "photo")}
     cells["made_at"] = record.made_at.isoformat()
@@ -88,7 +89,10 @@ def record_of_cells(cells: Mapping[str, str], separator: str) -> SwatchRecord:
 
     ``separator`` of the table: between commas a cell like "1,440" could mean two numbers.
     """
+    check_kind("cells", cells, Mapping, "a mapping of column to cell")
     whole = {**SUPPOSED, **cells}
+    for name in COLUMNS:
+        check_kind(name, whole.get(name), str, "a text")
     plain: dict[str, Any] = {name: unguarded(whole[name]) for name in _TEXTS if name != "dyes"}
     for name in ("id", "base_kind", "backing", "light", "geometry", "method"):
         plain[name] = plain[name].strip()
@@ -112,6 +116,7 @@ def record_of_cells(cells: Mapping[str, str], separator: str) -> SwatchRecord:
 
 def has_zone(cell: str) -> bool:
     """Say whether a time is written with its zone; one without is taken as UTC."""
+    check_kind("cell", cell, str, "a text")
     return re.search(r"(Z|[+-]\d\d:?\d\d)\s*$", cell) is not None
 
 

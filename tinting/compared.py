@@ -12,7 +12,7 @@ from tinting.inputs import Base, Dye
 from tinting.learned import MARK
 from tinting.skin import tint
 from tinting.spectrum import base_from_lab
-from tinting.swatches import SwatchRecord, Triple
+from tinting.swatches import SwatchRecord, Triple, checked_records
 
 LEARNED, ESTIMATED = "learned", "estimate"
 
@@ -34,11 +34,9 @@ def predictions(records: Iterable[SwatchRecord], choices: Choices) -> dict[str, 
     for a row left out it is a test of the fit.
     """
     check_kind("choices", choices, Choices, "Choices")
-    check_kind("records", records, Iterable, "rows of the log")
     bases: dict[tuple[object, ...], Base | None] = {}
     found = {}
-    for record in records:
-        check_kind("record", record, SwatchRecord, "a SwatchRecord")
+    for record in checked_records(records):
         base = _base(record, choices, bases)
         mix = _mix(record, choices)
         if base is None or mix is None:

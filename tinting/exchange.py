@@ -11,7 +11,7 @@ import csv
 import io
 import re
 import uuid
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from data.rules import Caution, check_kind, refuse
@@ -24,7 +24,7 @@ from tinting.cells import (
     plain_cell,
     record_of_cells,
 )
-from tinting.swatches import SwatchRecord
+from tinting.swatches import SwatchRecord, checked_records
 
 MOST_BYTES, MOST_ROWS = 10_000_000, 20_000
 _ROW_NAMES = uuid.UUID("6f1d3c52-5c0e-4c1b-9f0a-2d1f6a5b7c31")
@@ -60,7 +60,7 @@ def write_csv(records: Iterable[SwatchRecord]) -> bytes:
     stream = io.StringIO(newline="")
     writer = csv.writer(stream)
     writer.writerow(COLUMNS)
-    for record in _each_record(records):
+    for record in checked_records(records):
         cells = cells_of_record(record)
         writer.writerow([cells[column] for column in COLUMNS])
     return stream.getvalue().encode("utf-8-sig")
@@ -102,14 +102,6 @@ def read_csv(content: bytes) -> Sheet:
         bad=tuple(bad),
         cautions=tuple(cautions),
     )
-
-
-def _each_record(records: Iterable[SwatchRecord]) -> Iterator[SwatchRecord]:
-    if not isinstance(records, Iterable):
-        raise refuse("records", "rows of the log", type(records).__name__)
-    for record in records:
-        check_kind("record", record, SwatchRecord, "a SwatchRecord")
-        yield record
 
 
 def _text(content: bytes) -> str:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 
 from data import read_demo
 from data.forms import FormReader, whole_form
-from data.rules import check_number, refuse
+from data.rules import check_kind, check_number, refuse
 from tinting.batch import volume_share
 from tinting.demo import demo_base, demo_base_names
 from tinting.inputs import SCATTERING_THICKNESS, Array, Base, Dye, check_lab
@@ -54,6 +55,7 @@ def colour_from_text(text: str, name: str = "colour") -> Array:
 
     A screen colour is given the smoothest spectrum that has it and looked at again.
     """
+    check_kind(name, text, str, "a text")
     plain = text.strip().lower().replace("lab", " ").replace("*", " ")
     if plain.startswith("#"):
         return lab_of_screen_colour(srgb_from_hex(plain))
@@ -65,10 +67,14 @@ def colour_from_text(text: str, name: str = "colour") -> Array:
 
 def read_number(name: str, text: str) -> float:
     """Return the number a text says, with point or comma; ValueError otherwise."""
+    check_kind(name, text, str, "a text")
     try:
-        return float(text.strip().replace(",", "."))
+        number = float(text.strip().replace(",", "."))
     except ValueError:
         raise refuse(name, "a number", text) from None
+    if not math.isfinite(number):
+        raise refuse(name, "a finite number", text)
+    return number
 
 
 def plan_from_form(form: Form, dyes: Sequence[Dye], name: str = "tint") -> TintPlan:
@@ -86,6 +92,9 @@ def plan_from_form(form: Form, dyes: Sequence[Dye], name: str = "tint") -> TintP
     RefusedFieldsError
         With every field that cannot be read, or the field that the plan refuses.
     """
+    check_kind("dyes", dyes, Sequence, "a list of dyes")
+    for dye in dyes:
+        check_kind("each of the dyes", dye, Dye, "a Dye")
     reader = FormReader(whole_form(form, DEFAULTS), BLAME)
     base = _base(reader)
     mix = _mix(reader, {dye.name: dye for dye in dyes})

@@ -186,6 +186,7 @@ def read_photo(name: str, *, path: Place = None) -> bytes:
 
 def records_of(entries: Mapping[str, Fields]) -> Listing:
     """Return kept entries as rows, oldest first; one that is no row any more is told of."""
+    check_kind("entries", entries, Mapping, "a mapping of name to fields")
     records, cautions = [], []
     for name, entry in entries.items():
         try:

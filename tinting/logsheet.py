@@ -19,7 +19,7 @@ from tinting.colorimetry import delta_e, xyz_from_lab
 from tinting.log import list_swatches, log_path, read_photo
 from tinting.picture import picture_jpeg, read_picture
 from tinting.screen import hex_from_srgb, srgb_from_xyz
-from tinting.swatches import SwatchRecord, Triple
+from tinting.swatches import SwatchRecord, Triple, checked_records
 
 _HEADINGS = (
     "Base", "Tint", "Made", "Base part", "Mix", "Coats", "Dried", "CIELAB", "From base", "Read",
@@ -55,13 +55,9 @@ def log_html(records: Iterable[SwatchRecord], photos: Mapping[str, bytes] | None
     A square shows its CIELAB as if read under D65 for 2 degree, clipped to what a screen can
     show: close for the eye, not a measure.
     """
-    if not isinstance(records, Iterable):
-        raise refuse("records", "rows of the log", type(records).__name__)
     if photos is not None and not isinstance(photos, Mapping):
         raise refuse("photos", "a mapping of name to content", type(photos).__name__)
-    rows = list(records)
-    for record in rows:
-        check_kind("record", record, SwatchRecord, "a SwatchRecord")
+    rows = checked_records(records)
     head = "".join(f'<th scope="col">{heading}</th>' for heading in _HEADINGS)
     body = "\n".join(_row(record, photos or {}) for record in rows)
     return (

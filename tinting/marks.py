@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from data.rules import check_number, refuse
+from data.rules import check_kind, check_number, refuse
 from tinting.colorimetry_chart import CHART_COLUMNS, CHART_ROWS, PATCHES, chart_names
 from tinting.flatfield import BRIGHTEST, DARKEST, Box, LightSurface
 from tinting.inputs import Array
@@ -72,6 +72,7 @@ def region_patch(picture: Picture, name: str, region: object) -> Patch:
     ValueError
         For anything but four finite numbers inside the picture, 8 pixels or more a side.
     """
+    check_kind("picture", picture, Picture, "a Picture")
     left, top, right, bottom = _numbers(name, region, 4, "four numbers left, top, right, bottom")
     if not (0 <= left < right <= picture.width and 0 <= top < bottom <= picture.height):
         rule = f"inside the picture of {picture.width} x {picture.height} pixels, left before right"
@@ -86,6 +87,7 @@ def region_patch(picture: Picture, name: str, region: object) -> Patch:
 
 def check_corners(picture: Picture, corners: object) -> Array:
     """Return the corners (4, 2) of a chart, going round; ValueError for anything else."""
+    check_kind("picture", picture, Picture, "a Picture")
     rule = "four pairs x, y inside the picture, going round a chart"
     try:
         pairs = [tuple(pair) for pair in corners]  # type: ignore[attr-defined]

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from data.rules import Caution, check_kind, refuse
+from data.rules import Caution
 from tinting.inputs import Swatch
-from tinting.swatches import SwatchRecord, Triple, swatch_of_record
+from tinting.swatches import SwatchRecord, Triple, checked_records, swatch_of_record
 
 WIDEST_ERROR = 20.0
 """What a `Swatch` can carry at most. [dE]"""
@@ -58,12 +58,9 @@ def pool_swatches(records: Iterable[SwatchRecord]) -> Pool:
     (1932), from memory), and at least half of the best method's own error: readings with one
     device share its bias, which no mean takes away (the half is an estimate).
     """
-    if not isinstance(records, Iterable):
-        raise refuse("records", "rows of the log", type(records).__name__)
     groups: dict[tuple[object, ...], list[SwatchRecord]] = {}
     left_out = 0
-    for record in records:
-        check_kind("record", record, SwatchRecord, "a SwatchRecord")
+    for record in checked_records(records):
         if not record.used:
             continue
         if (record.light, record.observer) != ("D65", 10):

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import unicodedata
 import uuid
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields
 from datetime import UTC, datetime
 from types import MappingProxyType
@@ -121,6 +121,19 @@ def swatch_of_record(record: SwatchRecord) -> Swatch:
     return Swatch(
         shares=record.shares, coats=record.coats, lab=np.array(record.lab), error=record.error
     )
+
+
+def checked_records(records: Iterable[SwatchRecord]) -> tuple[SwatchRecord, ...]:
+    """Return rows of the log as a tuple; ValueError for anything but rows."""
+    try:
+        each = iter(records)
+    except TypeError:
+        raise refuse("records", "rows of the log", type(records).__name__) from None
+    rows = []
+    for record in each:
+        check_kind("record", record, SwatchRecord, "a SwatchRecord")
+        rows.append(record)
+    return tuple(rows)
 
 
 def record_fields(record: SwatchRecord) -> dict[str, Any]:

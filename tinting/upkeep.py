@@ -9,13 +9,13 @@ from pathlib import Path
 
 from data.document import Fields
 from data.folder import Place
-from data.rules import Caution, check_choice, check_kind, refuse
+from data.rules import Caution, check_choice, refuse
 from data.salvage import aside_pattern, check_store
 from data.store import Desk, change_entries
 from tinting.album import keep_photo, photo_folder, photo_names, plain_photo, sweep
 from tinting.exchange import write_csv
 from tinting.log import KIND, log_path, records_of
-from tinting.swatches import SwatchRecord, record_fields
+from tinting.swatches import SwatchRecord, checked_records, record_fields
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -168,11 +168,8 @@ def sweep_photos(path: Place = None) -> tuple[str, ...]:
 
 
 def _by_id(records: Iterable[SwatchRecord]) -> dict[str, SwatchRecord]:
-    if not isinstance(records, Iterable):
-        raise refuse("records", "rows of the log", type(records).__name__)
     rows: dict[str, SwatchRecord] = {}
-    for record in records:
-        check_kind("record", record, SwatchRecord, "a SwatchRecord")
+    for record in checked_records(records):
         if record.id in rows:
             raise refuse("swatch id", "given once", record.id)
         rows[record.id] = record
