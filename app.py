@@ -10,6 +10,7 @@ import socket
 import sys
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from functools import cache
 from pathlib import Path
 from threading import Thread
 from typing import TYPE_CHECKING, Any
@@ -164,15 +165,29 @@ def _load_rooms() -> None:
     verdict_on(plan_from_form(DEFAULTS))
 
 
-def serve(port: int) -> None:
-    """Serve the page on this machine until Ctrl-C."""
+@cache
+def server() -> Any:
+    """Return the page as a server application, behind the door of this machine."""
     import streamlit as st
     from starlette.middleware import Middleware
 
     from data.loopback import OnlyThisMachine
 
-    app = st.App(Path(__file__), lifespan=_lifespan, middleware=[Middleware(OnlyThisMachine)])
     sys.setswitchinterval(SWITCH_INTERVAL)
+    app = st.App(Path(__file__), lifespan=_lifespan, middleware=[Middleware(OnlyThisMachine)])
+    return app
+
+
+def __getattr__(name: str) -> Any:
+    """`streamlit run app.py` finds the line above that makes an app, and asks this file for it."""
+    if name == "app":
+        return server()
+    raise AttributeError(f"module {__name__} has no {name}")
+
+
+def serve(port: int) -> None:
+    """Serve the page on this machine until Ctrl-C."""
+    app = server()
     print(f"Open http://localhost:{port} in a browser; Ctrl-C stops.", flush=True)
     try:
         app.run(config={**SETTINGS, "server.port": port})

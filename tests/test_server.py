@@ -19,7 +19,7 @@ from urllib.parse import urlsplit
 import pytest
 from websockets.exceptions import InvalidStatus
 
-from tests.browser import ROOT, served_app, started_app, wait_for_port
+from tests.browser import ROOT, free_port, served_app, started_app, wait_for_port
 from tests.session import session
 
 LISTENING = "0A"
@@ -86,6 +86,22 @@ def test_it_listens_on_this_machine_alone(tmp_path: Path) -> None:
         port = printed_port(tmp_path)
         wait_for_port(process, port)
         assert listening(process) == {f"{LOOPBACK}:{port:04X}"}
+
+
+@pytest.mark.skipif(not Path("/proc/net/tcp").exists(), reason="reads Linux's table of sockets")
+def test_started_by_the_page_library_it_has_the_same_door(tmp_path: Path) -> None:
+    port = free_port()
+    arguments = ["streamlit", "run", str(ROOT / "app.py"), "--server.headless", "true"]
+    arguments += ["--server.port", str(port)]
+    with started_app(tmp_path, *arguments, script=Path("-m")) as process:
+        wait_for_port(process, port)
+        url = f"http://localhost:{port}"
+        assert listening(process) == {f"{LOOPBACK}:{port:04X}"}
+        with session(url) as tab:
+            assert "From an idea to a figure" in tab.open() and tab.failures == []
+        with pytest.raises(InvalidStatus), session(url, "http://example.org"):
+            pass
+        assert answer(url, "/", Host="example.org")[0] == 403
 
 
 @pytest.mark.parametrize("path", ["/", "/limb", "/_stcore/health", "/_stcore/host-config"])
