@@ -14,10 +14,8 @@ def show_limb_page() -> None:
     st.title("Will the limb hold its pose?")
     st.markdown(
         "Start from one of the limbs below, change what is yours and read the verdict; the demo is "
-        "the neck of a marsh heron with a resin fish in its beak (invented). Then measure what it "
-        "asks for on the page **Bench**, plan the colour on **Tint**, and gather limbs and tint on "
-        "**Figure** for a design file and a sheet to build from. Every field takes mm, inches and "
-        "gauges."
+        "the neck of a marsh heron with a resin fish in its beak (invented). Every field takes mm, "
+        "inches and gauges. What to do next stands on the page **Start**."
     )
     _workbench()
     st.info(NOT_A_TOY)
