@@ -19,7 +19,7 @@ LONGEST_NAME, LONGEST_ENTRY, DEEPEST_ENTRY = 120, 100_000, 8
 
 def document_text(step: int, kind: str, name: str, fields: Fields) -> str:
     """Return the text that is kept for an entry; empty fields mean that it is gone."""
-    _check_json(f"{kind} fields", fields, DEEPEST_ENTRY)
+    check_fields(kind, fields)
     whole = {"step": step, "kind": kind, "name": name, "fields": fields}
     try:
         text = json.dumps(whole, default=dict, allow_nan=False)
@@ -28,6 +28,12 @@ def document_text(step: int, kind: str, name: str, fields: Fields) -> str:
     if len(text) > LONGEST_ENTRY:
         raise refuse(f"{kind} fields", f"at most {LONGEST_ENTRY} characters", len(text))
     return text
+
+
+def check_fields(kind: str, fields: object) -> None:
+    """Raise the ValueError if ``fields`` are not of what JSON can hold, at most 8 deep."""
+    check_kind(f"{kind} fields", fields, Mapping, "a mapping of text to values")
+    _check_json(f"{kind} fields", fields, DEEPEST_ENTRY)
 
 
 def open_document(text: str) -> dict[str, Any]:

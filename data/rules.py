@@ -133,7 +133,7 @@ def check_choice(name: str, value: object, choices: Sequence[str]) -> str:
     return value
 
 
-def check_kind(name: str, value: object, kind: type, rule: str) -> None:
+def check_kind(name: str, value: object, kind: type | tuple[type, ...], rule: str) -> None:
     """Raise the ValueError if ``value`` is not an instance of ``kind``."""
     if not isinstance(value, kind):
         raise refuse(name, rule, type(value).__name__)

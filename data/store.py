@@ -15,6 +15,7 @@ from data.database import read, write
 from data.document import (
     Fields,
     check_entry_name,
+    check_fields,
     check_kind_name,
     document_text,
     open_document,
@@ -155,6 +156,7 @@ def change_entries(
         changed = {}
         for name, fields in decide(desk).items():
             check_entry_name(kind, name)
+            check_fields(kind, fields)
             if desk.find(name) != fields:
                 changed[name] = fields
         if changed:

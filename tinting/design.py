@@ -79,7 +79,7 @@ def next_swatch(fit: DyeFit, dye: str = "", *, base: str = "", error: float = 2.
     check_kind("fit", fit, DyeFit, "a DyeFit")
     place = base_place(fit, base)
     reading = check_number("error", error, least=0.01, most=20.0, unit="dE")
-    if dye != "" and (not isinstance(dye, str) or dye not in fit.dyes):
+    if not isinstance(dye, str) or (dye and dye not in fit.dyes):
         raise refuse("dye", "one of " + ", ".join(fit.dyes), dye)
     views = {name: _recipes(fit, name, place) for name in ([dye] if dye else fit.dyes)}
     radii = {name: _mean_radius(*view) for name, (_, *view) in views.items()}

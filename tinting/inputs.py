@@ -14,7 +14,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from data.rules import check_choice, check_number, check_whole, refuse
+from data.rules import check_choice, check_number, check_whole, plain_numbers, refuse
 
 Array: TypeAlias = NDArray[np.float64]
 wavelengths_nm: Array = np.arange(380.0, 731.0, 10.0)
@@ -58,6 +58,7 @@ class Base:
         if highest > 1.0:
             raise refuse("base reflectance", "at most 1 (no fluorescence)", highest)
         object.__setattr__(self, "reflectance", spectrum)
+        plain_numbers(self)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -93,6 +94,9 @@ class Dye:
         if not (isinstance(self.saturation, float) and self.saturation == np.inf):
             check_number("dye saturation", self.saturation, least=1e-3)
         check_number("dye coat loss", self.coat_loss, least=0.0, below=1.0)
+        if self.covariance is not None:
+            object.__setattr__(self, "covariance", _check_covariance(self.covariance))
+        plain_numbers(self)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -115,15 +119,17 @@ class Swatch:
     def __post_init__(self) -> None:
         if not isinstance(self.shares, Mapping):
             raise refuse("swatch shares", "a mapping dye name to share", type(self.shares).__name__)
+        shares = {}
         for name, share in self.shares.items():
             check_name("swatch dye", name)
-            check_number(f"swatch share of {name}", share, least=0.0, most=1.0)
-        total = sum(self.shares.values())
+            shares[name] = check_number(f"swatch share of {name}", share, least=0.0, most=1.0)
+        total = sum(shares.values())
         if total > 1 + 1e-9:
             raise refuse("swatch shares", "at most 1 together", total)
-        check_whole("swatch coats", self.coats, least=0, most=50)
+        coats = check_whole("swatch coats", self.coats, least=0, most=50)
+        object.__setattr__(self, "coats", coats)
         check_number("swatch error", self.error, least=0.01, most=20.0, unit="dE")
-        object.__setattr__(self, "shares", MappingProxyType(dict(self.shares)))
+        object.__setattr__(self, "shares", MappingProxyType(shares))
         object.__setattr__(self, "lab", check_lab("swatch lab", self.lab))
         if not (isinstance(self.base, str) and self.base == ""):
             check_name("swatch base", self.base)
@@ -132,6 +138,7 @@ class Swatch:
             if float(spectrum.min()) < 0 or float(spectrum.max()) > 2:
                 raise refuse("swatch reflectance", "from 0 to 2 in every band", spectrum.max())
             object.__setattr__(self, "reflectance", spectrum)
+        plain_numbers(self)
 
 
 def check_name(name: str, value: object) -> None:
@@ -199,6 +206,17 @@ def check_shapes(name: str, *arrays: Array) -> None:
     except ValueError:
         shapes = " and ".join(str(array.shape) for array in arrays)
         raise refuse(name, "of shapes that fit each other", shapes) from None
+
+
+def _check_covariance(value: object) -> Array:
+    """Read-only float copy of a square of finite numbers."""
+    rule = "None or a square array of finite numbers"
+    spread = _numbers("dye covariance", value, rule)
+    square = spread.ndim == 2 and spread.shape[0] == spread.shape[1] > 0
+    if not square or not np.isfinite(spread).all():
+        raise refuse("dye covariance", rule, f"shape {spread.shape}")
+    spread.flags.writeable = False
+    return spread
 
 
 def _numbers(name: str, value: object, rule: str) -> Array:

@@ -227,7 +227,8 @@ def _put(
 
 def _found(desk: Desk, id: object) -> SwatchRecord:
     check_kind("swatch id", id, str, "a text")
-    entry = desk.find(str(id))
+    # the database takes no text with half a sign in it
+    entry = desk.find(str(id)) if str(id).isprintable() else {}
     if not entry:
         raise refuse("swatch id", "that of a row in the log", id)
     return record_from_fields(entry)

@@ -16,7 +16,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from data.rules import Caution, check_whole, refuse
+from data.rules import Caution, check_kind, check_whole, refuse
 
 Pixels: TypeAlias = NDArray[np.uint8]
 FORMATS = ("JPEG", "PNG", "WEBP")
@@ -50,6 +50,9 @@ class Picture:
         own = pixels.copy()
         own.flags.writeable = False
         object.__setattr__(self, "pixels", own)
+        check_kind("cautions", self.cautions, (tuple, list), "a list of cautions")
+        for caution in self.cautions:
+            check_kind("each of the cautions", caution, Caution, "a Caution")
         object.__setattr__(self, "cautions", tuple(self.cautions))
 
     @property

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from data.design import UNLIMITED
-from data.rules import check_choice, check_kind, check_number, check_whole, refuse
+from data.rules import check_choice, check_kind, check_number, check_whole, plain_numbers, refuse
 from tinting.colorimetry import light_names
 from tinting.inputs import Array, Base, Dye, check_lab
 from tinting.skin import Tint, tint
@@ -48,11 +48,11 @@ class TintPlan:
         if not isinstance(self.name, str) or not self.name.strip() or len(self.name) > 80:
             raise refuse("tint name", "a text of 1 to 80 characters", self.name)
         check_kind("tint base", self.base, Base, "a Base")
-        object.__setattr__(self, "mix", tuple((dye, share) for dye, share in self.mix))
-        check_whole("coats", self.coats, least=0, most=50)
+        object.__setattr__(self, "coats", check_whole("coats", self.coats, least=0, most=50))
+        object.__setattr__(self, "mix", tint(self.base, self.mix, self.coats).mix)
         object.__setattr__(self, "target", check_lab("target lab", self.target))
-        if not self.lights:
-            raise refuse("lights", "at least one", "none")
+        if not isinstance(self.lights, (tuple, list)) or not self.lights:
+            raise refuse("lights", "a list of at least one light", self.lights)
         for light in self.lights:
             check_choice("light", light, light_names())
         object.__setattr__(self, "lights", tuple(self.lights))
@@ -60,7 +60,7 @@ class TintPlan:
         check_number("drop volume", self.drop_volume, least=5e-9, most=2e-7, unit="m3")
         check_number("room volume", self.room_volume, least=1.0, most=1e5, unit="m3")
         check_number("area", self.area, least=1e-7, most=100.0, unit="m2")
-        self.result()
+        plain_numbers(self)
 
     def result(self) -> Tint:
         """Return what the part will look like."""

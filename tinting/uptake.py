@@ -54,12 +54,16 @@ def uptake(loads: object, saturations: object) -> Array:
         u_j = x_j / (1 + Σ x_k / xs_k): all share the room in the skin.
     """
     laid = check_numbers("loads", loads, least=0.0, most=1e6)
-    full = np.asarray(saturations)
+    rule = "numbers of at least 0.001, or infinity"
+    try:
+        full = np.asarray(saturations)
+    except (TypeError, ValueError, OverflowError):
+        raise refuse("saturations", rule, type(saturations).__name__) from None
     if full.dtype.kind not in "iuf" or not (full >= 1e-3).all():
-        raise refuse("saturations", "numbers of at least 0.001, or infinity", saturations)
+        raise refuse("saturations", rule, saturations)
     if full.ndim != 1 or laid.shape[-1:] != full.shape:
         raise refuse("saturations", f"one for each of {laid.shape[-1:]} dyes", full.shape)
-    crowd = (laid / full).sum(axis=-1, keepdims=True)
+    crowd = (laid / full.astype(np.float64)).sum(axis=-1, keepdims=True)
     taken: Array = laid / (1 + crowd)
     return taken
 
