@@ -61,6 +61,22 @@ class Fields:
         self.history.keep(self.form())
         self._fill(form)
 
+    def link(self) -> None:
+        """Put into the link what another page filled in before these fields were ever drawn.
+
+        To be called before they are. From then on the page library keeps the link.
+        """
+        state = self.ui.session_state
+        if not state.get(f"{self.prefix}drawn", False):
+            state[f"{self.prefix}drawn"] = True
+            self.ui.query_params.update(
+                {
+                    self.prefix + key: text
+                    for key, text in self.form().items()
+                    if self.prefix + key in state and text != self.defaults[key]
+                }
+            )
+
     def text(self, key: str, label: str = "", help: str | None = None) -> str:
         """Draw a text field and return its text."""
         typed = self.ui.text_input(

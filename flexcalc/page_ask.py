@@ -70,6 +70,7 @@ def typed_plan() -> LimbPlan | None:
 
 def ask_start(fields: Fields) -> None:
     """Show the starting points, undo and redo."""
+    fields.link()
     with st.container(horizontal=True, horizontal_alignment="left"):
         for name, changes in PRESETS.items():
             st.button(

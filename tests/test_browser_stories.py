@@ -73,6 +73,22 @@ def downloaded(page: Any, name: str, folder: Path) -> Path:
     return path
 
 
+def test_start_from_another_limb_and_be_told_what_comes_next(browser: Any, tmp_path: Path) -> None:
+    with machine(tmp_path / "own") as url, opened(browser, url) as page:
+        page.get_by_text("Next: describe a limb").wait_for()
+        press(page, "Arm")
+        page.get_by_role("heading", name="Will the limb hold its pose?").wait_for()
+        page.get_by_text("= 3.264 mm").wait_for()
+        page.wait_for_url("**limb_wire=AWG*")
+        settle(page)
+        go(page, "Start", "From an idea to a figure that holds its pose")
+        page.get_by_text("Next: print a test strip and measure").wait_for()
+        page.get_by_role("link", name="Go on to Bench").click()
+        page.get_by_role("heading", name="Measure it, and the answer narrows").wait_for()
+    with machine(tmp_path / "other") as url, opened(browser, f"{url}/?limb_wire=SWG+10") as page:
+        page.get_by_text("= 3.251 mm").wait_for()
+
+
 def test_size_a_channel_for_a_wire_and_print_its_strip(browser: Any, tmp_path: Path) -> None:
     with machine(tmp_path / "own") as url, opened(browser, f"{url}/limb") as page:
         typed(page, "Wire diameter", "AWG 14")
@@ -177,6 +193,10 @@ def test_save_reload_and_open_on_another_machine(browser: Any, tmp_path: Path) -
         settle(page)
         go(page, "Limb", "Will the limb hold its pose?")
         page.get_by_text("= 165.1 mm").wait_for()
+        page.wait_for_url("**limb_length=*")
+        settle(page)
+        page.reload()
+        holds_text(page, "Length from clamp to tip", "165.1")
 
 
 def test_print_the_sheet_and_find_every_section(browser: Any, tmp_path: Path) -> None:

@@ -101,6 +101,7 @@ def fill_tint(kept: Mapping[str, Any]) -> None:
 
 def ask_start(fields: Fields) -> None:
     """Show what was left to say, the way back to the demo, undo and redo."""
+    fields.link()
     history.show_said(st, "tint_", lambda sentence: sentence.replace("$", "\\$"))
     with st.container(horizontal=True, horizontal_alignment="left"):
         st.button("Demo tint", key="tint_demo", on_click=fields.put, args=(fields.defaults,))
