@@ -25,6 +25,7 @@ SETTINGS: dict[str, Any] = {
     "server.maxUploadSize": 16,
     "server.fileWatcherType": "none",
     "browser.gatherUsageStats": False,
+    "runner.magicEnabled": False,
     "client.toolbarMode": "viewer",
     "client.showErrorLinks": False,
     "client.allowedOrigins": [],
@@ -36,7 +37,7 @@ SETTINGS: dict[str, Any] = {
 }
 FIRST_PORT, LAST_PORT = 8501, 8599
 # How long a computation keeps a finished answer from being sent [s]; Python's own is five times
-# that, which is seen where a page sends a hundred messages. (A text here would be shown.)
+# that, which is seen where a page sends a hundred messages.
 SWITCH_INTERVAL = 0.001
 USAGE = """usage: python app.py [--port NUMBER]
        python app.py check DESIGN.json
