@@ -62,6 +62,17 @@ class Forces:
         balance[:, :-1] -= self.moments[:, 1:]
         return balance
 
+    def take(self, rows: Rows) -> Forces:
+        """Return the forces of some members."""
+        return Forces(**{name: value[rows] for name, value in vars(self).items()})
+
+    def put(self, rows: Rows, part: Forces) -> Forces:
+        """Return these forces with those of some members put in place of theirs."""
+        new = {name: value.copy() for name, value in vars(self).items()}
+        for name, value in vars(part).items():
+            new[name][rows] = value
+        return Forces(**new)
+
 
 def forces(chain: Chain, angles: Array) -> Forces:
     """Return the forces on the segments (B, N) at the full load. [N m]"""

@@ -25,6 +25,7 @@ KICK = 0.05  # rad at the tip, pushes a chain off an equilibrium it cannot keep
 LONGEST_RISE = 150  # steps along the branch; a load that needs more is let fall from there
 LONGEST_FALL = 350  # steps; what falls on and on hangs like a rope
 MOST_STEPS = 750
+MOST_CUTS = 29  # of one step that leads uphill
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,13 +43,20 @@ class Followed:
 
 @dataclass(frozen=True, kw_only=True)
 class _Path:
-    """Where each member stands: shape, share of the load, and the last shape it had in rest."""
+    """Where each member stands: shape, share of the load, and the last shape it had in rest.
+
+    ``rest_step`` (B, N) is what was left to correct there, and ``rest_response`` (B, N) how that
+    shape answers to more load; both 0 before the first rest, ``rested`` (B,).
+    """
 
     angles: Array
     forces: Forces
     load: Array
     rest_angles: Array
     rest_load: Array
+    rest_step: Array
+    rest_response: Array
+    rested: Mask
     most_rise: Array
     careful: Mask
     falling: Mask
@@ -57,8 +65,7 @@ class _Path:
 
     def take(self, rows: Rows) -> _Path:
         values = {name: value[rows] for name, value in vars(self).items() if name != "forces"}
-        narrow = Forces(**{name: value[rows] for name, value in vars(self.forces).items()})
-        return _Path(forces=narrow, **values)
+        return _Path(forces=self.forces.take(rows), **values)
 
 
 def followed(chain: Chain, start: Array, load: float) -> Followed:
@@ -75,6 +82,9 @@ def followed(chain: Chain, start: Array, load: float) -> Followed:
         load=np.full(batch, load),
         rest_angles=start,
         rest_load=np.full(batch, load),
+        rest_step=np.zeros_like(start),
+        rest_response=np.zeros_like(start),
+        rested=np.zeros(batch, dtype=bool),
         most_rise=np.ones(batch),
         careful=np.zeros(batch, dtype=bool),
         falling=np.full(batch, load == 1),
@@ -150,7 +160,7 @@ def _advanced(chain: Chain, path: _Path) -> _Path:
     search = (~settled | (~rising & (size >= DONE))) & ~kicked & ~astray & ~path.done
     if climb.any():
         before = path.load
-        path = _risen(path, climb, size, np.abs(solved[1]).max(axis=1))
+        path = _risen(path, climb, step, solved[1])
         step = step + (path.load - before)[:, None] * solved[1]
     if kicked.any():
         side = np.where(chain.clamp >= 0, -KICK, KICK)[kicked]
@@ -162,14 +172,15 @@ def _advanced(chain: Chain, path: _Path) -> _Path:
     base = path.angles
     if astray.any():
         base = np.where(astray[:, None], path.rest_angles, base)
-        step[astray] = 0
+        more = (path.load - path.rest_load)[:, None] * path.rest_response + path.rest_step
+        step[astray] = more[astray]
     path = replace(path, done=path.done | (sound & ~rising & (size < DONE)))
     slope = np.where(search, np.sum(gradient * step, axis=1), -np.inf)
     return _stepped(chain, path, base, step, slope)
 
 
 def _judged(path: _Path, sound: Mask, size: Array) -> tuple[_Path, Mask]:
-    """Take back the rises that left the branch, or let the member fall where it ends there."""
+    """Halve the rises that left the branch, or let the member fall where it ends there."""
     rise = path.load - path.rest_load
     off = ~path.falling & (rise > 0) & (~sound | (size > ASTRAY))
     if not off.any():
@@ -178,8 +189,8 @@ def _judged(path: _Path, sound: Mask, size: Array) -> tuple[_Path, Mask]:
     back = off & ~over
     path = replace(
         path,
-        load=np.where(back, path.rest_load, path.load),
-        most_rise=np.where(back, rise / 2, path.most_rise),
+        load=np.where(back, path.rest_load + np.where(path.rested, rise / 2, 0.0), path.load),
+        most_rise=np.where(back, np.where(path.rested, rise, rise / 2), path.most_rise),
         careful=path.careful | back,
         falling=path.falling | over,
         kept=path.kept & ~over,
@@ -187,11 +198,10 @@ def _judged(path: _Path, sound: Mask, size: Array) -> tuple[_Path, Mask]:
     return path, back
 
 
-def _risen(path: _Path, climb: Mask, size: Array, response: Array) -> _Path:
+def _risen(path: _Path, climb: Mask, step: Array, response: Array) -> _Path:
     """Raise the load of the members at rest so that no segment turns more than LARGEST_TURN."""
-    if not climb.any():
-        return path
-    allowed = (LARGEST_TURN - size) / np.maximum(response, 1e-300)
+    size, turn = np.abs(step).max(axis=1), np.abs(response).max(axis=1)
+    allowed = (LARGEST_TURN - size) / np.maximum(turn, 1e-300)
     rise = np.minimum(np.minimum(allowed, path.most_rise), 1 - path.load)
     load = np.where(rise >= 1 - path.load, 1.0, path.load + rise)
     at_rest = climb & (size < AT_REST)
@@ -200,6 +210,9 @@ def _risen(path: _Path, climb: Mask, size: Array, response: Array) -> _Path:
         load=np.where(climb, load, path.load),
         rest_angles=np.where(at_rest[:, None], path.angles, path.rest_angles),
         rest_load=np.where(at_rest, path.load, path.rest_load),
+        rest_step=np.where(at_rest[:, None], step, path.rest_step),
+        rest_response=np.where(at_rest[:, None], response, path.rest_response),
+        rested=path.rested | at_rest,
         most_rise=np.where(climb, 2 * rise, path.most_rise),
         falling=path.falling & ~climb,
     )
@@ -210,14 +223,19 @@ def _stepped(chain: Chain, path: _Path, base: Array, step: Array, slope: Array) 
 
     The fall is judged by the trapezium rule on the slopes at both ends.
     """
-    share = np.ones(len(base))
-    for trial in range(30):
-        angles = base + share[:, None] * step
-        there = forces(chain, angles)
-        if not np.isfinite(slope).any():
+    angles = base + step
+    there = forces(chain, angles)
+    rows = np.flatnonzero(np.isfinite(slope))
+    share, part = np.ones(len(base)), there.take(rows)
+    for trial in range(MOST_CUTS):
+        ends = np.sum(part.gradient(path.load[rows]) * step[rows], axis=1)
+        rows = rows[ends > -0.5 * slope[rows]]
+        if rows.size == 0:
             break
-        uphill = np.sum(there.gradient(path.load) * step, axis=1) > -0.5 * slope
-        if not uphill.any():
-            break
-        share[uphill] *= 0.5 if trial < 3 else 0.2
+        share[rows] *= 0.5 if trial < 3 else 0.2
+        angles[rows] = base[rows] + share[rows, None] * step[rows]
+        # the others stay as they are, so only these are worked out again
+        narrow = chain.take(rows)
+        part = forces(chain, angles).take(rows) if narrow is None else forces(narrow, angles[rows])
+        there = there.put(rows, part)
     return replace(path, angles=angles, forces=there)
