@@ -44,7 +44,8 @@ def open_document(text: str) -> dict[str, Any]:
         if not known or not isinstance(document["fields"], dict):
             raise TypeError("other keys")
     except (ValueError, TypeError, RecursionError):
-        raise DamagedStoreError(f"An entry cannot be read any more: {str(text)[:60]!r}.") from None
+        shown = repr(text[:60]) if isinstance(text, str) else type(text).__name__
+        raise DamagedStoreError(f"An entry cannot be read any more: {shown}.") from None
     return dict(document)
 
 

@@ -25,7 +25,7 @@ def checked_form(form: object) -> Mapping[str, str]:
         raise refuse("form", rule, type(form).__name__)
     for key, text in form.items():
         if not isinstance(key, str) or not isinstance(text, str):
-            raise refuse("form", rule, f"{key!r}: {text!r}")
+            raise refuse("form", rule, {key: text})
     return form
 
 

@@ -32,7 +32,11 @@ class Caution:
 
 def refuse(name: str, rule: str, got: object) -> ValueError:
     """Return the ValueError *name must be rule; got value* (for the caller to raise)."""
-    shown = repr(got) if isinstance(got, str) else str(got)
+    try:
+        shown = repr(got) if isinstance(got, str) else str(got)
+    except (ValueError, RecursionError):
+        # a whole number of thousands of digits, or lists too deep to be written down
+        shown = f"a very large {type(got).__name__}"
     return ValueError(f"{name} must be {rule}; got {shown[:80]}")
 
 

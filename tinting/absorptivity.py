@@ -22,6 +22,7 @@ _STIFFNESS = _STEPS.T @ _STEPS + 9 * _BENDS.T @ _BENDS
 """Weighs bends three times as much as steps: least errors in trials on invented dyes."""
 _GAP = 1e-4
 """How far above the surface reflection a spectrum must stay for its absorption to be finite."""
+MOST_SPECTRA = 10_000
 
 
 def dye_from_swatch(
@@ -107,10 +108,12 @@ def absorption_of(reflectance: object, base: Base) -> Array:
     """Return the absorption D (..., 36) of the skin behind readings (..., 36) of a dyed base.
 
     Inverse of `tinting.skin.dyed_reflectance`: 0 where the reading is its base's or more, at
-    most 1e6 where it is down at the surface reflection. By bisection.
+    most 1e6 where it is down at the surface reflection. By bisection, of at most 10 000 spectra.
     """
     check_kind("base", base, Base, "a Base")
     read = check_array("reflectance", reflectance, BANDS, least=0.0, most=10.0)
+    if read.size > MOST_SPECTRA * BANDS:
+        raise refuse("reflectance", f"at most {MOST_SPECTRA} spectra", read.size // BANDS)
     low, high = np.full(read.shape, np.log(1e-9)), np.full(read.shape, np.log(1e6))
     for _ in range(60):
         middle = (low + high) / 2

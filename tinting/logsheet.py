@@ -7,7 +7,7 @@ wrote is escaped.
 from __future__ import annotations
 
 import base64
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from html import escape
 
 import numpy as np
@@ -59,7 +59,7 @@ def log_html(records: Iterable[SwatchRecord], photos: Mapping[str, bytes] | None
         raise refuse("photos", "a mapping of name to content", type(photos).__name__)
     rows = checked_records(records)
     head = "".join(f'<th scope="col">{heading}</th>' for heading in _HEADINGS)
-    body = "\n".join(_row(record, photos or {}) for record in rows)
+    body = "\n".join(_row(*shown, photos or {}) for shown in _shown(rows))
     return (
         '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
@@ -89,16 +89,33 @@ def screen_hex(lab: Triple) -> str:
     return hex_from_srgb(np.clip(rgb, 0.0, 1.0))
 
 
-def _row(record: SwatchRecord, photos: Mapping[str, bytes]) -> str:
+def _shown(
+    rows: Sequence[SwatchRecord],
+) -> Iterator[tuple[SwatchRecord, tuple[str, str], float]]:
+    """Each row with the colours of its base and its tint and the ΔE00 between them, in one go."""
+    if not rows:
+        return
+    labs = np.array([(row.base_lab, row.lab) for row in rows])
+    colours = np.clip(srgb_from_xyz(xyz_from_lab(labs, "D65", 2)), 0.0, 1.0)
+    differences = delta_e(labs[:, 0], labs[:, 1])
+    for row, (base, dyed), difference in zip(rows, colours, differences, strict=True):
+        yield row, (hex_from_srgb(base), hex_from_srgb(dyed)), float(difference)
+
+
+def _row(
+    record: SwatchRecord,
+    colours: tuple[str, str],
+    difference: float,
+    photos: Mapping[str, bytes],
+) -> str:
     mix = "<br>".join(
         f"{escape(name)} {100 * share:.4g} %" for name, share in record.shares.items()
     )
     part = f"{escape(record.base_name)} ({record.base_kind})<br>{1000 * record.thickness:.3g} mm"
-    difference = float(delta_e(np.array(record.base_lab), np.array(record.lab)))
     place = f"{record.light}, {record.observer}°, {escape(record.geometry)}"
     cells = (
-        _square(record.base_lab, f"base {record.base_name}"),
-        _square(record.lab, "tint"),
+        _square(colours[0], f"base {record.base_name}"),
+        _square(colours[1], "tint"),
         record.made_at.strftime("%Y-%m-%d %H:%M UTC"),
         f"{part}, backing {record.backing}",
         f"{mix or 'no dye'}<br>in alcohol {100 * record.alcohol_grade:.3g} %",
@@ -113,8 +130,7 @@ def _row(record: SwatchRecord, photos: Mapping[str, bytes]) -> str:
     return f'<tr><td>{"</td><td>".join(cells)}</td><td class="note">{note}</td></tr>'
 
 
-def _square(lab: Triple, label: str) -> str:
-    colour = screen_hex(lab)
+def _square(colour: str, label: str) -> str:
     title = escape(f"{label} {colour}", quote=True)
     style = f"background:{colour}"
     return f'<span class="colour" role="img" aria-label="{title}" style="{style}"></span>'

@@ -11,7 +11,7 @@ from functools import cache
 
 import numpy as np
 
-from data.rules import check_kind
+from data.rules import check_kind, refuse
 from tinting.colorimetry import delta_e, lab_from_xyz, light_names, weights, white
 from tinting.inputs import BANDS, Array, check_array, check_lab, check_name
 from tinting.plan import TintPlan
@@ -62,6 +62,8 @@ def look(name: str, reflectance: object, light: str = "D65") -> Look:
     """
     check_name("name", name)
     spectrum = check_array("reflectance", reflectance, BANDS, least=0.0, most=10.0)
+    if spectrum.shape != (BANDS,):
+        raise refuse("reflectance", f"one spectrum of {BANDS}", f"shape {spectrum.shape}")
     seen = lab_from_xyz(spectrum @ weights(light, 10), light, 10)
     rgb = srgb_from_xyz(_to_screen(light) @ (spectrum @ weights(light, 2)))
     lightness, a, b = (float(value) for value in seen)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from data.rules import Caution, check_kind, check_number
+from data.rules import Caution, check_kind, check_number, refuse
 from data.sheet import Alert, Block, Colours, Grid, Part, Points, Words, sheet_html
 from tinting.batch import COVERAGE, LOSS_FACTOR
 from tinting.inputs import check_array
@@ -84,7 +84,9 @@ def plan_words(plan: TintPlan) -> str:
 
 def lab_words(lab: object) -> str:
     """Return CIELAB (3,) as it is read, "62.0 -16.0 28.0"."""
-    values = check_array("lab", lab, 3, least=-1000.0, most=1000.0).ravel()
+    values = check_array("lab", lab, 3, least=-1000.0, most=1000.0)
+    if values.shape != (3,):
+        raise refuse("lab", "three numbers L*, a*, b*", f"shape {values.shape}")
     # adding 0 keeps "-0.0" from being printed
     return " ".join(f"{round(float(value), 1) + 0.0:.1f}" for value in values)
 
