@@ -1,0 +1,180 @@
+"""Any float, text, type, size and order into every public function and input class of tinting.
+
+What may come back is told in hostile.py, what is handed in in cases_tint.py. A public function
+that is neither called here nor stands among the inner ones below fails.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import tinting
+from data.folder import StoreError
+from data.forms import RefusedFieldsError
+from tests.cases_tint import ARGUMENTS, SPECIAL, WHERE
+from tests.hostile import Strategy, handed_over, public_calls, quiet, run
+from tests.hostile import case as case_of
+from tests.strategies_tint import fitted, records
+from tinting import log
+from tinting.choices import Choices
+from tinting.plan import TintPlan
+from tinting.swatches import SwatchRecord
+
+WORK = "works on the arrays of "
+INNER_ROOMS = {
+    "bounded": WORK + "fit_dyes and smoothest_reflectance",
+    **dict.fromkeys(["painted", "prior", "posterior", "judged"], WORK + "fit_dyes"),
+    **dict.fromkeys(
+        [f"recipe_{part}" for part in ("bound", "exact", "live", "model", "reach", "result")],
+        WORK + "find_recipes",
+    ),
+    **dict.fromkeys(["chart", "flatfield", "scene"], WORK + "measure_swatch"),
+    "album": "files named by the log, whose folder and names the log has checked",
+}  # fmt: skip
+"""Rooms whose public names get what another room has checked already."""
+INNER = {
+    **dict.fromkeys(("band.predictions", "band.prediction_covariance", "band.band_radius"),
+                    WORK + "predict_band"),
+    **dict.fromkeys(("cells.plain_cell", "cells.guarded", "cells.unguarded"), WORK + "write_csv"),
+    "fit.gather_patches": WORK + "fit_dyes",
+    "inputs.check_shapes": "looks at the shapes of arrays",
+    "learned.row_words": "says a row that `learn` has pooled",
+    **dict.fromkeys(("marks.chart_patches", "marks.around"), WORK + "measure_swatch"),
+    "skin.skin_reflectance": WORK + "dyed_reflectance",
+    "spectrum.nearest_in_slope": WORK + "smoothest_reflectance",
+    "upkeep.merge_with_plain": "the inside of merge_swatches",
+}  # fmt: skip
+NAMED = frozenset({"name"})
+KEPT = {
+    **dict.fromkeys(
+        ("inputs.check_name", "inputs.check_spectrum", "inputs.check_lab", "form.read_number",
+         "form.colour_from_text", "marked.region_from_text", "marked.corners_from_text",
+         "marks.region_patch"),
+        NAMED,
+    ),
+    "inputs.check_array": {"name", "width", "least", "most"},
+    "swatches.check_text": {"name", "most", "empty", "lines"},
+}  # fmt: skip
+"""Arguments that a room of our own writes down: what a thing is called, and its bounds."""
+REFUSED = (RefusedFieldsError,)
+ALSO: dict[str, tuple[type[Exception], ...]] = {
+    **dict.fromkeys(("form", "jar", "logform", "choices"), REFUSED),
+    **dict.fromkeys(("log", "logsheet", "parcel", "upkeep"), (StoreError,)),
+}
+EXAMPLES = 25
+HEAVY = {"recipe.find_recipes": 15}
+
+
+def seen(plan: TintPlan, light: str, observer: int) -> tuple[Any, ...]:
+    result = plan.result()
+    return result.lab(light, observer), result.spread(light, observer), result.srgb, result.hex
+
+
+def planned(choices: Choices, form: dict[str, str]) -> tuple[Any, ...]:
+    plan = choices.plan(choices.known(form))
+    return plan, choices.band(plan), choices.base_names, choices.dye_names
+
+
+def dyes_of(choices: Choices, text: str) -> tuple[Any, ...]:
+    return choices.all_dyes(text), choices.learned.dyes(text)
+
+
+METHODS: dict[str, Callable[..., Any]] = {
+    "skin.Tint": seen, "choices.Choices.plan": planned, "choices.Choices.all_dyes": dyes_of,
+    "fit.DyeFit.dyes_on": fitted(3).dyes_on,
+}  # fmt: skip
+"""What results can be asked for, here by a function or by the method of one result."""
+FOUND = public_calls(tinting) | METHODS
+HANDED = handed_over(tinting) | {
+    "skin.Tint": {"plan"}, "choices.Choices.plan": {"choices"},
+    "choices.Choices.all_dyes": {"choices"},
+    "fit.DyeFit.dyes_on": set(),
+}  # fmt: skip
+
+
+def is_inner(name: str) -> bool:
+    return name in INNER or name.split(".")[0] in INNER_ROOMS
+
+
+def called() -> list[str]:
+    return [name for name in sorted(FOUND) if not is_inner(name)]
+
+
+def case(name: str) -> Strategy:
+    room = name.split(".")[0]
+    special = (WHERE if room in ALSO else {}) | SPECIAL.get(name, {})
+    return case_of(FOUND[name], ARGUMENTS, special, HANDED[name] | KEPT.get(name, set()))
+
+
+@pytest.mark.parametrize("name", called())
+def test_finite_result_or_refusal(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path))
+    run(case(name), HEAVY.get(name, EXAMPLES), ALSO.get(name.split(".")[0], ()))
+
+
+def test_every_exception_is_still_there() -> None:
+    rooms = {name.split(".")[0] for name in FOUND}
+    assert set(INNER) | set(SPECIAL) | set(KEPT) <= set(FOUND)
+    assert set(INNER_ROOMS) <= rooms
+
+
+CHANGES = st.lists(
+    st.tuples(st.sampled_from(["add", "edit", "remove", "copy", "undo", "redo"]), records()),
+    max_size=8,
+)
+
+
+@quiet(40)
+@given(CHANGES)
+def test_changes_of_the_log_in_any_order_can_be_undone(
+    changes: list[tuple[str, SwatchRecord]],
+) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "log.sqlite3"
+        states: list[dict[str, SwatchRecord]] = [{}]
+        place = 0
+        for kind, record in changes:
+            rows = dict(states[place])
+            if kind in ("undo", "redo"):
+                step = log.undo(path=path) if kind == "undo" else log.redo(path=path)
+                to = place - 1 if kind == "undo" else place + 1
+                assert step.done == (0 <= to < len(states))
+                place = to if step.done else place
+            else:
+                changed(kind, rows, record, path)
+                if rows != states[place]:
+                    states, place = [*states[: place + 1], rows], place + 1
+            kept = log.list_swatches(path=path).records
+            assert {row.id: row for row in kept} == states[place]
+
+
+def changed(kind: str, rows: dict[str, SwatchRecord], record: SwatchRecord, path: Path) -> None:
+    """Change the log and, likewise, ``rows``; one that is not there is refused."""
+    there = next(iter(rows), record.id)
+    known = there in rows
+    if kind == "add" and record.id not in rows:
+        rows[record.id] = log.add_swatch(record, path=path)
+    elif not known:
+        with pytest.raises(ValueError, match="swatch id must be that of a row in the log"):
+            if kind == "edit":
+                log.edit_swatch(record, path=path)
+            else:
+                log.remove_swatch(there, path=path)
+    elif kind == "edit":
+        rows[there] = log.edit_swatch(dataclasses.replace(record, id=there), path=path)
+    elif kind == "remove":
+        assert log.remove_swatch(there, path=path) == rows.pop(there)
+    else:
+        copy = log.copy_swatch(there, path=path)
+        rows[copy.id] = copy
