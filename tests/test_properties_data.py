@@ -28,6 +28,7 @@ from tests.hostile import Call, Names, Strategy, handed_over, judge, public_call
 from tests.hostile import case as case_of
 from tests.strategies_files import designs, loose_json, mutated, spoilt
 from tests.strategies_tint import NAMES, PRINTED, plans
+from tests.sweep import sweep
 from tinting.plan import plain, tint_plan_from
 
 STORE = "store.sqlite3"
@@ -129,9 +130,12 @@ def called() -> list[str]:
     return [n for n in sorted(FOUND) if n not in INNER and n.split(".")[0] not in INNER_ROOMS]
 
 
+def kept_in(name: str) -> set[str]:
+    return HANDED[name] | KEPT.get(name, set())
+
+
 def case(name: str) -> Strategy:
-    kept = HANDED[name] | KEPT.get(name, set())
-    return case_of(FOUND[name], ARGUMENTS, SPECIAL.get(name, {}), kept)
+    return case_of(FOUND[name], ARGUMENTS, SPECIAL.get(name, {}), kept_in(name))
 
 
 @pytest.fixture(autouse=True)
@@ -143,6 +147,11 @@ def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.mark.parametrize("name", called())
 def test_finite_result_or_refusal(name: str) -> None:
     run(case(name), EXAMPLES, ALSO.get(name.split(".")[0], ()))
+
+
+@pytest.mark.parametrize("name", called())
+def test_every_wrong_thing_is_refused_or_answered(name: str) -> None:
+    sweep(case(name), kept_in(name), ALSO.get(name.split(".")[0], ()))
 
 
 def test_every_exception_is_still_there() -> None:

@@ -23,6 +23,7 @@ from tests.cases_tint import ARGUMENTS, SPECIAL, WHERE
 from tests.hostile import Strategy, handed_over, public_calls, quiet, run
 from tests.hostile import case as case_of
 from tests.strategies_tint import fitted, records
+from tests.sweep import sweep
 from tinting import log
 from tinting.choices import Choices
 from tinting.plan import TintPlan
@@ -108,19 +109,30 @@ def called() -> list[str]:
     return [name for name in sorted(FOUND) if not is_inner(name)]
 
 
+def kept_in(name: str) -> set[str]:
+    return HANDED[name] | KEPT.get(name, set())
+
+
 def case(name: str) -> Strategy:
     room = name.split(".")[0]
     special = (WHERE if room in ALSO else {}) | SPECIAL.get(name, {})
-    return case_of(FOUND[name], ARGUMENTS, special, HANDED[name] | KEPT.get(name, set()))
+    return case_of(FOUND[name], ARGUMENTS, special, kept_in(name))
+
+
+@pytest.fixture(autouse=True)
+def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path))
 
 
 @pytest.mark.parametrize("name", called())
-def test_finite_result_or_refusal(
-    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path))
+def test_finite_result_or_refusal(name: str) -> None:
     run(case(name), HEAVY.get(name, EXAMPLES), ALSO.get(name.split(".")[0], ()))
+
+
+@pytest.mark.parametrize("name", called())
+def test_every_wrong_thing_is_refused_or_answered(name: str) -> None:
+    sweep(case(name), kept_in(name), ALSO.get(name.split(".")[0], ()))
 
 
 def test_every_exception_is_still_there() -> None:

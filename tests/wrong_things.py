@@ -12,8 +12,8 @@ import numpy as np
 from hypothesis import strategies as st
 
 
-def wrong_things() -> st.SearchStrategy[Any]:
-    """Things of a wrong type, shape or size; each is made anew, since some can be used up."""
+def each_wrong_thing() -> tuple[list[Any], list[Callable[[], Any]]]:
+    """Return things of a wrong type, shape or size, and how to make those that can be used up."""
     deep: list[Any] = []
     for _ in range(30):
         deep = [deep]
@@ -36,6 +36,12 @@ def wrong_things() -> st.SearchStrategy[Any]:
         lambda: (each for each in (1, 2)), lambda: {"a": 1}.values(), lambda: memoryview(b"12"),
         lambda: np.zeros(3, dtype=[("x", float)]), lambda: np.full(3, 1e308),
     ]  # fmt: skip
+    return plain, fresh
+
+
+def wrong_things() -> st.SearchStrategy[Any]:
+    """Things of a wrong type, shape or size; each is made anew, since some can be used up."""
+    plain, fresh = each_wrong_thing()
     return st.one_of(
         st.sampled_from(plain),
         st.sampled_from(fresh).map(lambda make: make()),
