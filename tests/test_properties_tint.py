@@ -20,14 +20,16 @@ import tinting
 from data.folder import StoreError
 from data.forms import RefusedFieldsError
 from tests.cases_tint import ARGUMENTS, SPECIAL, WHERE
-from tests.hostile import Strategy, handed_over, public_calls, quiet, run
+from tests.hostile import Call, Strategy, handed_over, judge, public_calls, quiet, run
 from tests.hostile import case as case_of
+from tests.strategies_files import mutated
 from tests.strategies_tint import fitted, records
 from tests.sweep import sweep
 from tinting import log
 from tinting.choices import Choices
 from tinting.plan import TintPlan
-from tinting.swatches import SwatchRecord
+from tinting.swatches import SwatchRecord, new_id
+from tinting.upkeep import merge_swatches, open_log
 
 WORK = "works on the arrays of "
 INNER_ROOMS = {
@@ -190,3 +192,29 @@ def changed(kind: str, rows: dict[str, SwatchRecord], record: SwatchRecord, path
     else:
         copy = log.copy_swatch(there, path=path)
         rows[copy.id] = copy
+
+
+def test_a_damaged_log_is_set_aside_and_the_next_row_is_kept(tmp_path: Path) -> None:
+    row = SwatchRecord(base_name="b", base_lab=(88, 0, 6), lab=(60, 0, 20), shares={}, coats=0)
+    place = tmp_path / "log.sqlite3"
+    for _ in range(3):
+        kept = log.add_swatch(dataclasses.replace(row, id=new_id()), path=place)
+        log.copy_swatch(kept.id, path=place)
+    whole = place.read_bytes()
+
+    @quiet(60)
+    @given(mutated(st.just(whole)))
+    def every(content: bytes) -> None:
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder) / "log.sqlite3"
+            path.write_bytes(content)
+            found = judge(Call(open_log, {"path": path}), (StoreError,))
+            if isinstance(found, Exception):
+                return
+            if found.set_aside:
+                assert path.with_name(found.set_aside).read_bytes() == content
+                judge(Call(merge_swatches, {"records": found.saved, "path": path}))
+            log.add_swatch(row, path=path)
+            assert row in log.list_swatches(path=path).records
+
+    every()
