@@ -211,7 +211,7 @@ def _found(what: str, name: object, tabled: tuple[str, ...], own: Mapping[str, T
 
 def own_names(kind: str, *, path: Place = None) -> tuple[str, ...]:
     """Return the tabled names of a kind and then the maker's own, those that can be read."""
-    tabled = {"elastomer": elastomer_names(), "metal": metal_names()}.get(kind, (Printer().name,))
+    tabled = _tabled(check_choice("kind", kind, tuple(KINDS)))
     try:
         return (*tabled, *own_things(kind, path=path).things)
     except StoreError:

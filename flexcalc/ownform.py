@@ -68,12 +68,13 @@ def typed_elastomer(form: Form, own: Mapping[str, Own]) -> Elastomer:
     the nearest modulus. RefusedFieldsError with every field that cannot be used.
     """
     reader = _reader(form)
+    known = _known(own)
     modulus = reader.get("elastomer_stiffness", read_stiffness)
     density = reader.get("elastomer_density", lambda text: 1e3 * number("elastomer density", text))
     factor = reader.get("elastomer_factor", lambda text: number("elastomer modulus factor", text))
     reader.stop_at_errors()
     name = reader.form["elastomer_name"].strip()
-    base = own.get(name)
+    base = known.get(name)
     if not isinstance(base, Elastomer):
         tabled = [load_elastomer(each) for each in elastomer_names()]
         base = min(tabled, key=lambda one: abs(math.log(one.elastic_modulus / modulus)))
@@ -90,6 +91,7 @@ def typed_elastomer(form: Form, own: Mapping[str, Own]) -> Elastomer:
 def typed_metal(form: Form, own: Mapping[str, Own]) -> Metal:
     """Return the wire metal typed, what is not typed from its base; as `typed_elastomer`."""
     reader = _reader(form)
+    entries = _known(own)
     base = reader.get("metal_base", find_metal)
     strength = reader.get("metal_strength", lambda text: 1e6 * number("tensile strength", text))
     exponent = reader.get("metal_exponent", lambda text: number("hardening exponent", text))
@@ -98,7 +100,7 @@ def typed_metal(form: Form, own: Mapping[str, Own]) -> Metal:
     coefficient = reader.build("metal_strength", lambda: strength_coefficient(strength, exponent))
     reader.stop_at_errors()
     name = reader.form["metal_name"].strip()
-    known = own.get(name)
+    known = entries.get(name)
     if isinstance(known, Metal):
         base = known
     made = reader.build(
@@ -120,7 +122,7 @@ def typed_printer(form: Form, own: Mapping[str, Own]) -> Printer:
     """Return the printer typed; a shrinkage that is typed counts as measured, an empty one not."""
     reader = _reader(form)
     name = reader.form["printer_name"].strip()
-    known = own.get(name)
+    known = _known(own).get(name)
     base = known if isinstance(known, Printer) else Printer()
     bead = reader.get("printer_bead", lambda text: parse_length(text, "bead width"))
     changes: dict[str, object] = {"name": name}
@@ -182,6 +184,11 @@ def texts_of_own(thing: Own) -> dict[str, str]:
 
 def _reader(form: Form) -> FormReader:
     return FormReader(whole_form(form, DEFAULTS), BLAME)
+
+
+def _known(own: object) -> Mapping[str, Own]:
+    check_kind("own things", own, Mapping, "a mapping of them by name")
+    return own  # type: ignore[return-value]
 
 
 def _signed(name: str, text: str) -> float:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, fields, is_dataclass
 from typing import Any
 
 from data.design import UNLIMITED
-from data.rules import check_choice, check_kind, check_number, plain_numbers, refuse
+from data.rules import check_choice, check_kind, check_name, check_number, plain_numbers, refuse
 from flexcalc.inputs import Bend, Elastomer, Limb, Metal, Setting, Wire
 from flexcalc.outline import OUTLINES
 from flexcalc.pose import check_bends
@@ -44,8 +44,7 @@ class LimbPlan:
     orientation: str = "lying"
 
     def __post_init__(self) -> None:
-        if not isinstance(self.name, str) or not self.name.strip() or len(self.name) > 80:
-            raise refuse("limb name", "a text of 1 to 80 characters", self.name)
+        check_name("limb name", self.name)
         check_kind("limb", self.limb, Limb, "a Limb")
         check_kind("setting", self.setting, Setting, "a Setting")
         check_kind("wish", self.wish, Wish, "a Wish")
@@ -93,6 +92,7 @@ def object_from(value: object, place: str = "entry") -> Any:
 
     ``place`` is what the object is called in a refusal.
     """
+    check_name("place", place)
     if not isinstance(value, Mapping):
         raise refuse(place, "a mapping with its kind", type(value).__name__)
     return _made(value, place)

@@ -93,6 +93,7 @@ def adopted(plan: LimbPlan, *, path: Place = None) -> LimbPlan:
     Those that are unknown here are kept as the maker's own; a name that means other numbers here
     gets "(design)" behind it.
     """
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
     elastomer = _adopted(plan.limb.elastomer, find_elastomer, path)
     limb = replace(plan.limb, elastomer=elastomer)
     if limb.wire is not None:
