@@ -25,7 +25,7 @@ NAMES = st.text(st.characters(codec="utf-8"), min_size=1, max_size=12).map(lambd
 PRINTED = NAMES.filter(str.isprintable)
 LIGHTS = st.sampled_from(light_names())
 COATS = st.integers(0, 50)
-SHARES = st.one_of(st.floats(0.0, 1.0), st.sampled_from([0.0, 1e-12, 1.0]))
+SHARES = st.one_of(st.floats(0.0, 1.0), st.sampled_from([0.0, 1e-309, 1e-207, 1e-12, 1.0]))
 KINDS = st.sampled_from(sorted(SCATTERING_THICKNESS))
 REAL_LABS = ((88.5, -0.8, 6.5), (62.0, -16.0, 28.0), (45.0, 20.0, 10.0), (30.0, 0.0, 0.0))
 

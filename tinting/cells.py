@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from decimal import Context, Decimal, DecimalException
 from typing import Any
 
-from data.rules import check_kind, check_whole, refuse
+from data.rules import check_choice, check_kind, check_whole, refuse
 from tinting.swatches import SwatchRecord, record_from_fields
 
 COLUMNS = (
@@ -90,6 +90,7 @@ def record_of_cells(cells: Mapping[str, str], separator: str) -> SwatchRecord:
     ``separator`` of the table: between commas a cell like "1,440" could mean two numbers.
     """
     check_kind("cells", cells, Mapping, "a mapping of column to cell")
+    check_choice("separator", separator, (",", ";", "\t"))
     whole = {**SUPPOSED, **cells}
     for name in COLUMNS:
         check_kind(name, whole.get(name), str, "a text")

@@ -28,6 +28,8 @@ from tinting.posterior import most_likely, posterior_covariance
 MOST_SWATCHES = 100
 MOST_DYES = 12
 MOST_BASES = 12
+LEAST_SHARE = 1e-9
+"""Less of a dye than this is none: one small drop in the largest batch is fifty times as much."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -180,7 +182,7 @@ def _dye_names(swatches: Sequence[Swatch]) -> list[str]:
         for swatch in swatches
         if swatch.coats > 0
         for name, share in swatch.shares.items()
-        if share > 0
+        if share >= LEAST_SHARE
     }
     for name in named:
         if name not in laid:

@@ -16,7 +16,7 @@ from types import MappingProxyType
 import numpy as np
 
 from data.rules import Caution, check_kind, check_number, check_whole
-from tinting.fit import MOST_BASES, MOST_DYES, MOST_SWATCHES, DyeFit, fit_dyes
+from tinting.fit import LEAST_SHARE, MOST_BASES, MOST_DYES, MOST_SWATCHES, DyeFit, fit_dyes
 from tinting.inputs import Base, Dye, Swatch
 from tinting.pool import PooledSwatch, pool_swatches
 from tinting.spectrum import base_from_lab
@@ -85,9 +85,7 @@ def learn(records: Iterable[SwatchRecord]) -> Learned:
     """
     pool = pool_swatches(records)
     cautions = list(pool.cautions)
-    laid = [
-        row for row in pool.swatches if row.swatch.coats and sum(row.swatch.shares.values()) > 0
-    ]
+    laid = [row for row in pool.swatches if row.swatch.coats and _laid(row)]
     kept = _within_limits(laid, cautions)
     while kept:
         names, bases, bad = _bases(kept)
@@ -180,10 +178,15 @@ def _swatches(kept: Sequence[PooledSwatch], names: Sequence[str]) -> list[Swatch
             row.swatch,
             base=name,
             # a dye named with no share is not laid on, which a fit refuses
-            shares={dye: share for dye, share in row.swatch.shares.items() if share > 0},
+            shares=_laid(row),
         )
         for row, name in zip(kept, names, strict=True)
     ]
+
+
+def _laid(row: PooledSwatch) -> dict[str, float]:
+    """The shares that count."""
+    return {dye: share for dye, share in row.swatch.shares.items() if share >= LEAST_SHARE}
 
 
 def _within_limits(laid: Sequence[PooledSwatch], cautions: list[Caution]) -> list[PooledSwatch]:

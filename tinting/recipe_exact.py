@@ -169,8 +169,11 @@ class _Sieve:
                 return
             code, xyz, lab, worst = code[:, near], xyz[:, near], lab[near], worst[near]
             worst = np.maximum(worst, delta_e(lab, target))
-        near = worst <= self.best + WINDOW
-        self.kept.append((code[:, near], worst[near]))
+        good = np.flatnonzero(worst <= self.best + WINDOW)
+        # of each choice of dyes only the first few are shown, so no more of one block are kept
+        order = good[np.argsort(worst[good], kind="stable")]
+        first = np.sort(order[_place_in_choice(code[0, order]) < _PER_CHOICE])
+        self.kept.append((code[:, first], worst[first]))
         if worst.min() < self.best:
             self.best = float(worst.min())
             self.low, self.high = lightness_bounds(self.question, self.best + WINDOW)
