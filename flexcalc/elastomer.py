@@ -201,6 +201,8 @@ def effective_curvature(softening: Softening | None, curvature: Array) -> tuple[
     bow, twist = 3 * gap - 2 * rise - onward, rise + onward - 2 * gap
     value = low + share * (rise + share * (bow + share * twist))
     slope = (rise + share * (2 * bow + 3 * share * twist)) / softening.step
+    # past the last node a straight line, or moment and slope would contradict each other
+    value += np.maximum(place - (PROFILE_NODES - 1), 0.0) * onward
     return np.copysign(value, curvature), slope / (softening.scale * (1 + bent))
 
 

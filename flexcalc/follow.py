@@ -20,12 +20,13 @@ CLOSE = 0.2  # rad, correction below which the load may rise further
 AT_REST = 1e-3  # rad, the same once a rise was taken back: the law may have corners
 ASTRAY = 0.5  # rad, correction that shows a step was too long
 DONE = 1e-6  # rad, the last correction; Newton squares what it leaves
+DONE_AT_CORNER = 1e-4  # rad, the same late, where it jumps to and fro over a corner of the law
 FINEST_RISE = 1e-3  # of the load; the branch ends where even this is too much
 KICK = 0.05  # rad at the tip, pushes a chain off an equilibrium it cannot keep
 LONGEST_RISE = 150  # steps along the branch; a load that needs more is let fall from there
 LONGEST_FALL = 350  # steps; what falls on and on hangs like a rope
 MOST_STEPS = 750
-MOST_CUTS = 29  # of one step that leads uphill
+MOST_CUTS, MOST_LATE_CUTS = 29, 14  # of one step that leads uphill
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -97,7 +98,7 @@ def followed(chain: Chain, start: Array, load: float) -> Followed:
             path = _let_fall(path)
         if step == LONGEST_FALL:
             path = _let_hang(chain, path)
-        path = _advanced(chain, path)
+        path = _advanced(chain, path, late=step >= LONGEST_RISE)
         done = path.done
         if done.all():
             return _gathered([*ends, (rows, path)], batch, step)
@@ -143,7 +144,7 @@ def _stuck(chain: Chain, angles: Array, member: int) -> str:
     )
 
 
-def _advanced(chain: Chain, path: _Path) -> _Path:
+def _advanced(chain: Chain, path: _Path, late: bool) -> _Path:
     """One step for every member that has not yet come to rest."""
     gradient = path.forces.gradient(path.load)
     rising = path.load < 1
@@ -156,8 +157,9 @@ def _advanced(chain: Chain, path: _Path) -> _Path:
     settled = sound & (size < np.where(path.careful, AT_REST, CLOSE))
     climb = settled & rising
     path, astray = _judged(path, sound, size)
+    near = DONE_AT_CORNER if late else DONE
     kicked = ~sound & (size < DONE) & ~astray
-    search = (~settled | (~rising & (size >= DONE))) & ~kicked & ~astray & ~path.done
+    search = (~settled | (~rising & (size >= near))) & ~kicked & ~astray & ~path.done
     if climb.any():
         before = path.load
         path = _risen(path, climb, step, solved[1])
@@ -174,9 +176,9 @@ def _advanced(chain: Chain, path: _Path) -> _Path:
         base = np.where(astray[:, None], path.rest_angles, base)
         more = (path.load - path.rest_load)[:, None] * path.rest_response + path.rest_step
         step[astray] = more[astray]
-    path = replace(path, done=path.done | (sound & ~rising & (size < DONE)))
+    path = replace(path, done=path.done | (sound & ~rising & (size < near)))
     slope = np.where(search, np.sum(gradient * step, axis=1), -np.inf)
-    return _stepped(chain, path, base, step, slope)
+    return _stepped(chain, path, base, step, slope, late)
 
 
 def _judged(path: _Path, sound: Mask, size: Array) -> tuple[_Path, Mask]:
@@ -218,21 +220,28 @@ def _risen(path: _Path, climb: Mask, step: Array, response: Array) -> _Path:
     )
 
 
-def _stepped(chain: Chain, path: _Path, base: Array, step: Array, slope: Array) -> _Path:
+def _stepped(
+    chain: Chain, path: _Path, base: Array, step: Array, slope: Array, late: bool
+) -> _Path:
     """Take the step; where a slope is given, shorten it until the energy falls along it.
 
-    The fall is judged by the trapezium rule on the slopes at both ends.
+    The fall is judged by the trapezium rule on the slopes at both ends. Late, among the corners
+    of a law, that rule lets steps lead round in circles: then the end is not to rise by much.
     """
     angles = base + step
     there = forces(chain, angles)
     rows = np.flatnonzero(np.isfinite(slope))
     share, part = np.ones(len(base)), there.take(rows)
-    for trial in range(MOST_CUTS):
+    for trial in range(MOST_LATE_CUTS if late else MOST_CUTS):
         ends = np.sum(part.gradient(path.load[rows]) * step[rows], axis=1)
-        rows = rows[ends > -0.5 * slope[rows]]
+        uphill = ends > (-0.1 if late else -0.5) * slope[rows]
+        rows, ends = rows[uphill], ends[uphill]
         if rows.size == 0:
             break
-        share[rows] *= 0.5 if trial < 3 else 0.2
+        if late:
+            share[rows] *= np.clip(slope[rows] / (slope[rows] - ends), 0.1, 0.7)
+        else:
+            share[rows] *= 0.5 if trial < 3 else 0.2
         angles[rows] = base[rows] + share[rows, None] * step[rows]
         # the others stay as they are, so only these are worked out again
         narrow = chain.take(rows)
