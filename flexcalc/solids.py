@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from data.rules import check_choice, check_kind, check_number, check_whole, refuse
+from data.rules import check_choice, check_kind, check_number, check_numbers, check_whole, refuse
 from flexcalc.inputs import Limb
 from flexcalc.printer import ORIENTATIONS, Printer
 from flexcalc.profile import cut_profile, joined_profile, polygon_profile, rectangle_profile
@@ -129,14 +129,10 @@ def swatch_tile(
     thicknesses: Sequence[float] = (1e-3, 2e-3, 3e-3, 4e-3), *, side: float = 0.02
 ) -> Piece:
     """Return a stair of square fields [m], each of one wall thickness, to dye and measure."""
-    try:
-        steps = [float(t) for t in thicknesses]
-    except (TypeError, ValueError):
-        raise refuse("tile thicknesses", "a sequence of lengths", thicknesses) from None
-    if not 1 <= len(steps) <= 12:
-        raise refuse("tile thicknesses", "1 to 12 lengths", len(steps))
-    for thickness in steps:
-        check_number("tile thickness", thickness, least=4e-4, most=0.02, unit="m")
+    lengths = check_numbers("tile thicknesses", thicknesses, least=4e-4, most=0.02, unit="m")
+    if lengths.ndim != 1 or len(lengths) > 12:
+        raise refuse("tile thicknesses", "1 to 12 lengths", f"shape {lengths.shape}")
+    steps = lengths.tolist()
     side = check_number("tile side", side, least=5e-3, most=0.1, unit="m")
     parts = [rectangle_profile(i * side, 0.0, (i + 1) * side, t) for i, t in enumerate(steps)]
     listed = ", ".join(f"{t * 1e3:g}" for t in steps)

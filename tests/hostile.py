@@ -99,7 +99,8 @@ def calls(
         pairs = [(names, drawn)] if isinstance(names, str) else zip(names, drawn, strict=True)
         arguments.update(pairs)
     if spoilt:
-        chosen = st.lists(st.sampled_from(sorted(spoilt)), max_size=2, unique=True)
+        most = draw(st.sampled_from([0, 0, 1, 2]))
+        chosen = st.lists(st.sampled_from(sorted(spoilt)), max_size=most, unique=True)
         arguments.update({name: draw(spoilt[name]) for name in draw(chosen)})
     return Call(function, arguments)
 

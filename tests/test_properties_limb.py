@@ -63,7 +63,8 @@ ALSO: dict[str, tuple[type[Exception], ...]] = {
 }
 EXAMPLES = 60
 HEAVY = {
-    "asked.compared": 4, "asked.likely_poses": 10, "asked.side_view": 10,
+    "asked.compared": 4, "asked.verdict_on": 20, "solids.channel_strip": 20,
+    "asked.likely_poses": 10, "asked.side_view": 10,
     "compare.compare_wires": 20, "recheck.pose_with_corner": 15, "report.limb_lines": 3,
     "report.limb_parts": 5, "report.substitutes_for": 5, "sample.sample_pose": 20,
 }  # fmt: skip

@@ -149,7 +149,7 @@ def test_sample_has_the_area_of_the_section(outline: Outline, wall: float | None
         (lambda: channel_strip(4e-4, "lying", step=2e-4), "step"),
         (lambda: droop_strip(thickness=math.nan), "strip thickness"),
         (lambda: swatch_tile(()), "tile thicknesses"),
-        (lambda: swatch_tile((1.0,)), "tile thickness"),
+        (lambda: swatch_tile((1.0,)), "tile thicknesses"),
         (lambda: limb_sample("limb"), "limb"),  # type: ignore[arg-type]
         (lambda: file_bytes(droop_strip(), "obj"), "file kind"),
     ],
