@@ -8,7 +8,7 @@ What is kept of a bend falls with the elastomer's modulus wherever its pull stra
 does at every curvature that a wire can hold as long as the hold has set nothing into it. It rises
 with the wire's diameter because, across the section of a let-go wire, the stress changes its sign
 once, from pulling straight inside to resisting outside: a thicker wire adds what resists. The
-isotropic and the Masing rule have that one change of sign by their formulas.
+isotropic and the Masing rule have that one change by their formulas; the mixed one was found to.
 """
 
 from __future__ import annotations
@@ -177,8 +177,7 @@ def test_a_stiffer_elastomer_keeps_less(
 
 @quiet(120)
 @given(
-    elastomers(), metals(), sizes(1e-4, 0.05), st.floats(0.5, 0.999), CURVATURE_SHARES,
-    st.sampled_from(["isotropic", "masing"]),
+    elastomers(), metals(), sizes(1e-4, 0.05), st.floats(0.5, 0.999), CURVATURE_SHARES, RULES
 )  # fmt: skip
 def test_a_thicker_wire_keeps_more(
     rubber: Elastomer, metal: Metal, room: float, part: float, share: float, rule: str
@@ -188,8 +187,7 @@ def test_a_thicker_wire_keeps_more(
         float(retained_bend(wired(rubber, metal, wide, room), bend, rule))
         for wide in (part * room, room)
     )
-    # the fibres of the section hold 1e-5
-    assert thick_kept >= thin_kept - 1e-5
+    assert thick_kept >= thin_kept - 1e-9
 
 
 @quiet(40)
