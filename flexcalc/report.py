@@ -35,9 +35,12 @@ def limb_parts(plan: LimbPlan, substitutes: Sequence[str] = ()) -> tuple[Part, .
     Raises
     ------
     ValueError
-        For a limb that cannot be assessed.
+        For a limb that cannot be assessed, or substitutes that are no names.
     """
     check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    check_kind("substitutes", substitutes, (list, tuple), "a list of names")
+    for name in substitutes:
+        check_kind("substitute", name, str, "a name")
     verdict = verdict_on(plan)
     sample = likely_poses(plan)
     made = (

@@ -52,6 +52,7 @@ COUNTED = sizes(1.0, 1e7)
 FITTING = {("outer_radius", "channel_diameter", "wire_diameter"): nested(2e-3, (1.5, 1.05))}
 SPECIAL: dict[str, dict[Names, Strategy]] = {
     "asked.compared": {"plan": everyday_plans(), "metals": st.none(), "progress": st.none()},
+    "asked.likely_poses": {"plan": everyday_plans()},
     "asked.side_view": {("plan", "verdict"): plans_and_verdicts()},
     "bench.updated": {("thing", "measurements"): things_and_readings()},
     "bench.learned": {("thing", "measurements"): things_and_readings()},
@@ -138,6 +139,8 @@ SPECIAL: dict[str, dict[Names, Strategy]] = {
     },
     "recheck.with_corner": {("setting", "number", "piece"): corners().map(lambda c: c[1:])},
     "recheck.pose_with_corner": {("limb", "setting", "number", "piece"): corners()},
+    "report.limb_parts": {"plan": everyday_plans()},
+    "report.substitutes_for": {"plan": everyday_plans()},
     "report.limb_lines": {"value": everyday_plans().map(plain)},
     "retained.check_wire_fits": {"curvature": or_zero(sizes(1e-6, 1e3))},
     "retained.retained_bend": {"set_curvature": rows(CURVED)},

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from hypothesis import strategies as st
@@ -31,8 +32,13 @@ from tests.strategies_limb import (
 
 
 def everyday_plans() -> Strategy:
-    """Plans of the everyday limbs, for answers that pose hundreds of wires."""
-    return everyday_settings().map(lambda both: LimbPlan(name="n", limb=both[0], setting=both[1]))
+    """Plans of the everyday limbs under a hand's load, for answers that pose hundreds of wires."""
+
+    def planned(limb: Limb, setting: Setting) -> LimbPlan:
+        lighter = replace(setting, payload=min(setting.payload, 0.5), bends=setting.bends[:2])
+        return LimbPlan(name="n", limb=limb, setting=lighter)
+
+    return everyday_settings().map(lambda both: planned(*both))
 
 
 def plans_and_verdicts() -> Strategy:

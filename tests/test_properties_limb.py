@@ -63,10 +63,10 @@ ALSO: dict[str, tuple[type[Exception], ...]] = {
 }
 EXAMPLES = 60
 HEAVY = {
-    "asked.compared": 4, "asked.verdict_on": 20, "solids.channel_strip": 20,
+    "asked.compared": 8, "asked.verdict_on": 20, "solids.channel_strip": 20,
     "asked.likely_poses": 10, "asked.side_view": 10,
-    "compare.compare_wires": 20, "recheck.pose_with_corner": 15, "report.limb_lines": 3,
-    "report.limb_parts": 5, "report.substitutes_for": 5, "sample.sample_pose": 20,
+    "compare.compare_wires": 20, "recheck.pose_with_corner": 15, "report.limb_lines": 8,
+    "report.limb_parts": 20, "report.substitutes_for": 8, "sample.sample_pose": 20,
 }  # fmt: skip
 """Whole answers, which take up to a second each."""
 KEPT = {"asked.side_view": {"plan"}}
