@@ -85,6 +85,8 @@ def compared(
 
 def side_view(plan: LimbPlan, verdict: Verdict, fan: Iterable[ArrayLike] = ()) -> str:
     """Return the limb from the side as SVG: as set, let go, at rest, and a fan of outcomes."""
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    check_kind("verdict", verdict, Verdict, "a Verdict")
     pose = verdict.pose
     return limb_drawing(
         pose.shape_set.positions,

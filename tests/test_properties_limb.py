@@ -69,8 +69,6 @@ HEAVY = {
     "report.limb_parts": 20, "report.substitutes_for": 8, "sample.sample_pose": 20,
 }  # fmt: skip
 """Whole answers, which take up to a second each."""
-KEPT = {"asked.side_view": {"plan"}}
-"""Arguments that the plan's verdict was made from, which are not spoilt."""
 LEAST = 6000
 """Fewest examples over all functions."""
 FOUND = public_calls(flexcalc)
@@ -92,9 +90,7 @@ def examples_of(name: str) -> int:
 
 
 def case(name: str) -> Strategy:
-    return case_of(
-        FOUND[name], ARGUMENTS, SPECIAL.get(name, {}), HANDED[name] | KEPT.get(name, set())
-    )
+    return case_of(FOUND[name], ARGUMENTS, SPECIAL.get(name, {}), HANDED[name])
 
 
 @pytest.mark.parametrize("name", names_to_test())
