@@ -29,6 +29,14 @@ class Step:
         check_kind("step done", self.done, bool, "true or false")
 
 
+def typing_step(page: str, title: str, demo: str, *, typed: bool) -> Step:
+    """Return the step of a page whose fields hold a demo until something is typed into them."""
+    check_kind("step page", page, str, "a text")
+    check_kind("typed", typed, bool, "true or false")
+    known = f"The {page.lower()} you described is kept in the fields, and in the link of that page."
+    return Step(page=page, title=title, standing=known if typed else demo, done=typed)
+
+
 def next_step(steps: Sequence[Step]) -> Step:
     """Return the first step that is not done; the last one where all are."""
     if not isinstance(steps, (list, tuple)) or not steps:

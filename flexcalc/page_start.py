@@ -11,7 +11,7 @@ from typing import Any
 import streamlit as st
 
 from data.fields import as_typed
-from data.steps import Step, next_step
+from data.steps import Step, next_step, typing_step
 from flexcalc.page_ask import NOT_A_TOY, limb_fields, typed_plan
 
 ARROW = ":material/arrow_forward:"
@@ -45,20 +45,17 @@ def show_start_page(pages: Mapping[str, Page], tint_steps: Callable[[], Sequence
 
 def limb_steps() -> list[Step]:
     """Return how the limb that is typed and the measuring of its material stand."""
-    from flexcalc.form import DEFAULTS
-
-    typed = limb_fields().form() != DEFAULTS
-    known = "The limb you described is kept in the fields, and in the link of that page."
+    fields = limb_fields()
     demo = (
         "The neck of a marsh heron with a resin fish in its beak (invented) is there to try. Start "
         "from it or from another limb, type what is yours, and read whether it holds."
     )
     return [
-        Step(
-            page="Limb",
-            title="Describe a limb and choose its wire",
-            standing=known if typed else demo,
-            done=typed,
+        typing_step(
+            "Limb",
+            "Describe a limb and choose its wire",
+            demo,
+            typed=fields.form() != fields.defaults,
         ),
         _measuring_step(),
     ]

@@ -18,6 +18,13 @@ def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
+@pytest.fixture
+def own_place(own_folder: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The user's folder, and the place where names of files lead, both this test's alone."""
+    monkeypatch.chdir(own_folder)
+    return own_folder
+
+
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
     require_browser()

@@ -31,6 +31,8 @@ from tests.strategies_tint import NAMES, PRINTED, plans
 from tests.sweep import sweep
 from tinting.plan import plain, tint_plan_from
 
+pytestmark = pytest.mark.usefixtures("own_place")
+
 STORE = "store.sqlite3"
 KINDS = st.sampled_from(["dye", "wire"])
 TEXTS = st.text(max_size=20)
@@ -102,7 +104,7 @@ ARGUMENTS: dict[Names, Strategy] = {
     "above": st.none(), "least": st.just(-10), "below": st.none(), "most": st.just(10),
     "unit": st.just("m"), "choices": st.just(("a", "b")), "value": st.floats(-10.0, 10.0),
     "rule": st.just("a thing"), "title": TEXTS, "parts": parts(),
-    "page": NAMES, "standing": NAMES, "done": st.booleans(),
+    "page": NAMES, "standing": NAMES, "done": st.booleans(), "demo": NAMES, "typed": st.booleans(),
     "squares": st.just((("name", "#00ff00", "words"),)), "folder": st.just(FOLDER),
 }  # fmt: skip
 SPECIAL: dict[str, dict[Names, Strategy]] = {
@@ -136,12 +138,6 @@ def kept_in(name: str) -> set[str]:
 
 def case(name: str) -> Strategy:
     return case_of(FOUND[name], ARGUMENTS, SPECIAL.get(name, {}), kept_in(name))
-
-
-@pytest.fixture(autouse=True)
-def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path))
 
 
 @pytest.mark.parametrize("name", called())

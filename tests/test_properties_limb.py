@@ -7,7 +7,6 @@ that is neither called here nor stands among the inner ones below fails.
 from __future__ import annotations
 
 import inspect
-from pathlib import Path
 
 import pytest
 
@@ -93,12 +92,9 @@ def case(name: str) -> Strategy:
     return case_of(FOUND[name], ARGUMENTS, SPECIAL.get(name, {}), HANDED[name])
 
 
+@pytest.mark.usefixtures("own_place")
 @pytest.mark.parametrize("name", names_to_test())
-def test_finite_result_or_refusal(
-    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path))
+def test_finite_result_or_refusal(name: str) -> None:
     run(case(name), examples_of(name), ALSO.get(name.split(".")[0], ()))
 
 

@@ -31,6 +31,8 @@ from tinting.plan import TintPlan
 from tinting.swatches import SwatchRecord, new_id
 from tinting.upkeep import merge_swatches, open_log
 
+pytestmark = pytest.mark.usefixtures("own_place")
+
 WORK = "works on the arrays of "
 INNER_ROOMS = {
     "bounded": WORK + "fit_dyes and smoothest_reflectance",
@@ -119,12 +121,6 @@ def case(name: str) -> Strategy:
     room = name.split(".")[0]
     special = (WHERE if room in ALSO else {}) | SPECIAL.get(name, {})
     return case_of(FOUND[name], ARGUMENTS, special, kept_in(name))
-
-
-@pytest.fixture(autouse=True)
-def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.chdir(tmp_path)
-    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path))
 
 
 @pytest.mark.parametrize("name", called())

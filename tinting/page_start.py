@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from data.folder import StoreError
-from data.steps import Step
+from data.steps import Step, typing_step
 from tinting.page_ask import tint_fields
 
 ENOUGH = 3
@@ -13,19 +13,12 @@ ENOUGH = 3
 def tint_steps() -> list[Step]:
     """Return how the tint that is typed and the log of swatches stand."""
     fields = tint_fields()
-    typed = fields.form() != fields.defaults
-    known = "The tint you described is kept in the fields, and in the link of that page."
     demo = (
         "Reed green over off-white TPU (invented) is there to try: see the colour under seven "
         "lights, and find the mix, the coats and the drops for the colour you want."
     )
     return [
-        Step(
-            page="Tint",
-            title="Plan the tint",
-            standing=known if typed else demo,
-            done=typed,
-        ),
+        typing_step("Tint", "Plan the tint", demo, typed=fields.form() != fields.defaults),
         _logging_step(),
     ]
 
