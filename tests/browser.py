@@ -17,7 +17,14 @@ from typing import Any
 import pytest
 
 ROOT = Path(__file__).parents[1]
-SETTLED = '[data-testid="stApp"][data-test-script-state="notRunning"]'
+SETTLED = """quiet => {
+    const app = document.querySelector('[data-testid="stApp"]');
+    const rests = app?.dataset.testScriptState === "notRunning";
+    if (!rests) window.restsSince = undefined;
+    else window.restsSince ??= performance.now();
+    return rests && performance.now() - window.restsSince >= quiet;
+}"""
+"""Looked at in every frame: has the page's script rested for so many milliseconds?"""
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 
 
@@ -99,9 +106,13 @@ def chromium() -> Iterator[Any]:
         browser.close()
 
 
-def settle(page: Any, seconds: float = 60) -> None:
-    """Wait until the page's script has run to its end."""
-    page.wait_for_selector(SETTLED, timeout=seconds * 1000)
+def settle(page: Any, quiet: float = 0.2, seconds: float = 60) -> None:
+    """Wait until the page's script has run to its end and has rested for ``quiet`` seconds.
+
+    Between two runs that were asked for in a row it rests for a moment too.
+    """
+    page.evaluate("window.restsSince = undefined")
+    page.wait_for_function(SETTLED, arg=quiet * 1000, timeout=seconds * 1000)
 
 
 RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa")
@@ -147,11 +158,24 @@ def typed(page: Any, label: str, text: str) -> None:
 
 
 def choose(page: Any, label: str, option: str) -> None:
-    """Choose an option, by the beginning of its name, in the list whose label begins so."""
+    """Choose an option, by the beginning of its name, in the list whose label begins so.
+
+    A page that is drawn anew meanwhile, as on a busy machine, closes the list: it is opened again.
+    """
+    from playwright.sync_api import TimeoutError as ClosedError
+
     field = page.get_by_label(re.compile(f"^{re.escape(label)}"))
-    field.focus()
-    field.press("ArrowDown")
-    page.get_by_role("option", name=re.compile(f"^{re.escape(option)}")).click()
+    wanted = page.get_by_role("option", name=re.compile(f"^{re.escape(option)}"))
+    for patience in (5, 10, 30):
+        settle(page)
+        field.focus()
+        field.press("ArrowDown")
+        try:
+            wanted.click(timeout=patience * 1000)
+            return
+        except ClosedError:
+            field.blur()
+    raise AssertionError(f"{label} offers no {option}")
 
 
 def holds_text(page: Any, label: str, text: str) -> None:
