@@ -66,19 +66,17 @@ class Forces:
         """Return the forces of some members."""
         return Forces(**{name: value[rows] for name, value in vars(self).items()})
 
-    def put(self, rows: Rows, part: Forces) -> Forces:
-        """Return these forces with those of some members put in place of theirs."""
-        new = {name: value.copy() for name, value in vars(self).items()}
+    def put(self, rows: Rows, part: Forces) -> None:
+        """Put the forces of some members in place of theirs."""
         for name, value in vars(part).items():
-            new[name][rows] = value
-        return Forces(**new)
+            vars(self)[name][rows] = value
 
 
 def forces(chain: Chain, angles: Array) -> Forces:
     """Return the forces on the segments (B, N) at the full load. [N m]"""
     moments, tangents = chain.law(chain.curvatures(angles))
     return Forces(
-        moments=moments,
+        moments=np.array(moments),
         outer=chain.pull * np.sin(angles),
         stiffness=tangents / chain.joints,
         bowl=chain.pull * np.cos(angles),

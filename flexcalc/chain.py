@@ -11,9 +11,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from data.rules import check_number, check_numbers, refuse
+from data.rules import check_number, check_numbers, check_whole, refuse
 from flexcalc.balance import Array, Chain, Mask, MomentLaw, Rows
-from flexcalc.follow import followed
+from flexcalc.follow import LONGEST_RISE, followed
 
 LARGEST = 1e12  # SI, far above any length, load or angle of a limb
 BLOCK = 100_000  # angles of a part of the batch
@@ -47,8 +47,9 @@ class ChainShape:
     ``angles`` (B, N) [rad] of the segments from straight down; ``curvatures`` (B, N) [1/m] and
     ``moments`` (B, N) [N m] of the joints; ``stable`` (B,): True where the equilibrium that
     grows from zero load was kept, False where the chain lost it (buckled or snapped over) and
-    the shape is the stable one it fell to; ``iterations`` of the whole batch; ``residual``
-    (B,) [N m], the largest moment left out of balance.
+    the shape is the stable one it fell to; ``iterations`` of the whole batch; ``work`` (B,): how
+    often the moment of a joint was worked out; ``residual`` (B,) [N m], the largest moment left
+    out of balance.
     """
 
     angles: Array
@@ -56,6 +57,7 @@ class ChainShape:
     moments: Array
     stable: Mask
     iterations: int
+    work: Array
     residual: Array
 
 
@@ -68,6 +70,7 @@ def solve_chain(
     start_angles: Array,
     *,
     start_load: float = 0.0,
+    longest_rise: int = LONGEST_RISE,
 ) -> ChainShape:
     """Return the stable resting shapes of a batch of chains under dead loads.
 
@@ -93,6 +96,8 @@ def solve_chain(
         Angles of the segments without load (a guess will do). [rad]
     start_load : float
         Share of the load at which the start is about at rest: 0, or 1 to refine a known shape.
+    longest_rise : int
+        Steps after which the branch of a chain is given up and it is let fall, 10 to 500.
 
     Returns
     -------
@@ -114,8 +119,9 @@ def solve_chain(
     clamp = _checked("clamp angle", clamp_angle, (batch,))
     loads = _checked("segment loads", segment_loads, (batch, count))
     share = check_number("start load", start_load, least=0.0, most=1.0)
+    patience = check_whole("longest rise", longest_rise, least=10, most=500)
     chain = Chain(law=law, joints=joints, clamp=clamp, pull=loads * segments)
-    return _joined([_rested(part, start[rows], share) for part, rows in _blocks(chain)])
+    return _joined([_rested(part, start[rows], share, patience) for part, rows in _blocks(chain)])
 
 
 def _blocks(chain: Chain) -> list[tuple[Chain, Rows]]:
@@ -128,14 +134,15 @@ def _blocks(chain: Chain) -> list[tuple[Chain, Rows]]:
     return kept or [(chain, np.arange(batch))]
 
 
-def _rested(chain: Chain, start: Array, start_load: float) -> ChainShape:
-    found = followed(chain, start, start_load)
+def _rested(chain: Chain, start: Array, start_load: float, patience: int) -> ChainShape:
+    found = followed(chain, start, start_load, patience)
     return ChainShape(
         angles=found.angles,
         curvatures=chain.curvatures(found.angles),
         moments=found.moments,
         stable=found.kept,
         iterations=found.steps,
+        work=found.work,
         residual=found.left,
     )
 
@@ -149,6 +156,7 @@ def _joined(shapes: list[ChainShape]) -> ChainShape:
         moments=np.concatenate([shape.moments for shape in shapes]),
         stable=np.concatenate([shape.stable for shape in shapes]),
         iterations=max(shape.iterations for shape in shapes),
+        work=np.concatenate([shape.work for shape in shapes]),
         residual=np.concatenate([shape.residual for shape in shapes]),
     )
 

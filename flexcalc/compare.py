@@ -24,10 +24,12 @@ from flexcalc.plan import Wish
 from flexcalc.pose import check_bends
 from flexcalc.printer import ORIENTATIONS, Printer
 from flexcalc.prior import unit_points
-from flexcalc.remarks import bend_cautions
+from flexcalc.remarks import bend_cautions, fewer_cautions
 from flexcalc.trade import trade_wires
+from flexcalc.trial import MOST_WORK, bearable_count
 
 MOST_WIRES = 1000
+FEWEST = 8
 MOST_ROWS = 200_000
 """Wires times samples that are worked out at most, about 15 s."""
 WIRE_CAUTIONS = ("no wire", "elastic bend", "wire strain")
@@ -97,7 +99,8 @@ def compare_wires(
     Notes
     -----
     The chain of `sample_pose` with shared moment tables (compare_moments) and sections
-    (compare_sections): share within 2e-3 of it, sag within 2 %.
+    (compare_sections): share within 2e-3 of it, sag within 2 %. As there fewer limbs are drawn,
+    with a caution, where each takes very long.
     """
     check_kind("limb", limb, Limb, "a Limb")
     check_kind("setting", setting, Setting, "a Setting")
@@ -108,7 +111,7 @@ def compare_wires(
     check_kind("printer", machine, Printer, "a Printer or None")
     check_choice("orientation", orientation, ORIENTATIONS)
     check_choice("rule", rule, RULES)
-    count = check_whole("samples", samples, least=8, most=1024)
+    count = check_whole("samples", samples, least=FEWEST, most=1024)
     points = unit_points(count, check_whole("seed", seed, least=0, most=2**32 - 1))
     life = check_number("re-poses", re_poses, least=0.0, most=1e7)
     sure = check_number("confidence", confidence, least=0.0, most=1.0)
@@ -117,11 +120,16 @@ def compare_wires(
     listed = _usual_wires(limb, metals) if wires is None else _checked_wires(wires)
     fitted, misfits = fitted_wires(limb, setting, listed, machine, orientation)
     if wires is None and fitted:
-        fitted = wires_near_the_wish(fitted, setting, machine, rule, wish, limb.wire)
+        fitted, work = wires_near_the_wish(fitted, setting, machine, rule, wish, limb.wire)
+    elif fitted:
+        work = float(posed_wires(fitted, setting, machine, points[:1], rule).work.mean())
     if len(fitted) * count > MOST_ROWS:
         raise refuse("samples", f"at most {MOST_ROWS // len(fitted)} for so many wires", count)
     rows: tuple[WireChoice, ...] = ()
     if fitted:
+        # the screening before has taken as long
+        affordable = bearable_count(count, len(fitted), work, FEWEST, MOST_WORK / 2)
+        points = points[:affordable]
         outcomes = posed_wires(fitted, setting, machine, points, rule, progress)
         question = Question(
             setting=setting, wish=wish, printer=machine, re_poses=life, kink=kink_radius_of(limb)
@@ -132,10 +140,10 @@ def compare_wires(
         misfits=tuple(misfits),
         wish=wish,
         confidence=sure,
-        samples=count,
+        samples=len(points),
         screened=len(listed),
         lever=hand_lever(),
-        cautions=_cautions(limb, setting, rows),
+        cautions=_cautions(limb, setting, rows) + fewer_cautions(len(points), count),
     )
 
 

@@ -27,7 +27,7 @@ from flexcalc.trade import wire_name
 from flexcalc.trial import Fineness, Trials, settle, taken
 
 CHUNK = 512
-QUICK = Fineness(joints=24, nodes=12, fibres=6)
+QUICK = Fineness(joints=24, nodes=12, fibres=6, longest_rise=80)
 """Share within 1e-3 and sag within 1 % of `hold_pose`."""
 
 
@@ -55,7 +55,7 @@ class Outcomes:
 
     ``worst`` (W, samples) share of a bend kept, 1 without a bend; ``sags`` [m] and ``stable``
     (1 or 0) likewise; ``elastomer_moment`` (W,) [N m] against the hand in the tightest bend and
-    ``mass`` (W,) [kg] with the wire are the middle ones.
+    ``mass`` (W,) [kg] with the wire are the middle ones; ``work`` (W, samples) as in `Settled`.
     """
 
     worst: Array
@@ -63,6 +63,7 @@ class Outcomes:
     stable: Array
     elastomer_moment: Array
     mass: Array
+    work: Array
 
 
 def fitted_wires(
@@ -123,7 +124,7 @@ def posed_wires(
     trials = _trials(by_metal, setting, printer, points, rule)
     groups = _groups(by_metal, setting, printer, points, rule)
     tables = wire_tables(groups, curvatures_of(setting), rule, QUICK)
-    worst, sags, stable = [], [], []
+    worst, sags, stable, work = [], [], [], []
     for first in range(0, len(trials.rigidity), CHUNK):
         if progress is not None:
             progress(first / len(trials.rigidity))
@@ -137,6 +138,7 @@ def posed_wires(
         worst.append(found.retained.min(axis=1, initial=1.0))
         sags.append(tips[0] - tips[1])
         stable.append(found.stable.astype(np.float64))
+        work.append(found.work)
 
     back = np.argsort(order)
 
@@ -153,6 +155,7 @@ def posed_wires(
         stable=by_wire(np.concatenate(stable)),
         elastomer_moment=np.median(by_wire(pull[:, 0]), axis=1),
         mass=np.median(by_wire(mass), axis=1),
+        work=by_wire(np.concatenate(work)),
     )
 
 

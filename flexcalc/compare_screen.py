@@ -15,6 +15,8 @@ from flexcalc.prior import AXES
 
 BELOW, ABOVE = 1, 1
 """How many sizes are kept below the weakest and above the strongest of interest."""
+EVERY = 4
+"""Of each metal and number of strands every fourth size is looked at first, from the thickest."""
 STIFF = 0.9
 """Place of a stiff elastomer in its spread; a wire that holds that one is strong enough."""
 
@@ -26,30 +28,49 @@ def wires_near_the_wish(
     rule: str,
     wish: Wish,
     own: Wire | None,
-) -> list[FittedWire]:
+) -> tuple[list[FittedWire], float]:
     """Return, of each metal and number of strands, the sizes around those that just hold.
+
+    The number beside them is the work that one limb with such a wire took, see `Outcomes`.
 
     Every wire is posed in two limbs, a middling one and one of stiff elastomer. Kept are the
     sizes from just below the first that holds the one to just above the first that holds the
-    other, and the ``own`` wire.
+    other, and the ``own`` wire. Where none of every fourth size holds, the sizes between are
+    not looked at: a limb too heavy for all wires takes the longest.
     """
     points = np.full((2, len(AXES)), 0.5)
     points[1, AXES.index("modulus")] = STIFF
-    outcomes = posed_wires(fitted, setting, printer, points, rule)
-    good = (outcomes.worst >= wish.share) & (outcomes.sags <= wish.sag)
+
+    good, work = np.zeros((len(fitted), len(points)), dtype=bool), np.zeros(len(fitted))
+
+    def look(places: Sequence[int]) -> None:
+        found = posed_wires([fitted[place] for place in places], setting, printer, points, rule)
+        good[places] = (found.worst >= wish.share) & (found.sags <= wish.sag)
+        work[places] = found.work.mean(axis=1)
+
     order = sorted(range(len(fitted)), key=lambda place: _key(fitted[place].wire))
-    kept: list[FittedWire] = []
-    for _, group in itertools.groupby(order, key=lambda place: _key(fitted[place].wire)[:2]):
-        places = list(group)
+    groups = [
+        list(group)
+        for _, group in itertools.groupby(order, key=lambda place: _key(fitted[place].wire)[:2])
+    ]
+    first_look = [place for places in groups for place in places[::-EVERY]]
+    look(first_look)
+    hopeful = [places for places in groups if good[places].any()]
+    second_look = sorted({place for places in hopeful for place in places} - set(first_look))
+    if second_look:
+        look(second_look)
+    kept: list[int] = []
+    for places in groups:
         middling, stiff = (
             next((rank for rank, place in enumerate(places) if good[place, which]), len(places))
             for which in (0, 1)
         )
         window = places[max(middling - BELOW, 0) : stiff + 1 + ABOVE]
         # where not even the thickest holds it is the one to know about
-        kept += [fitted[place] for place in window or places[-1:]]
+        kept += window or places[-1:]
     first = [one for one in fitted if one.wire == own]
-    return first + [one for one in kept if one.wire != own]
+    others = [fitted[place] for place in kept if fitted[place].wire != own]
+    return first + others, float(work[kept].mean())
 
 
 def _key(wire: Wire) -> tuple[str, int, float]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from flexcalc.balance import Array, Chain, Forces, Mask, Rows, forces
+from flexcalc.secant import ROUNDS, secant_steps
 from flexcalc.tridiagonal import chain_steps
 
 LARGEST_TURN = 1.0  # rad, of a segment while the load rises
@@ -23,8 +24,9 @@ DONE = 1e-6  # rad, the last correction; Newton squares what it leaves
 DONE_AT_CORNER = 1e-4  # rad, the same late, where it jumps to and fro over a corner of the law
 FINEST_RISE = 1e-3  # of the load; the branch ends where even this is too much
 KICK = 0.05  # rad at the tip, pushes a chain off an equilibrium it cannot keep
+LONG_FALL = 40  # steps after which a chain that falls does so by secants
 LONGEST_RISE = 150  # steps along the branch; a load that needs more is let fall from there
-LONGEST_FALL = 350  # steps; what falls on and on hangs like a rope
+LONGEST_FALL = 100  # steps after that; what falls on and on hangs like a rope
 MOST_STEPS = 750
 MOST_CUTS, MOST_LATE_CUTS = 29, 14  # of one step that leads uphill
 
@@ -32,7 +34,8 @@ MOST_CUTS, MOST_LATE_CUTS = 29, 14  # of one step that leads uphill
 @dataclass(frozen=True, kw_only=True)
 class Followed:
     """Resting ``angles`` and joint ``moments`` (B, N), whether the branch was ``kept`` (B,), the
-    largest moment out of balance ``left`` (B,), and the number of ``steps``.
+    largest moment out of balance ``left`` (B,), the number of ``steps``, and the ``work``: how
+    often the moment of a joint was worked out (B,).
     """
 
     angles: Array
@@ -40,6 +43,7 @@ class Followed:
     kept: Mask
     left: Array
     steps: int
+    work: Array
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,7 +51,8 @@ class _Path:
     """Where each member stands: shape, share of the load, and the last shape it had in rest.
 
     ``rest_step`` (B, N) is what was left to correct there, and ``rest_response`` (B, N) how that
-    shape answers to more load; both 0 before the first rest, ``rested`` (B,).
+    shape answers to more load; both 0 before the first rest, ``rested`` (B,). ``work`` (B,): how
+    often a moment was worked out.
     """
 
     angles: Array
@@ -63,17 +68,19 @@ class _Path:
     falling: Mask
     kept: Mask
     done: Mask
+    work: Array
 
     def take(self, rows: Rows) -> _Path:
         values = {name: value[rows] for name, value in vars(self).items() if name != "forces"}
         return _Path(forces=self.forces.take(rows), **values)
 
 
-def followed(chain: Chain, start: Array, load: float) -> Followed:
+def followed(chain: Chain, start: Array, load: float, longest_rise: int = LONGEST_RISE) -> Followed:
     """Return where a batch of chains comes to rest at the full load.
 
     ``load`` is the share of the full load at which ``start`` is (nearly) at rest: 0 to follow
-    the branch from the unloaded shape, 1 to refine a shape that is known.
+    the branch from the unloaded shape, 1 to refine a shape that is known. ``longest_rise`` as
+    `LONGEST_RISE`.
     """
     batch = len(start)
     rows = np.arange(batch)
@@ -91,17 +98,19 @@ def followed(chain: Chain, start: Array, load: float) -> Followed:
         falling=np.full(batch, load == 1),
         kept=np.ones(batch, dtype=bool),
         done=np.zeros(batch, dtype=bool),
+        work=np.zeros(batch),
     )
     ends: list[tuple[Rows, _Path]] = []
     for step in range(1, MOST_STEPS + 1):
-        if step == LONGEST_RISE:
+        if step == longest_rise:
             path = _let_fall(path)
-        if step == LONGEST_FALL:
+        if step == longest_rise + LONGEST_FALL:
             path = _let_hang(chain, path)
-        path = _advanced(chain, path, late=step >= LONGEST_RISE)
+        late = step >= longest_rise
+        path = _advanced(chain, path, late, secants=late or step >= LONG_FALL)
         done = path.done
         if done.all():
-            return _gathered([*ends, (rows, path)], batch, step)
+            return _gathered([*ends, (rows, path)], step)
         narrower = chain.take(np.flatnonzero(~done)) if done.mean() > 0.3 else None
         if narrower is not None:
             ends.append((rows[done], path.take(np.flatnonzero(done))))
@@ -122,7 +131,7 @@ def _let_hang(chain: Chain, path: _Path) -> _Path:
     return replace(path, angles=angles, forces=forces(chain, angles))
 
 
-def _gathered(ends: list[tuple[Rows, _Path]], batch: int, steps: int) -> Followed:
+def _gathered(ends: list[tuple[Rows, _Path]], steps: int) -> Followed:
     """Put the members back into their order."""
     order = np.argsort(np.concatenate([rows for rows, _ in ends]))
     gradients = [path.forces.gradient(path.load) for _, path in ends]
@@ -132,6 +141,7 @@ def _gathered(ends: list[tuple[Rows, _Path]], batch: int, steps: int) -> Followe
         kept=np.concatenate([path.kept for _, path in ends])[order],
         left=np.concatenate([np.abs(one).max(axis=1) for one in gradients])[order],
         steps=steps,
+        work=np.concatenate([path.work for _, path in ends])[order],
     )
 
 
@@ -144,8 +154,8 @@ def _stuck(chain: Chain, angles: Array, member: int) -> str:
     )
 
 
-def _advanced(chain: Chain, path: _Path, late: bool) -> _Path:
-    """One step for every member that has not yet come to rest."""
+def _advanced(chain: Chain, path: _Path, late: bool, secants: bool) -> _Path:
+    """One step for every member that has not yet come to rest; those that fall use ``secants``."""
     gradient = path.forces.gradient(path.load)
     rising = path.load < 1
     sides = [-gradient, -path.forces.outer] if rising.any() else [-gradient]
@@ -169,6 +179,10 @@ def _advanced(chain: Chain, path: _Path, late: bool) -> _Path:
         step[kicked] += side[:, None] * np.linspace(0, 1, step.shape[1] + 1)[1:]
     if search.any():
         step[search] *= np.minimum(1, 2 * LARGEST_TURN / size[search])[:, None]
+        rows = np.flatnonzero(search & path.falling)
+        if secants and rows.size:
+            step = secant_steps(chain, path.angles, path.forces, path.load, step, rows)
+            path.work[rows] += ROUNDS * step.shape[1]
     if path.done.any():
         step[path.done] = 0
     base = path.angles
@@ -204,7 +218,9 @@ def _risen(path: _Path, climb: Mask, step: Array, response: Array) -> _Path:
     """Raise the load of the members at rest so that no segment turns more than LARGEST_TURN."""
     size, turn = np.abs(step).max(axis=1), np.abs(response).max(axis=1)
     allowed = (LARGEST_TURN - size) / np.maximum(turn, 1e-300)
-    rise = np.minimum(np.minimum(allowed, path.most_rise), 1 - path.load)
+    fallen = climb & path.falling  # onto another branch, which is followed as if from the start
+    most = np.where(fallen, 1.0, path.most_rise)
+    rise = np.minimum(np.minimum(allowed, most), 1 - path.load)
     load = np.where(rise >= 1 - path.load, 1.0, path.load + rise)
     at_rest = climb & (size < AT_REST)
     return replace(
@@ -216,6 +232,7 @@ def _risen(path: _Path, climb: Mask, step: Array, response: Array) -> _Path:
         rest_response=np.where(at_rest[:, None], response, path.rest_response),
         rested=path.rested | at_rest,
         most_rise=np.where(climb, 2 * rise, path.most_rise),
+        careful=path.careful & ~fallen,
         falling=path.falling & ~climb,
     )
 
@@ -232,6 +249,7 @@ def _stepped(
     there = forces(chain, angles)
     rows = np.flatnonzero(np.isfinite(slope))
     share, part = np.ones(len(base)), there.take(rows)
+    work = path.work + step.shape[1]
     for trial in range(MOST_LATE_CUTS if late else MOST_CUTS):
         ends = np.sum(part.gradient(path.load[rows]) * step[rows], axis=1)
         uphill = ends > (-0.1 if late else -0.5) * slope[rows]
@@ -246,5 +264,6 @@ def _stepped(
         # the others stay as they are, so only these are worked out again
         narrow = chain.take(rows)
         part = forces(chain, angles).take(rows) if narrow is None else forces(narrow, angles[rows])
-        there = there.put(rows, part)
-    return replace(path, angles=angles, forces=there)
+        there.put(rows, part)
+        work[rows] += step.shape[1]
+    return replace(path, angles=angles, forces=there, work=work)

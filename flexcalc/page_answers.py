@@ -71,7 +71,8 @@ def show_answers(fields: Fields, plan: LimbPlan, first: First) -> None:
     show_verdict(first.said, verdict, band_words(sample))
     show_drawing(first.drawn, plan, verdict, [line.positions for line in sample.fan])
     show_likelihood(sample, plan)
-    show_cautions(verdict.pose.cautions + verdict.kink.cautions)
+    told = (*sample.cautions, *verdict.pose.cautions, *verdict.kink.cautions)
+    show_cautions(list({caution.key: caution for caution in told}.values()))
     show_checks(verdict.checks)
     with st.expander("Which wire holds it"):
         show_wires(fields, plan, _metals())

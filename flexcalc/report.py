@@ -49,7 +49,7 @@ def limb_parts(plan: LimbPlan, substitutes: Sequence[str] = ()) -> tuple[Part, .
         printing(plan, verdict),
         assembling(plan),
         _bend(plan, verdict),
-        _keep(plan, verdict),
+        _keep(plan, verdict, sample),
         _basis(plan, sample),
     )
     return tuple(Part(title=f"{plan.name}: {title}", blocks=blocks) for title, blocks in made)
@@ -160,7 +160,7 @@ def _corner(plan: LimbPlan, bend: Bend, number: int) -> list[Block]:
     return [Words(text=f"Corner piece for bend {number}:"), Points(points=piece.reasons)]
 
 
-def _keep(plan: LimbPlan, verdict: Verdict) -> tuple[str, tuple[Block, ...]]:
+def _keep(plan: LimbPlan, verdict: Verdict, sample: PoseSample) -> tuple[str, tuple[Block, ...]]:
     blocks: list[Block] = [
         Grid(
             caption="How the pose changes with time",
@@ -181,7 +181,8 @@ def _keep(plan: LimbPlan, verdict: Verdict) -> tuple[str, tuple[Block, ...]]:
         )
         for life in verdict.life
     ]
-    blocks += [Alert(text=caution.text) for caution in verdict.cautions]
+    told = {caution.key: caution for caution in (*sample.cautions, *verdict.cautions)}
+    blocks += [Alert(text=caution.text) for caution in told.values()]
     return "life and care", tuple(blocks)
 
 

@@ -7,7 +7,8 @@ it. Every limb keeps the same pose, length and hold.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -18,12 +19,14 @@ from flexcalc.inputs import Limb, Setting
 from flexcalc.pose import check_bends
 from flexcalc.printer import Printer
 from flexcalc.prior import drawn_inputs, drawn_trials, unit_points
-from flexcalc.remarks import bend_cautions
+from flexcalc.remarks import bend_cautions, fewer_cautions
 from flexcalc.stations import positions_of
-from flexcalc.trial import COARSE, Trials, settle, taken
+from flexcalc.trial import COARSE, Settled, Trials, bearable_count, settle, taken
 
 CHUNK = 512
 """Limbs computed together: their arrays then stay in the processor's cache."""
+PILOT = 64
+"""Limbs computed first, that show how much work the others will be."""
 BAND = (0.1, 0.9)
 FAN_LINES = 11
 WANTED_SHARE = 0.85
@@ -52,6 +55,7 @@ class FanLine:
 class PoseSample:
     """What becomes of thousands of limbs that could be this one.
 
+    ``samples``: how many; fewer than asked for, with a caution, where each takes very long.
     ``retained_share``: one band per bend; ``worst_share``: band of each limb's worst bend;
     ``tip_sag`` [m]. ``probability_kept``: that every bend keeps at least ``wanted_share``;
     ``probability_within_sag``: that the tip falls no more than ``sag_limit`` [m] (infinite if
@@ -124,7 +128,8 @@ def sample_pose(
     Notes
     -----
     Scrambled Sobol points; the chain is that of `hold_pose` with coarser tables (share within
-    5e-4, sag within 1 %).
+    5e-4, sag within 1 %). A limb that is far overloaded or wound up takes a hundred times the
+    work of others; then a power of two of the limbs, at least 64, stands for all.
     """
     check_kind("limb", limb, Limb, "a Limb")
     check_kind("setting", setting, Setting, "a Setting")
@@ -142,7 +147,8 @@ def sample_pose(
     if rule != "mixed":
         drawn.pop("back-stress share", None)
     found = _settled(drawn_trials(limb, setting, drawn, rule), limb, setting)
-    return _summed_up(limb, setting, drawn, found, (wanted, limit))
+    sample = _summed_up(limb, setting, drawn, found, (wanted, limit))
+    return replace(sample, cautions=sample.cautions + fewer_cautions(sample.samples, count))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -155,10 +161,15 @@ class _Found:
 
 
 def _settled(trials: Trials, limb: Limb, setting: Setting) -> _Found:
-    parts = []
-    for first in range(0, len(trials.rigidity), CHUNK):
-        some = taken(trials, slice(first, first + CHUNK))
-        parts.append(settle(some, setting, limb.length, COARSE))
+    def settled(first: int, last: int) -> Settled:
+        return settle(taken(trials, slice(first, last)), setting, limb.length, COARSE)
+
+    count = len(trials.rigidity)
+    pilot = min(PILOT, count)
+    parts = [settled(0, pilot)]
+    count = bearable_count(count, 1, float(parts[0].work.mean()), pilot)
+    ends = [PILOT, *range(CHUNK, count, CHUNK), count] if count > PILOT else []
+    parts += [settled(first, last) for first, last in pairwise(ends)]
     arcs = parts[0].arc_length
     released = np.concatenate([part.angles_released for part in parts])
     angles = np.concatenate([part.angles_at_rest for part in parts])
@@ -181,6 +192,7 @@ def _summed_up(
 ) -> PoseSample:
     wanted, limit = goals
     count = len(found.sags)
+    drawn = {name: values[:count] for name, values in drawn.items()}
     worst = found.retained.min(axis=1, initial=1.0)
     kept, within = worst >= wanted, found.sags <= limit
     drivers = ranked_drivers(drawn, worst, found.sags)

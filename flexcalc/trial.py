@@ -7,6 +7,7 @@ elastomer while they wait is left out.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -16,8 +17,9 @@ from data.rules import Array
 from flexcalc.balance import Mask
 from flexcalc.branch import Branch, loading_branch, release_branch
 from flexcalc.bundle import Bundle
-from flexcalc.chain import solve_chain
+from flexcalc.chain import ChainShape, solve_chain
 from flexcalc.elastomer import FIRST_LOOK, REFERENCE_TIME, Softening
+from flexcalc.follow import LONGEST_RISE
 from flexcalc.inputs import GRAVITY, Setting
 from flexcalc.release import BentWire, JointLaw, Pull, Stretch, WireTables, let_go
 from flexcalc.stations import Part, cut_limb, joint_lengths, turned_angles
@@ -28,12 +30,18 @@ LOOKS = 6
 
 @dataclass(frozen=True, kw_only=True)
 class Fineness:
-    """How finely a pose is computed: joints along the limb, nodes of a moment table, fibres."""
+    """How finely a pose is computed: joints along the limb, nodes of a moment table, fibres, and
+    after how many steps a limb that has not come to rest is let fall."""
 
     joints: int
     nodes: int
     fibres: int
+    longest_rise: int = LONGEST_RISE
 
+
+MOST_WORK = 3e6
+"""Moments to work out for up to `USUAL` limbs, below a second; above that fewer are computed."""
+USUAL = 4096
 
 FINE = Fineness(joints=160, nodes=128, fibres=32)
 COARSE = Fineness(joints=32, nodes=12, fibres=6)
@@ -74,7 +82,8 @@ class Settled:
     """Many limbs in one pose.
 
     ``arc_length`` (n,) [m]; angles (n,) as set and (B, n) released and at rest [rad];
-    ``retained`` (B, bends) share of each bend kept without weight; ``stable`` (B,).
+    ``retained`` (B, bends) share of each bend kept without weight; ``stable`` (B,). ``work``
+    (B,): how often the moment of a joint was worked out, which the time goes by.
     """
 
     arc_length: Array
@@ -83,6 +92,7 @@ class Settled:
     angles_at_rest: Array
     retained: Array
     stable: Mask
+    work: Array
 
 
 def settle(
@@ -117,14 +127,15 @@ def settle(
     law = JointLaw(stretches=stretches, pull=trials.pull(setting.hold_time, setting.rest_time))
     clamp = setting.clamp_angle
     angles_released = turned_angles(clamp, np.concatenate(released, axis=1), joints)
-    resting, stable = _loaded(trials, law, joints, arcs, angles_released)
+    resting = _loaded(trials, law, joints, arcs, angles_released, fineness.longest_rise)
     return Settled(
         arc_length=arcs,
         angles_set=turned_angles(clamp, np.concatenate(bent, axis=1), joints)[0],
         angles_released=angles_released,
-        angles_at_rest=resting,
+        angles_at_rest=np.concatenate([angles_released[:, :1], resting.angles], axis=1),
         retained=_shares(setting, kept, count),
-        stable=stable,
+        stable=resting.stable,
+        work=resting.work,
     )
 
 
@@ -197,6 +208,20 @@ def released_curvature(
     return rest, wire
 
 
+def bearable_count(
+    count: int, limbs: int, work: float, least: int, most_work: float = MOST_WORK
+) -> int:
+    """Return how many samples of so many ``limbs`` each are computed where ``count`` are wanted.
+
+    All of them, or where the ``work`` for one limb is far above the usual a power of two, at
+    least ``least``; ``most_work`` as `MOST_WORK`.
+    """
+    bearable = most_work * max(1.0, count * limbs / USUAL) / (work * limbs)
+    if bearable >= count:
+        return count
+    return max(min(least, count), 1 << int(math.log2(max(bearable, 1.0))))
+
+
 def looks(rest_time: float) -> list[float]:
     """Return the times after letting go at which a bend is balanced, the last is rest_time."""
     if rest_time == 0:
@@ -230,12 +255,14 @@ def _released(
 
 
 def _loaded(
-    trials: Trials, law: JointLaw, joints: Array, arcs: Array, released: Array
-) -> tuple[Array, Mask]:
-    """Return angles (B, n) under weight and payload, and whether the pose was kept."""
+    trials: Trials, law: JointLaw, joints: Array, arcs: Array, released: Array, longest_rise: int
+) -> ChainShape:
+    """Return how the limbs rest under weight and payload."""
     middles = np.concatenate([(arcs[1:] + arcs[:-1]) / 2, arcs[-1:]])
     segments = np.diff(middles)
     beyond = arcs[-1] - (middles[1:] + middles[:-1]) / 2
     loads = GRAVITY * (trials.payload[:, None] + trials.mass_per_length[:, None] * beyond)
-    shape = solve_chain(law, joints, segments, released[:, 0], loads, released[:, 1:])
-    return np.concatenate([released[:, :1], shape.angles], axis=1), shape.stable
+    start = released[:, 1:]
+    return solve_chain(
+        law, joints, segments, released[:, 0], loads, start, longest_rise=longest_rise
+    )

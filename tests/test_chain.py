@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from scipy.optimize import minimize
 
+from flexcalc.balance import Array, Chain, forces
 from flexcalc.chain import ChainShape, ElasticLaw, solve_chain
+from flexcalc.secant import secant_steps
 from flexcalc.tridiagonal import chain_steps
 
 
@@ -106,6 +111,75 @@ def test_start_may_be_a_known_shape() -> None:
     )
     assert again.angles == pytest.approx(shape.angles, abs=1e-10)
     assert again.iterations < shape.iterations
+
+
+@dataclass(frozen=True)
+class CornerLaw:
+    """A wire that yields at a curvature and is a hundred thousand times softer from there."""
+
+    corner: float = 1e-3
+    stiff: float = 1000.0
+    soft: float = 0.01
+
+    def __call__(self, curvature: Array) -> tuple[Array, Array]:
+        within = np.clip(curvature, -self.corner, self.corner)
+        moment = self.stiff * within + self.soft * (curvature - within)
+        slope = np.where(np.abs(curvature) <= self.corner, self.stiff, self.soft)
+        return moment, slope
+
+    def take(self, rows: NDArray[np.intp]) -> CornerLaw:
+        return self
+
+    def energy(self, curvature: Array) -> Array:
+        within = np.clip(curvature, -self.corner, self.corner)
+        beyond = np.abs(curvature) - np.abs(within)
+        at_corner = self.stiff * np.abs(within)
+        return self.stiff * within**2 / 2 + at_corner * beyond + self.soft * beyond**2 / 2
+
+
+def test_a_chain_comes_to_rest_past_the_corners_of_its_law() -> None:
+    """Against the least energy by scipy's general minimiser, followed or let fall at once."""
+    law, count = CornerLaw(), 12
+    segments, joints = (
+        np.full(count, 1 / count),
+        np.append(0.5 / count, np.full(count - 1, 1 / count)),
+    )
+    clamp, load = np.pi / 2, 3.0
+
+    def energy(angles: Array) -> float:
+        curvature = np.diff(np.append(clamp, angles)) / joints
+        hanging = -load * float(segments @ np.cos(angles))
+        return float(joints @ law.energy(curvature)) + hanging
+
+    start = np.full((1, count), clamp)
+    least = min(
+        (minimize(energy, guess, method="Powell", options={"xtol": 1e-12, "ftol": 1e-15})
+         for guess in (start[0], np.zeros(count))),
+        key=lambda found: float(found.fun),
+    )  # fmt: skip
+    for patience in (10, 150):
+        shape = solve_chain(
+            law, joints, segments, np.array([clamp]), np.full((1, count), load), start,
+            longest_rise=patience,
+        )  # fmt: skip
+        assert energy(shape.angles[0]) <= float(least.fun) + 1e-6
+        assert shape.residual.max() < 1e-3 * load
+        assert shape.work.shape == (1,) and shape.work[0] >= count * shape.iterations
+
+
+def test_secants_see_a_corner_that_lies_behind_them() -> None:
+    """Two joints just past the corner, under a moment at which they stand well before it."""
+    law, here, wanted = CornerLaw(), 1.5e-3, 0.5
+    chain = Chain(law=law, joints=np.ones(2), clamp=np.zeros(1), pull=np.zeros((1, 2)))
+    angles = np.array([[here, 2 * here]])
+    found = replace(forces(chain, angles), outer=np.array([[0.0, -wanted]]))
+    back = np.array([[1.0, 2.0]]) * (wanted / law.stiff - here)
+    newton = np.array([[1.0, 2.0]]) * (wanted - law(np.array([here]))[0]) / law.soft
+    newton /= np.abs(newton).max()
+    step = secant_steps(chain, angles, found, np.ones(1), newton, np.array([0]))
+    assert np.abs(newton - back).max() > 0.99
+    assert np.abs(step - back).max() < 0.01
+    assert (step < 0).all()
 
 
 def test_steps_solve_the_systems_and_run_downhill_elsewhere() -> None:

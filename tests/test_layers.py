@@ -16,9 +16,9 @@ CORRIDOR = {
     "flexcalc": [
         "outline", "shape", "fit", "substances", "inputs", "gauge", "materials", "trade", "printer",
         "moments", "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal",
-        "balance", "follow", "chain", "mesh", "column", "unit", "romberg", "rod", "branch",
-        "release", "retained", "stations", "trial", "remarks", "pose", "overbend", "kink", "hole",
-        "allowance", "channel", "insertion", "stroke", "fatigue", "life", "magnet", "seat",
+        "balance", "secant", "follow", "chain", "mesh", "column", "unit", "romberg", "rod",
+        "branch", "release", "retained", "stations", "trial", "remarks", "pose", "overbend", "kink",
+        "hole", "allowance", "channel", "insertion", "stroke", "fatigue", "life", "magnet", "seat",
         "corner", "recheck", "readings", "droop", "mandrel", "pins", "evidence", "update", "bench",
         "prior", "drivers", "sample", "plan", "own", "checks", "compare", "verdict", "profile",
         "solids", "form", "typed", "benchform", "ownform", "svg", "sketch", "cross_section",

@@ -26,7 +26,7 @@ PAPER = "strokes on the paper of limb_drawing and section_drawing"
 WIRES = STATE + "compare_wires"
 INNER_ROOMS = {
     "balance": POSE, "branch": POSE, "bundle": POSE, "chain": POSE, "fibre": POSE,
-    "follow": POSE, "release": POSE, "stations": POSE, "trial": POSE,
+    "follow": POSE, "release": POSE, "secant": POSE, "stations": POSE, "trial": POSE,
     "mesh": ROD, "romberg": ROD, "roots": ROD, "tridiagonal": ROD, "unit": ROD,
     "drivers": DRAWN, "prior": DRAWN, "update": DRAWN,
     "compare_batch": WIRES, "compare_moments": WIRES, "compare_row": WIRES,

@@ -158,7 +158,7 @@ def test_the_full_search_finds_a_hidden_recipe_and_is_never_worse_than_live() ->
     assert exact[0].worst <= float(delta_e(colour_of(hidden, 3), target)) + 1e-9
     assert exact[0].worst <= find_recipes(BASE, DYES, target)[0].worst + 1e-9
     assert exact.reach == "within reach" and exact.reason == ""
-    assert shares == sorted(shares) and shares[-1] == 1 and len(shares) > 20
+    assert shares == sorted(shares) and shares[-1] == 1 and len(shares) > 5
 
 
 def test_reachable_targets_are_found_live() -> None:

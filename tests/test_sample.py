@@ -23,6 +23,7 @@ from flexcalc.pose import hold_pose
 from flexcalc.printer import Printer
 from flexcalc.prior import AXES, drawn_inputs, unit_points
 from flexcalc.sample import sample_pose
+from flexcalc.trial import bearable_count
 
 Array = NDArray[np.float64]
 LIMB = Limb(
@@ -308,6 +309,22 @@ def test_a_limb_near_buckling_says_how_often_it_falls() -> None:
     sample = sample_pose(limb, Setting(bends=(), clamp_angle=math.pi), 256)
     assert 0.05 < sample.probability_stable < 0.95
     assert "loses its pose" in {caution.key for caution in sample.cautions}
+
+
+def test_a_limb_that_takes_very_long_is_drawn_less_often_and_says_so() -> None:
+    heavy = replace(BENT, payload=100.0)
+    few, all_of_them = sample_pose(LIMB, heavy, 4096), sample_pose(LIMB, heavy, 64)
+    assert all_of_them.samples == 64
+    assert "fewer cases" not in {caution.key for caution in all_of_them.cautions}
+    assert few.samples in (64, 128, 256, 512, 1024, 2048)
+    assert len(few.sags) == len(few.retained) == few.samples
+    assert {len(values) for values in few.inputs.values()} == {few.samples}
+    # the first of the same points, so what is said of the few is what a smaller sample says
+    assert few.sags[:64] == pytest.approx(all_of_them.sags, rel=1e-6)
+    told = next(caution.text for caution in few.cautions if caution.key == "fewer cases")
+    assert f"{few.samples} cases" in told and "4096" in told
+    assert bearable_count(4096, 1, 100.0, 64) == 4096
+    assert bearable_count(4096, 1, 1e9, 64) == 64 and bearable_count(20, 1, 1e9, 64) == 20
 
 
 @pytest.mark.parametrize(

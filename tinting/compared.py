@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from data.rules import check_kind
 from tinting.choices import Choices
-from tinting.colorimetry import delta_e
-from tinting.inputs import Base, Dye
+from tinting.colorimetry import delta_e, lab_from_xyz, weights
+from tinting.inputs import BANDS, Base, Dye
 from tinting.learned import MARK
-from tinting.skin import tint
+from tinting.skin import dyed_reflectance
 from tinting.spectrum import base_from_lab
 from tinting.swatches import SwatchRecord, Triple, checked_records
+from tinting.uptake import skin_absorption
 
 LEARNED, ESTIMATED = "learned", "estimate"
 
@@ -34,21 +37,50 @@ def predictions(records: Iterable[SwatchRecord], choices: Choices) -> dict[str, 
     for a row left out it is a test of the fit.
     """
     check_kind("choices", choices, Choices, "Choices")
+    rows = checked_records(records)
     bases: dict[tuple[object, ...], Base | None] = {}
-    found = {}
-    for record in checked_records(records):
+    known: dict[str, dict[str, Dye]] = {}
+    alike: dict[tuple[object, ...], _Alike] = {}
+    for number, record in enumerate(rows):
         base = _base(record, choices, bases)
-        mix = _mix(record, choices)
+        mix = _mix(record, choices, known)
         if base is None or mix is None:
             continue
-        lab = tint(base, mix, record.coats).lab(record.light, record.observer)
-        learned = all(dye.name.endswith(MARK) for dye, _ in mix)
-        found[record.id] = Prediction(
-            lab=(float(lab[0]), float(lab[1]), float(lab[2])),
-            difference=float(delta_e(lab, record.lab)),
-            source=LEARNED if learned else ESTIMATED,
-        )
-    return found
+        key = (id(base), *(id(dye) for dye in mix), record.light, record.observer)
+        alike.setdefault(key, _Alike(base=base, dyes=mix, numbers=[])).numbers.append(number)
+    found: dict[int, Prediction] = {}
+    for same in alike.values():
+        found |= zip(same.numbers, same.predicted([rows[k] for k in same.numbers]), strict=True)
+    return {rows[number].id: found[number] for number in sorted(found)}
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Alike:
+    """Rows of one base, the same dyes, light and observer, by their ``numbers``."""
+
+    base: Base
+    dyes: tuple[Dye, ...]
+    numbers: list[int]
+
+    def predicted(self, rows: Sequence[SwatchRecord]) -> list[Prediction]:
+        """Return what these rows should read."""
+        light, observer = rows[0].light, rows[0].observer
+        seen = np.broadcast_to(self.base.reflectance, (len(rows), BANDS))
+        if self.dyes:
+            shares = [list(record.shares.values()) for record in rows]
+            coats = [record.coats for record in rows]
+            seen = dyed_reflectance(skin_absorption(shares, coats, self.dyes), self.base)
+        labs = lab_from_xyz(seen @ weights(light, observer), light, observer)
+        away = delta_e(labs, [record.lab for record in rows])
+        learned = all(dye.name.endswith(MARK) for dye in self.dyes)
+        return [
+            Prediction(
+                lab=(lightness, a, b),
+                difference=difference,
+                source=LEARNED if learned else ESTIMATED,
+            )
+            for (lightness, a, b), difference in zip(labs.tolist(), away.tolist(), strict=True)
+        ]
 
 
 def _base(
@@ -78,12 +110,13 @@ def _place(record: SwatchRecord, choices: Choices) -> str:
     return name if alike and (record.light, record.observer) == ("D65", 10) else ""
 
 
-def _mix(record: SwatchRecord, choices: Choices) -> list[tuple[Dye, float]] | None:
-    known = {dye.name: dye for dye in choices.all_dyes(_place(record, choices))}
-    mix = []
-    for name, share in record.shares.items():
-        dye = known.get(f"{name}{MARK}", known.get(name))
-        if dye is None:
-            return None
-        mix.append((dye, share))
-    return mix
+def _mix(
+    record: SwatchRecord, choices: Choices, known: dict[str, dict[str, Dye]]
+) -> tuple[Dye, ...] | None:
+    """Return the dyes of a row; ``known`` by the place they have in the fit is filled here."""
+    place = _place(record, choices)
+    if place not in known:
+        known[place] = {dye.name: dye for dye in choices.all_dyes(place)}
+    dyes = known[place]
+    mix = [dyes.get(f"{name}{MARK}", dyes.get(name)) for name in record.shares]
+    return None if None in mix else tuple(dye for dye in mix if dye is not None)

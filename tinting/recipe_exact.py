@@ -2,15 +2,20 @@
 
 About nine million recipes of 36 bands are 300 million reflectances, so the arithmetic is laid
 out for it: single precision, blocks that stay in the cache, results into arrays that are there
-already, and the layer formula with all constants of a band drawn together. Only recipes that
+already, the layer formula with all constants of a band drawn together, and as many workers as
+the machine has cores: numpy lets them run side by side. Only recipes that
 can be as near as the best so far are compared by CIEDE2000, and the nearest of them once more
 in double precision.
 """
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor, wait
+from contextlib import suppress
 from itertools import product
+from queue import Empty, SimpleQueue
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +30,9 @@ BLOCK = 2000
 WINDOW = 0.25
 """Recipes this much worse than the best are kept as alternatives. [dE]"""
 MOST_RECIPES = 40_000_000
+MOST_WORKERS = 8
+TOLD_EVERY = 0.02
+"""Seconds between two calls of progress, which may belong to the thread that asked."""
 _WAITING = 20_000
 _PER_CHOICE = 3
 
@@ -55,15 +63,40 @@ def exact_rows(
         Best first, with their worst CIEDE2000 over the lights in double precision.
     """
     combinations = question.combinations
-    sieve = _Sieve(question, best)
-    compute = _block_computer(question)
-    for number, dyes in enumerate(combinations):
-        for coats in range(1, question.max_coats + 1):
-            for start, xyz in compute(dyes, coats):
+    workers = min(MOST_WORKERS, os.cpu_count() or 1)
+    tasks = SimpleQueue[tuple[int, int]]()
+    for task in product(range(len(combinations)), range(1, question.max_coats + 1)):
+        tasks.put(task)
+    total = tasks.qsize()
+    sieves = [_Sieve(question, best) for _ in range(workers)]
+    with ThreadPoolExecutor(workers) as pool:
+        running = [pool.submit(_worked_off, tasks, sieve, sieves) for sieve in sieves]
+        try:
+            while wait(running, timeout=TOLD_EVERY).not_done:
+                if progress is not None:
+                    progress(1 - tasks.qsize() / total)
+        finally:
+            # also when progress raises, as when the page is drawn anew: the others stop early
+            with suppress(Empty):
+                while True:
+                    tasks.get_nowait()
+        for each in running:
+            each.result()
+    if progress is not None:
+        progress(1.0)
+    return _best_rows(question, sieves)
+
+
+def _worked_off(tasks: SimpleQueue[tuple[int, int]], sieve: _Sieve, sieves: list[_Sieve]) -> None:
+    """Let all recipes of some choices of dyes, each with its coats, pass through a sieve."""
+    compute = _block_computer(sieve.question)
+    with suppress(Empty):
+        while True:
+            number, coats = tasks.get_nowait()
+            sieve.hear_of(min(other.best for other in sieves))
+            for start, xyz in compute(sieve.question.combinations[number], coats):
                 sieve.take(number, coats, start, xyz)
-        if progress is not None:
-            progress((number + 1) / len(combinations))
-    return sieve.rows()
+    sieve.compare()
 
 
 def _drop_grid(question: Question, size: int) -> Whole:
@@ -174,24 +207,28 @@ class _Sieve:
         order = good[np.argsort(worst[good], kind="stable")]
         first = np.sort(order[_place_in_choice(code[0, order]) < _PER_CHOICE])
         self.kept.append((code[:, first], worst[first]))
-        if worst.min() < self.best:
-            self.best = float(worst.min())
-            self.low, self.high = lightness_bounds(self.question, self.best + WINDOW)
+        self.hear_of(float(worst.min()))
 
-    def rows(self) -> tuple[Rows, Array]:
-        """Return the best recipes of each choice of dyes, compared again in double precision."""
-        self.compare()
-        codes = [np.empty((3, 0), dtype=np.intp), *(code for code, _ in self.kept)]
-        code = np.concatenate(codes, axis=1)
-        worst = np.concatenate([np.empty(0), *(part for _, part in self.kept)])
-        order = np.argsort(worst, kind="stable")
-        code, worst = code[:, order], worst[order]
-        place = _place_in_choice(code[0])
-        code = code[:, (worst <= self.best + WINDOW) & (place < _PER_CHOICE)]
-        rows = _decoded(self.question, code)
-        exact = row_differences(self.question, rows).max(axis=1) if rows.number else np.empty(0)
-        order = np.argsort(exact, kind="stable")
-        return rows[order], exact[order]
+    def hear_of(self, best: float) -> None:
+        """Look only for recipes that can be as good as one that is known now."""
+        if best < self.best:
+            self.best = best
+            self.low, self.high = lightness_bounds(self.question, best + WINDOW)
+
+
+def _best_rows(question: Question, sieves: list[_Sieve]) -> tuple[Rows, Array]:
+    """Return the best recipes of each choice of dyes, compared again in double precision."""
+    kept = [part for sieve in sieves for part in sieve.kept]
+    code = np.concatenate([np.empty((3, 0), dtype=np.intp), *(code for code, _ in kept)], axis=1)
+    worst = np.concatenate([np.empty(0), *(part for _, part in kept)])
+    order = np.lexsort((code[2], code[1], code[0], worst))
+    code, worst = code[:, order], worst[order]
+    best = min(sieve.best for sieve in sieves)
+    code = code[:, (worst <= best + WINDOW) & (_place_in_choice(code[0]) < _PER_CHOICE)]
+    rows = _decoded(question, code)
+    exact = row_differences(question, rows).max(axis=1) if rows.number else np.empty(0)
+    order = np.argsort(exact, kind="stable")
+    return rows[order], exact[order]
 
 
 def _place_in_choice(choice: Whole) -> Whole:
