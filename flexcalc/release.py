@@ -167,34 +167,37 @@ class Stretch:
 
 @dataclass(frozen=True, kw_only=True)
 class JointLaw:
-    """Moment over curvature for every joint of many limbs, as the rod solver wants it."""
+    """Moment over curvature for every joint of many limbs, as the rod solver wants it.
+
+    ``held`` (B, N) [N m] is the part of the elastomer's moment that the bends leave, see
+    `joint_law`.
+    """
 
     stretches: tuple[Stretch, ...]
     pull: Pull
+    held: Array
 
     def __call__(self, curvature: Array) -> tuple[Array, Array]:
         """Return moment (B, N) [N m] and its slope [N m2] at curvatures (B, N)."""
-        moments, slopes = np.empty_like(curvature), np.empty_like(curvature)
+        now, slope = self.pull.at_ten_seconds(curvature)
+        recoil = self.pull.recoil[:, None]
+        moments, slopes = recoil * now + self.held, recoil * slope
         for stretch in self.stretches:
             part = slice(stretch.first, stretch.last)
-            moment, slope = self._part(stretch, curvature[:, part])
-            moments[:, part], slopes[:, part] = moment, slope
+            if stretch.rigid:
+                stiff = CORNER_STIFFNESS * self.pull.rigidity[:, None]
+                bent = stretch.side * stretch.set_curvature[:, None]
+                moments[:, part], slopes[:, part] = stiff * (curvature[:, part] - bent), stiff
+            elif isinstance(stretch.wire, BentWire):
+                side = stretch.side or 1
+                extra, stiff = stretch.wire.moment(side * curvature[:, part])
+                moments[:, part] += side * extra
+                slopes[:, part] += stiff
+            elif stretch.wire is not None:
+                extra, stiff = virgin_moment(stretch.wire, curvature[:, part])
+                moments[:, part] += extra
+                slopes[:, part] += stiff
         return moments, slopes
-
-    def _part(self, stretch: Stretch, curvature: Array) -> tuple[Array, Array]:
-        side = stretch.side or 1
-        own = side * curvature
-        if stretch.rigid:
-            stiff = np.broadcast_to(CORNER_STIFFNESS * self.pull.rigidity[:, None], own.shape)
-            return side * stiff * (own - stretch.set_curvature[:, None]), stiff
-        moment, slope = self.pull.moment(stretch.set_curvature[:, None], own)
-        if isinstance(stretch.wire, BentWire):
-            extra, stiff = stretch.wire.moment(own)
-        elif stretch.wire is not None:
-            extra, stiff = virgin_moment(stretch.wire, own)
-        else:
-            return side * moment, slope
-        return side * (moment + extra), slope + stiff
 
     def take(self, rows: Rows) -> JointLaw:
         """Return the law of some limbs."""
@@ -206,4 +209,13 @@ class JointLaw:
             )
             for stretch in self.stretches
         )
-        return JointLaw(stretches=narrow, pull=self.pull.take(rows))
+        return JointLaw(stretches=narrow, pull=self.pull.take(rows), held=self.held[rows])
+
+
+def joint_law(stretches: tuple[Stretch, ...], pull: Pull) -> JointLaw:
+    """Return the law of many limbs; the ``stretches`` follow each other from the clamp."""
+    held = np.zeros((len(pull.rigidity), stretches[-1].last))
+    for stretch in stretches:
+        bent, _ = pull.at_ten_seconds(stretch.side * stretch.set_curvature[:, None])
+        held[:, stretch.first : stretch.last] = (pull.held - pull.recoil)[:, None] * bent
+    return JointLaw(stretches=stretches, pull=pull, held=held)

@@ -21,7 +21,7 @@ from flexcalc.chain import ChainShape, solve_chain
 from flexcalc.elastomer import FIRST_LOOK, REFERENCE_TIME, Softening
 from flexcalc.follow import LONGEST_RISE
 from flexcalc.inputs import GRAVITY, Setting
-from flexcalc.release import BentWire, JointLaw, Pull, Stretch, WireTables, let_go
+from flexcalc.release import BentWire, JointLaw, Pull, Stretch, WireTables, joint_law, let_go
 from flexcalc.stations import Part, cut_limb, joint_lengths, turned_angles
 
 LOOKS = 6
@@ -124,7 +124,7 @@ def settle(
         else np.repeat((one.side * kept[part.bend])[:, None], part.joints, axis=1)
         for part, one in zip(parts, stretches, strict=True)
     ]
-    law = JointLaw(stretches=stretches, pull=trials.pull(setting.hold_time, setting.rest_time))
+    law = joint_law(stretches, trials.pull(setting.hold_time, setting.rest_time))
     clamp = setting.clamp_angle
     angles_released = turned_angles(clamp, np.concatenate(released, axis=1), joints)
     resting = _loaded(trials, law, joints, arcs, angles_released, fineness.longest_rise)
