@@ -10,6 +10,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from data.rules import Caution, check_choice, check_kind, check_number, check_whole, refuse
+from flexcalc.budget import MOST_WORK, bearable_count, fewer_cautions
 from flexcalc.bundle import RULES
 from flexcalc.checks import WANTED_RE_POSES
 from flexcalc.compare_batch import Misfit as Misfit
@@ -24,9 +25,8 @@ from flexcalc.plan import Wish
 from flexcalc.pose import check_bends
 from flexcalc.printer import ORIENTATIONS, Printer
 from flexcalc.prior import unit_points
-from flexcalc.remarks import bend_cautions, fewer_cautions
+from flexcalc.remarks import bend_cautions
 from flexcalc.trade import trade_wires
-from flexcalc.trial import MOST_WORK, bearable_count
 
 MOST_WIRES = 1000
 FEWEST = 8
@@ -121,12 +121,12 @@ def compare_wires(
     fitted, misfits = fitted_wires(limb, setting, listed, machine, orientation)
     if wires is None and fitted:
         fitted, work = wires_near_the_wish(fitted, setting, machine, rule, wish, limb.wire)
-    elif fitted:
-        work = float(posed_wires(fitted, setting, machine, points[:1], rule).work.mean())
     if len(fitted) * count > MOST_ROWS:
         raise refuse("samples", f"at most {MOST_ROWS // len(fitted)} for so many wires", count)
     rows: tuple[WireChoice, ...] = ()
     if fitted:
+        if wires is not None:
+            work = float(posed_wires(fitted, setting, machine, points[:1], rule).work.mean())
         # the screening before has taken as long
         affordable = bearable_count(count, len(fitted), work, FEWEST, MOST_WORK / 2)
         points = points[:affordable]

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from flexcalc.balance import Array, Chain, Forces, Mask, Rows, forces
+from flexcalc.descent import descended
 from flexcalc.secant import ROUNDS, secant_steps
 from flexcalc.tridiagonal import chain_steps
 
@@ -28,7 +29,6 @@ LONG_FALL = 40  # steps after which a chain that falls does so by secants
 LONGEST_RISE = 150  # steps along the branch; a load that needs more is let fall from there
 LONGEST_FALL = 100  # steps after that; what falls on and on hangs like a rope
 MOST_STEPS = 750
-MOST_CUTS, MOST_LATE_CUTS = 29, 14  # of one step that leads uphill
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -192,7 +192,8 @@ def _advanced(chain: Chain, path: _Path, late: bool, secants: bool) -> _Path:
         step[astray] = more[astray]
     path = replace(path, done=path.done | (sound & ~rising & (size < near)))
     slope = np.where(search, np.sum(gradient * step, axis=1), -np.inf)
-    return _stepped(chain, path, base, step, slope, late)
+    angles, there, worked = descended(chain, base, step, path.load, slope, late)
+    return replace(path, angles=angles, forces=there, work=path.work + worked)
 
 
 def _judged(path: _Path, sound: Mask, size: Array) -> tuple[_Path, Mask]:
@@ -235,35 +236,3 @@ def _risen(path: _Path, climb: Mask, step: Array, response: Array) -> _Path:
         careful=path.careful & ~fallen,
         falling=path.falling & ~climb,
     )
-
-
-def _stepped(
-    chain: Chain, path: _Path, base: Array, step: Array, slope: Array, late: bool
-) -> _Path:
-    """Take the step; where a slope is given, shorten it until the energy falls along it.
-
-    The fall is judged by the trapezium rule on the slopes at both ends. Late, among the corners
-    of a law, that rule lets steps lead round in circles: then the end is not to rise by much.
-    """
-    angles = base + step
-    there = forces(chain, angles)
-    rows = np.flatnonzero(np.isfinite(slope))
-    share, part = np.ones(len(base)), there.take(rows)
-    work = path.work + step.shape[1]
-    for trial in range(MOST_LATE_CUTS if late else MOST_CUTS):
-        ends = np.sum(part.gradient(path.load[rows]) * step[rows], axis=1)
-        uphill = ends > (-0.1 if late else -0.5) * slope[rows]
-        rows, ends = rows[uphill], ends[uphill]
-        if rows.size == 0:
-            break
-        if late:
-            share[rows] *= np.clip(slope[rows] / (slope[rows] - ends), 0.1, 0.7)
-        else:
-            share[rows] *= 0.5 if trial < 3 else 0.2
-        angles[rows] = base[rows] + share[rows, None] * step[rows]
-        # the others stay as they are, so only these are worked out again
-        narrow = chain.take(rows)
-        part = forces(chain, angles).take(rows) if narrow is None else forces(narrow, angles[rows])
-        there.put(rows, part)
-        work[rows] += step.shape[1]
-    return replace(path, angles=angles, forces=there, work=work)

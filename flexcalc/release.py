@@ -59,10 +59,19 @@ class Pull:
 
     def moment(self, set_curvature: Array, curvature: Array) -> tuple[Array, Array]:
         """Return moment and slope, ``set_curvature`` (B, 1) first held and then let go."""
-        bent, _ = self.at_ten_seconds(set_curvature)
+        value, slope = self.recoiling(curvature)
+        return value + self.left_by(set_curvature), slope
+
+    def recoiling(self, curvature: Array) -> tuple[Array, Array]:
+        """Return the part of the moment that follows the curvature, and its slope."""
         now, slope = self.at_ten_seconds(curvature)
-        recoil, held = self.recoil[:, None], self.held[:, None]
-        return recoil * now + (held - recoil) * bent, recoil * slope
+        recoil = self.recoil[:, None]
+        return recoil * now, recoil * slope
+
+    def left_by(self, set_curvature: Array) -> Array:
+        """Return the part of the moment that the bending leaves, wherever the limb is now."""
+        bent, _ = self.at_ten_seconds(set_curvature)
+        return (self.held - self.recoil)[:, None] * bent
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -179,9 +188,8 @@ class JointLaw:
 
     def __call__(self, curvature: Array) -> tuple[Array, Array]:
         """Return moment (B, N) [N m] and its slope [N m2] at curvatures (B, N)."""
-        now, slope = self.pull.at_ten_seconds(curvature)
-        recoil = self.pull.recoil[:, None]
-        moments, slopes = recoil * now + self.held, recoil * slope
+        moments, slopes = self.pull.recoiling(curvature)
+        moments = moments + self.held
         for stretch in self.stretches:
             part = slice(stretch.first, stretch.last)
             if stretch.rigid:
@@ -216,6 +224,6 @@ def joint_law(stretches: tuple[Stretch, ...], pull: Pull) -> JointLaw:
     """Return the law of many limbs; the ``stretches`` follow each other from the clamp."""
     held = np.zeros((len(pull.rigidity), stretches[-1].last))
     for stretch in stretches:
-        bent, _ = pull.at_ten_seconds(stretch.side * stretch.set_curvature[:, None])
-        held[:, stretch.first : stretch.last] = (pull.held - pull.recoil)[:, None] * bent
+        bent = stretch.side * stretch.set_curvature[:, None]
+        held[:, stretch.first : stretch.last] = pull.left_by(bent)
     return JointLaw(stretches=stretches, pull=pull, held=held)

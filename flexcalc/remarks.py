@@ -98,14 +98,3 @@ def _time_cautions(setting: Setting) -> Iterator[Caution]:
             key="long time",
             text=f"Beyond {limit / 86400:.0f} days the relaxation of the TPU is a guess.",
         )
-
-
-def fewer_cautions(worked_out: int, asked: int) -> tuple[Caution, ...]:
-    """Return the caution where fewer limbs were worked out than asked for."""
-    if worked_out == asked:
-        return ()
-    text = (
-        f"A limb so far overloaded or wound up is slow to follow: {worked_out} cases stand for "
-        f"the {asked} asked for, and a probability may be off by {worked_out**-0.5:.0%}."
-    )
-    return (Caution(key="fewer cases", text=text),)

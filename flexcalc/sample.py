@@ -13,15 +13,16 @@ from itertools import pairwise
 import numpy as np
 
 from data.rules import Array, Caution, check_choice, check_kind, check_number, check_whole
+from flexcalc.budget import bearable_count, fewer_cautions
 from flexcalc.bundle import RULES
 from flexcalc.drivers import Driver, measure_next, ranked_drivers
 from flexcalc.inputs import Limb, Setting
 from flexcalc.pose import check_bends
 from flexcalc.printer import Printer
 from flexcalc.prior import drawn_inputs, drawn_trials, unit_points
-from flexcalc.remarks import bend_cautions, fewer_cautions
+from flexcalc.remarks import bend_cautions
 from flexcalc.stations import positions_of
-from flexcalc.trial import COARSE, Settled, Trials, bearable_count, settle, taken
+from flexcalc.trial import COARSE, Settled, Trials, settle, taken
 
 CHUNK = 512
 """Limbs computed together: their arrays then stay in the processor's cache."""

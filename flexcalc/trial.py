@@ -7,7 +7,6 @@ elastomer while they wait is left out.
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -38,10 +37,6 @@ class Fineness:
     fibres: int
     longest_rise: int = LONGEST_RISE
 
-
-MOST_WORK = 3e6
-"""Moments to work out for up to `USUAL` limbs, below a second; above that fewer are computed."""
-USUAL = 4096
 
 FINE = Fineness(joints=160, nodes=128, fibres=32)
 COARSE = Fineness(joints=32, nodes=12, fibres=6)
@@ -206,20 +201,6 @@ def released_curvature(
     for time in looks(setting.rest_time):
         rest, wire = let_go(wire, trials.pull(setting.hold_time, time), first)
     return rest, wire
-
-
-def bearable_count(
-    count: int, limbs: int, work: float, least: int, most_work: float = MOST_WORK
-) -> int:
-    """Return how many samples of so many ``limbs`` each are computed where ``count`` are wanted.
-
-    All of them, or where the ``work`` for one limb is far above the usual a power of two, at
-    least ``least``; ``most_work`` as `MOST_WORK`.
-    """
-    bearable = most_work * max(1.0, count * limbs / USUAL) / (work * limbs)
-    if bearable >= count:
-        return count
-    return max(min(least, count), 1 << int(math.log2(max(bearable, 1.0))))
 
 
 def looks(rest_time: float) -> list[float]:

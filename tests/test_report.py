@@ -14,10 +14,10 @@ import pytest
 from data.design import design_text
 from data.sheet import Colours, Part, Points, Words, sheet_html, sheet_text
 from flexcalc.asked import SAMPLES, compared, likely_poses
+from flexcalc.budget import bearable_count
 from flexcalc.form import PRESETS, plan_from_form
 from flexcalc.plan import plain
 from flexcalc.report import figure_parts, limb_lines, limb_parts, substitutes_for
-from flexcalc.trial import bearable_count
 
 APP = Path(__file__).parents[1] / "app.py"
 VOID = {"meta", "br", "path", "line", "circle", "polygon", "polyline", "rect", "ellipse"}

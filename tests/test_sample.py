@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from flexcalc.budget import bearable_count
 from flexcalc.drivers import first_order_shares
 from flexcalc.inputs import Bend, Limb, Setting, Wire
 from flexcalc.materials import load_elastomer, load_metal, tensile_strength
@@ -23,7 +24,6 @@ from flexcalc.pose import hold_pose
 from flexcalc.printer import Printer
 from flexcalc.prior import AXES, drawn_inputs, unit_points
 from flexcalc.sample import sample_pose
-from flexcalc.trial import bearable_count
 
 Array = NDArray[np.float64]
 LIMB = Limb(
