@@ -1,7 +1,7 @@
 """The one form of every refusal and every caution, used by both packages.
 
-A refusal is a ValueError that reads *name must be rule; got value*. A Caution travels in a
-result beside the number it belongs to.
+A refusal is a `Refused`, a ValueError that reads *name must be rule; got value* and carries the
+three. A Caution travels in a result beside the number it belongs to.
 """
 
 from __future__ import annotations
@@ -30,14 +30,29 @@ class Caution:
     text: str
 
 
-def refuse(name: str, rule: str, got: object) -> ValueError:
-    """Return the ValueError *name must be rule; got value* (for the caller to raise)."""
+class Refused(ValueError):  # noqa: N818 (what happened, in the words of the page)
+    """A ValueError that reads *name must be rule; got value*.
+
+    ``name`` is what was refused, ``rule`` what it must be, ``got`` the value as it is shown. Code
+    decides by these, never by the sentence.
+    """
+
+    def __init__(self, name: str, rule: str, got: str) -> None:
+        super().__init__(name, rule, got)
+        self.name, self.rule, self.got = name, rule, got
+
+    def __str__(self) -> str:
+        return f"{self.name} must be {self.rule}; got {self.got}"
+
+
+def refuse(name: str, rule: str, got: object) -> Refused:
+    """Return the refusal *name must be rule; got value* (for the caller to raise)."""
     try:
         shown = repr(got) if isinstance(got, str) else str(got)
     except (ValueError, RecursionError):
         # a whole number of thousands of digits, or lists too deep to be written down
         shown = f"a very large {type(got).__name__}"
-    return ValueError(f"{name} must be {rule}; got {shown[:80]}")
+    return Refused(name, rule, shown[:80])
 
 
 def check_number(

@@ -10,10 +10,8 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-import importlib
 import inspect
 import os
-import pkgutil
 import re
 import time
 from collections.abc import Callable, Iterator, Mapping
@@ -26,6 +24,7 @@ import numpy as np
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
 
+from tests.tree import modules
 from tests.wrong_things import wrong_things
 
 REFUSAL = re.compile(r"\S.* must be \S.*; got .*", re.DOTALL)
@@ -171,9 +170,7 @@ def inside(value: Any) -> list[tuple[str, Any]]:
 
 def rooms_of(package: ModuleType) -> dict[str, ModuleType]:
     """Return the rooms of a package by name, without the pages (they draw, see test_page)."""
-    names = [each.name for each in pkgutil.iter_modules(package.__path__)]
-    rooms = {name: f"{package.__name__}.{name}" for name in names if not name.startswith("page")}
-    return {"__init__": package} | {n: importlib.import_module(r) for n, r in rooms.items()}
+    return modules(package.__name__)
 
 
 def public_calls(package: ModuleType) -> dict[str, Callable[..., Any]]:

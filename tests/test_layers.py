@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parents[1]
+from tests.tree import ROOT, dotted, draws, sources
+
 CORRIDOR = {
     "data": [
         "rules", "folder", "database", "document", "store", "salvage", "design", "forms", "history",
@@ -35,10 +36,7 @@ CORRIDOR = {
 }  # fmt: skip
 MAY_IMPORT = {"data": {"data"}, "flexcalc": {"flexcalc", "data"}, "tinting": {"tinting", "data"}}
 OWN = {"data", "flexcalc", "tinting", "app"}
-
-
-def rooms() -> list[Path]:
-    return [path for package in CORRIDOR for path in sorted((ROOT / package).glob("*.py"))]
+ROOMS = sources()
 
 
 def imported(path: Path) -> list[str]:
@@ -59,31 +57,36 @@ def place(package: str, stem: str) -> int:
     return rooms_here.index(stem if stem in rooms_here else stem.split("_")[0])
 
 
-@pytest.mark.parametrize("path", rooms(), ids=lambda path: f"{path.parent.name}/{path.stem}")
+def room(path: Path) -> tuple[str, str]:
+    """Package of a module, and the room in it: the module itself or the folder it stands in."""
+    package, inner = path.relative_to(ROOT).with_suffix("").parts[:2]
+    return package, inner
+
+
+@pytest.mark.parametrize("path", ROOMS, ids=dotted)
 def test_imports_never_walk_back(path: Path) -> None:
-    package = path.parent.name
+    package, here = room(path)
     for name in imported(path):
         top, *rest = name.split(".")
         if top in OWN:
             assert top in MAY_IMPORT[package], f"{package} imports {name}"
-        if top == package and rest and (ROOT / package / f"{rest[0]}.py").exists():
-            assert place(package, rest[0]) <= place(package, path.stem), name
+        there = ROOT / package / (rest[0] if rest else "")
+        if top == package and rest and (there.is_dir() or there.with_suffix(".py").exists()):
+            assert place(package, rest[0]) <= place(package, here), name
 
 
-@pytest.mark.parametrize(
-    "path", [*rooms(), ROOT / "app.py"], ids=lambda path: f"{path.parent.name}/{path.stem}"
-)
+@pytest.mark.parametrize("path", [*ROOMS, ROOT / "app.py"], ids=dotted)
 def test_streamlit_only_in_pages_and_colour_only_in_one_room(path: Path) -> None:
     tops = {name.split(".")[0] for name in imported(path)} if path.exists() else set()
-    page = path.stem == "app" or path.stem.startswith("page")
+    page = path.stem == "app" or draws(path)
     assert page or not tops & {"streamlit", "altair"}
-    room = (path.parent.name, path.stem.split("_")[0])
-    assert "colour" not in tops or room == ("tinting", "colorimetry")
+    one = (path.parent.name, path.stem.split("_")[0])
+    assert "colour" not in tops or one == ("tinting", "colorimetry")
 
 
 def test_every_room_has_its_place() -> None:
-    for path in rooms():
-        assert place(path.parent.name, path.stem) >= 0
+    for path in ROOMS:
+        assert place(*room(path)) >= 0
 
 
 def test_nothing_else_at_the_top_level() -> None:

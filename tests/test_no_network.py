@@ -13,6 +13,7 @@ import pytest
 from tests.audit import audited, noted, outward
 from tests.browser import ROOT, served_app
 from tests.session import session
+from tests.tree import sources
 
 FORBIDDEN = {
     *["pickle", "marshal", "shelve", "dill", "cloudpickle", "joblib"],
@@ -31,10 +32,7 @@ LAUNCHER_MAY = {"socket"}
 
 
 def files() -> list[Path]:
-    return [
-        ROOT / "app.py",
-        *(path for room in ("data", "flexcalc", "tinting") for path in (ROOT / room).glob("*.py")),
-    ]
+    return [ROOT / "app.py", *sources()]
 
 
 def breaches(source: str) -> list[str]:
@@ -62,7 +60,7 @@ def _forbidden(name: str) -> bool:
     return any(".".join(parts[:count]) in FORBIDDEN for count in range(1, len(parts) + 1))
 
 
-@pytest.mark.parametrize("path", files(), ids=lambda path: f"{path.parent.name}/{path.stem}")
+@pytest.mark.parametrize("path", files(), ids=lambda path: str(path.relative_to(ROOT)))
 def test_no_source_reaches_for_network_shell_or_code_from_data(path: Path) -> None:
     found = breaches(path.read_text(encoding="utf-8"))
     if path.name == "app.py":
