@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from data.rules import check_numbers, refuse
 from flexcalc.balance import Array, Rows
-from flexcalc.mesh import Mesh, Rods, cut_rod
+from flexcalc.spacing import Mesh, Rods, cut_rod
 from flexcalc.tridiagonal import chain_steps
 
 RIGIDITY = (1e-12, 1e9)  # N m2

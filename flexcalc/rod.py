@@ -23,8 +23,8 @@ from flexcalc.chain import solve_chain as solve_chain
 from flexcalc.column import buckling_tip_load as buckling_tip_load
 from flexcalc.column import buckling_weight as buckling_weight
 from flexcalc.column import share_of_buckling_load
-from flexcalc.mesh import cut_rod
 from flexcalc.romberg import unit_shapes
+from flexcalc.spacing import cut_rod
 from flexcalc.unit import read_rods
 
 UNSURE = 1e-3

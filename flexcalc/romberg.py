@@ -11,7 +11,7 @@ import numpy as np
 
 from flexcalc.balance import Array, Mask, Rows
 from flexcalc.chain import ChainShape, solve_chain
-from flexcalc.mesh import Mesh, Rods, cut_rod
+from flexcalc.spacing import Mesh, Rods, cut_rod
 from flexcalc.unit import GivenRods
 
 MOST_LEVELS = 6

@@ -11,7 +11,7 @@ import numpy as np
 from data.rules import check_numbers, check_whole, refuse
 from flexcalc.balance import Array
 from flexcalc.column import LENGTH, RIGIDITY
-from flexcalc.mesh import Field, Mesh, Rods, cut_rod
+from flexcalc.spacing import Field, Mesh, Rods, cut_rod
 
 HEAVIEST = 1e4
 """Greatest load that is solved: P L^2/EI and W L^2/EI."""

@@ -17,7 +17,7 @@ CORRIDOR = {
     "flexcalc": [
         "outline", "shape", "fit", "substances", "inputs", "gauge", "materials", "trade", "printer",
         "moments", "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal",
-        "balance", "secant", "descent", "follow", "chain", "mesh", "column", "unit", "romberg",
+        "balance", "secant", "descent", "follow", "chain", "spacing", "column", "unit", "romberg",
         "rod", "branch", "release", "retained", "stations", "trial", "budget", "remarks", "pose",
         "overbend", "kink", "hole", "allowance", "channel", "insertion", "stroke", "fatigue",
         "life", "magnet", "seat", "corner", "recheck", "readings", "droop", "mandrel", "pins",
