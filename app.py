@@ -16,7 +16,7 @@ from threading import Thread
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from data.steps import Step
+    from data.page.steps import Step
 
 SETTINGS: dict[str, Any] = {
     "server.address": "127.0.0.1",
@@ -48,7 +48,7 @@ def show_pages() -> None:
     """Show the page the visitor chose, at first the one that says what to do next."""
     import streamlit as st
 
-    from data.collection import spare_modules
+    from data.page.collection import spare_modules
 
     st.set_page_config(page_title="Flexible limbs and dye tints", layout="wide")
     pages = {
@@ -118,7 +118,7 @@ def _show_figure() -> None:
 
 def check_design(path: str) -> None:
     """Print the verdict on every limb of a design, the wires that would hold, and its tint."""
-    from data.design import read_design
+    from data.store.design import read_design
     from flexcalc.report import limb_lines
     from tinting.report import tint_words
 
@@ -132,8 +132,8 @@ def check_design(path: str) -> None:
 
 def write_sheet(path: str, out: str) -> None:
     """Write the build sheet of a design, as HTML or, for a name that ends in .txt, as text."""
-    from data.design import read_design
     from data.sheet import sheet_html, sheet_text
+    from data.store.design import read_design
     from flexcalc.report import figure_parts
     from tinting.report import tint_parts
 
@@ -172,7 +172,7 @@ def server() -> Any:
     import streamlit as st
     from starlette.middleware import Middleware
 
-    from data.loopback import OnlyThisMachine
+    from data.serve.loopback import OnlyThisMachine
 
     sys.setswitchinterval(SWITCH_INTERVAL)
     app = st.App(Path(__file__), lifespan=_lifespan, middleware=[Middleware(OnlyThisMachine)])

@@ -9,7 +9,7 @@ import math
 from collections.abc import Callable, Mapping
 from typing import TypeVar
 
-from data.forms import FormReader, whole_form
+from data.page.form import FormReader, whole_form
 from data.rules import check_kind, check_number, refuse
 from flexcalc.gauge import parse_length
 from flexcalc.inputs import Elastomer, Limb, Metal

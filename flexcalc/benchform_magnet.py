@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from data import read_table
-from data.forms import FormReader, whole_form
+from data.page.form import FormReader, whole_form
 from data.rules import check_choice
 from flexcalc.benchform import Form, number, typed_length
 from flexcalc.gauge import parse_length

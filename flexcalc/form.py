@@ -12,9 +12,9 @@ from collections.abc import Callable, Mapping
 from typing import TypeVar
 
 from data import read_demo
-from data.folder import StoreError
-from data.forms import FormReader, RefusedFieldsError, whole_form
+from data.page.form import FormReader, RefusedFieldsError, whole_form
 from data.rules import check_number, refuse
+from data.store.folder import StoreError
 from flexcalc.gauge import parse_length
 from flexcalc.inputs import Bend, Limb, Setting, Wire
 from flexcalc.outline import DShape, Ellipse, Outline, Polygon, Round, RoundedRectangle

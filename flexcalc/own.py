@@ -11,9 +11,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, TypeAlias, TypeVar
 
-from data.folder import Place, StoreError
 from data.rules import check_choice, check_kind, refuse
-from data.store import Desk, change_entries, load_entries, remove_entry
+from data.store.entries import Desk, change_entries, load_entries, remove_entry
+from data.store.folder import Place, StoreError
 from flexcalc.inputs import Elastomer, Metal
 from flexcalc.materials import elastomer_names, load_elastomer, load_metal, metal_names
 from flexcalc.plan import object_from, plain

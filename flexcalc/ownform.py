@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import replace
 
-from data.forms import FormReader, whole_form
+from data.page.form import FormReader, whole_form
 from data.rules import check_kind, refuse
 from flexcalc.benchform import number
 from flexcalc.gauge import parse_length

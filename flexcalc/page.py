@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from data.fields import Fields
+from data.page.fields import Fields
 from flexcalc.form import PRESETS
 from flexcalc.page_ask import NOT_A_TOY, ask_limb, ask_start, limb_fields, typed_plan
 

@@ -7,8 +7,8 @@ from typing import NamedTuple
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from data.fields import Fields
-from data.folder import StoreError
+from data.page.fields import Fields
+from data.store.folder import StoreError
 from flexcalc.asked import likely_poses, verdict_on
 from flexcalc.inputs import Metal
 from flexcalc.materials import load_metal, metal_names

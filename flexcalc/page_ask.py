@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
-from data.fields import Fields
-from data.forms import RefusedFieldsError
+from data.page.fields import Fields
+from data.page.form import RefusedFieldsError
 from flexcalc.form import (
     BEND_ROWS,
     DEFAULTS,

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import streamlit as st
 
-from data.fields import Fields
-from data.forms import RefusedFieldsError
-from data.history import show_said
+from data.page.fields import Fields
+from data.page.form import RefusedFieldsError
+from data.page.history import show_said
 from flexcalc import benchform, benchform_magnet, ownform
 from flexcalc.inputs import Limb
 from flexcalc.magnet import PARTNERS

@@ -9,8 +9,8 @@ from typing import TypeVar
 
 import streamlit as st
 
-from data import history
-from data.folder import StoreError
+from data.page import history
+from data.store.folder import StoreError
 from flexcalc.asked import likely_poses
 from flexcalc.bench import Learned, Update, learned, updated
 from flexcalc.channel import size_channel

@@ -6,10 +6,10 @@ from collections.abc import Callable, Sequence
 
 import streamlit as st
 
-from data.fields import Fields, as_typed
-from data.folder import StoreError
-from data.forms import RefusedFieldsError
-from data.store import count_steps, redo_entries, undo_entries
+from data.page.fields import Fields, as_typed
+from data.page.form import RefusedFieldsError
+from data.store.entries import count_steps, redo_entries, undo_entries
+from data.store.folder import StoreError
 from flexcalc import ownform
 from flexcalc.inputs import Elastomer, Metal
 from flexcalc.materials import metal_names, tensile_strength

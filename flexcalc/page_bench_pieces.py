@@ -7,8 +7,8 @@ from functools import partial
 
 import streamlit as st
 
-from data.fields import Fields
-from data.forms import RefusedFieldsError
+from data.page.fields import Fields
+from data.page.form import RefusedFieldsError
 from flexcalc.benchform import strip_sizes
 from flexcalc.channel import size_channel
 from flexcalc.page_bench_learned import say

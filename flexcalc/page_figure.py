@@ -13,11 +13,11 @@ from typing import Any
 
 import streamlit as st
 
-from data.design import design_text, read_design
-from data.fields import as_typed
-from data.folder import StoreError
-from data.history import History, show_said
+from data.page.fields import as_typed
+from data.page.history import History, show_said
 from data.sheet import Part, sheet_html, sheet_text
+from data.store.design import design_text, read_design
+from data.store.folder import StoreError
 from flexcalc.page_ask import limb_fields, typed_plan
 from flexcalc.page_shelf import show_shelf, tell
 from flexcalc.plan import LimbPlan, limb_plan_from, plain

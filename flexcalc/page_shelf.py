@@ -8,10 +8,10 @@ from typing import Any
 
 import streamlit as st
 
-from data.design import design_text, read_design
-from data.folder import StoreError
-from data.history import say
-from data.store import load_entries, remove_entry, save_entry
+from data.page.history import say
+from data.store.design import design_text, read_design
+from data.store.entries import load_entries, remove_entry, save_entry
+from data.store.folder import StoreError
 
 KIND = "design"
 tell = partial(say, st, "figure_")

@@ -10,8 +10,8 @@ from typing import Any
 
 import streamlit as st
 
-from data.fields import as_typed
-from data.steps import Step, next_step, typing_step
+from data.page.fields import as_typed
+from data.page.steps import Step, next_step, typing_step
 from flexcalc.page_ask import NOT_A_TOY, limb_fields, typed_plan
 
 ARROW = ":material/arrow_forward:"
@@ -62,7 +62,7 @@ def limb_steps() -> list[Step]:
 
 
 def _measuring_step() -> Step:
-    from data.folder import StoreError
+    from data.store.folder import StoreError
     from flexcalc.own import own_elastomers, own_metals, own_printers
 
     title = "Print a test strip and measure"

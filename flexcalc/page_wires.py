@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from data.fields import Fields
+from data.page.fields import Fields
 from flexcalc.asked import compared
 from flexcalc.compare import WireChoice, WireTable
 from flexcalc.inputs import Metal

@@ -11,8 +11,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from typing import Any
 
-from data.design import UNLIMITED
 from data.rules import check_choice, check_kind, check_name, check_number, plain_numbers, refuse
+from data.store.design import UNLIMITED
 from flexcalc.inputs import Bend, Elastomer, Limb, Metal, Setting, Wire
 from flexcalc.outline import OUTLINES
 from flexcalc.pose import check_bends

@@ -58,7 +58,7 @@ def limb_parts(plan: LimbPlan, substitutes: Sequence[str] = ()) -> tuple[Part, .
 def figure_parts(
     design: Mapping[str, Any], tint_parts: Callable[[Mapping[str, Any]], Sequence[Part]]
 ) -> list[Part]:
-    """Return the build sheet of a whole design, see `data.design.read_design`.
+    """Return the build sheet of a whole design, see `data.store.design.read_design`.
 
     ``tint_parts`` makes the parts of its tint, which this package does not read.
 

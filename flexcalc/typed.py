@@ -6,8 +6,8 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 
-from data.folder import Place
 from data.rules import check_kind, refuse
+from data.store.folder import Place
 from flexcalc.form import BEND_ROWS, DEFAULTS, OUTLINE_FIELDS, PRINTED
 from flexcalc.outline import DShape, Outline, Polygon, Round, RoundedRectangle
 from flexcalc.own import Thing, find_elastomer, find_metal, find_printer, save_own

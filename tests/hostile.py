@@ -24,6 +24,7 @@ import numpy as np
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from hypothesis import strategies as st
 
+from data.rules import Refused
 from tests.tree import modules
 from tests.wrong_things import wrong_things
 
@@ -111,7 +112,7 @@ def judge(call: Call, also: tuple[type[Exception], ...] = ()) -> Any:
     try:
         result = call.function(**call.arguments)
     except ValueError as error:
-        assert type(error) is ValueError, repr(error)
+        assert type(error) in (ValueError, Refused), repr(error)
         assert REFUSAL.fullmatch(str(error)), f"refusal of another form: {error}"
         result = error
     except also as error:

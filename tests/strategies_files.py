@@ -12,7 +12,7 @@ import numpy as np
 from hypothesis import strategies as st
 from PIL import Image
 
-from data.design import design_text
+from data.store.design import design_text
 from tests.strategies_tint import Strategy, plans, record_lists
 from tinting.exchange import write_csv
 from tinting.plan import plain

@@ -31,8 +31,8 @@ import numpy as np
 if __name__ == "__main__":
     sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from data.folder import StoreError
-from data.store import Desk, change_entries, load_entries
+from data.store.entries import Desk, change_entries, load_entries
+from data.store.folder import StoreError
 from tinting.album import photo_folder, photo_name, photo_names
 from tinting.log import KIND, add_swatch, edit_swatch, list_swatches, redo, remove_swatch, undo
 from tinting.swatches import SwatchRecord, record_fields

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from data.forms import RefusedFieldsError
+from data.page.form import RefusedFieldsError
 from flexcalc.benchform import (
     droop_readings,
     mandrel_readings,

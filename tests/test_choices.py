@@ -7,7 +7,7 @@ import dataclasses
 import numpy as np
 import pytest
 
-from data.forms import RefusedFieldsError
+from data.page.form import RefusedFieldsError
 from tests.test_learned import RECIPES, row
 from tinting.choices import BROUGHT, Choices, choices_for
 from tinting.demo import demo_base, demo_dyes

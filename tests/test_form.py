@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from data.forms import RefusedFieldsError
+from data.page.form import RefusedFieldsError
 from flexcalc.form import DEFAULTS, PRESETS, plan_from_form
 from flexcalc.materials import load_elastomer, load_metal
 from flexcalc.outline import DShape

@@ -16,8 +16,8 @@ from typing import Any
 import pytest
 from PIL import Image
 
-from data.folder import DamagedStoreError, StoreError
-from data.store import MIGRATIONS, save_entry
+from data.store.entries import MIGRATIONS, save_entry
+from data.store.folder import DamagedStoreError, StoreError
 from tests.stress_log import run_kills, run_writers, some_photo
 from tests.test_swatches import record
 from tinting.album import photo_folder, photo_name, photo_names, plain_photo

@@ -6,7 +6,7 @@ import dataclasses
 
 import pytest
 
-from data.forms import RefusedFieldsError
+from data.page.form import RefusedFieldsError
 from tests.test_learned import row
 from tinting.logform import (
     DEFAULTS,

@@ -8,7 +8,7 @@ import math
 import numpy as np
 import pytest
 
-from data.forms import RefusedFieldsError
+from data.page.form import RefusedFieldsError
 from tinting.batch import DENSITY
 from tinting.colorimetry import delta_e, lab
 from tinting.demo import demo_base, demo_dyes

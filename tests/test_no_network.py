@@ -121,7 +121,7 @@ def test_no_socket_leaves_the_machine_from_the_command_line(tmp_path: Path) -> N
 
 
 def _demo_design() -> str:
-    from data.design import design_text
+    from data.store.design import design_text
     from flexcalc.form import plan_from_form
     from flexcalc.plan import plain
 

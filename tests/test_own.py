@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from data.store import load_entries, save_entry, undo_entries
+from data.store.entries import load_entries, save_entry, undo_entries
 from flexcalc.inputs import Elastomer
 from flexcalc.materials import load_elastomer, load_metal
 from flexcalc.own import (

@@ -8,7 +8,7 @@ from zipfile import ZipFile
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from data.store import save_entry
+from data.store.entries import save_entry
 from flexcalc.materials import load_metal
 from flexcalc.own import own_elastomers, own_metals, own_printers, own_text
 from flexcalc.page_bench_pieces import _made

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from data.design import design_text, read_design
+from data.store.design import design_text, read_design
 from flexcalc.form import PRESETS, plan_from_form
 from flexcalc.plan import plain
 from tests.pages import opened_page

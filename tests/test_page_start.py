@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from data.steps import Step, next_step
-from data.store import store_path
+from data.page.steps import Step, next_step
+from data.store.entries import store_path
 from flexcalc.materials import load_elastomer
 from flexcalc.own import save_own
 from tests.pages import opened_page, words_of

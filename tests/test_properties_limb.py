@@ -11,8 +11,8 @@ import inspect
 import pytest
 
 import flexcalc
-from data.folder import StoreError
-from data.forms import RefusedFieldsError
+from data.page.form import RefusedFieldsError
+from data.store.folder import StoreError
 from tests.arguments_limb import ARGUMENTS
 from tests.cases_limb import SPECIAL
 from tests.hostile import Strategy, handed_over, public_calls, run

@@ -17,8 +17,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import tinting
-from data.folder import StoreError
-from data.forms import RefusedFieldsError
+from data.page.form import RefusedFieldsError
+from data.store.folder import StoreError
 from tests.cases_tint import ARGUMENTS, SPECIAL, WHERE
 from tests.hostile import Call, Strategy, handed_over, judge, public_calls, quiet, run
 from tests.hostile import case as case_of

@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from data.design import design_text
 from data.sheet import Colours, Part, Points, Words, sheet_html, sheet_text
+from data.store.design import design_text
 from flexcalc.asked import SAMPLES, compared, likely_poses
 from flexcalc.budget import bearable_count
 from flexcalc.form import PRESETS, plan_from_form

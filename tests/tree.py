@@ -22,9 +22,9 @@ def dotted(path: Path) -> str:
 
 
 def draws(path: Path) -> bool:
-    """Return whether a module draws pages, which only pages may."""
-    inner = path.relative_to(ROOT).with_suffix("").parts[1:]
-    return any(part.startswith("page") for part in inner)
+    """Return whether a module is a page of flexcalc or tinting."""
+    package, *inner = path.relative_to(ROOT).with_suffix("").parts
+    return package != "data" and any(part.startswith("page") for part in inner)
 
 
 def modules(package: str) -> dict[str, ModuleType]:

@@ -13,8 +13,8 @@ import os
 from collections.abc import Container
 from pathlib import Path
 
-from data.folder import sync_folder
 from data.rules import check_kind, refuse
+from data.store.folder import sync_folder
 from tinting.picture import picture_jpeg, read_picture
 from tinting.swatches import check_photo_name
 

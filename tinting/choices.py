@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from data.forms import RefusedFieldsError
+from data.page.form import RefusedFieldsError
 from data.rules import check_kind, refuse
 from tinting.band import predict_band
 from tinting.demo import demo_base, demo_base_names, demo_dyes

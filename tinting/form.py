@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 
 from data import read_demo
-from data.forms import FormReader, whole_form
+from data.page.form import FormReader, whole_form
 from data.rules import check_kind, check_number, refuse
 from tinting.batch import volume_share
 from tinting.demo import demo_base, demo_base_names

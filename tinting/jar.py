@@ -9,7 +9,7 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from data.forms import FormReader, whole_form
+from data.page.form import FormReader, whole_form
 from data.rules import check_number
 from tinting.batch import drop_volume_by_weight, thin_down, top_up, volume_share
 from tinting.form import read_number

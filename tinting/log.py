@@ -11,10 +11,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from data.document import Fields
-from data.folder import Place, check_path, user_folder
 from data.rules import Caution, check_kind, refuse
-from data.store import (
+from data.store.document import Fields
+from data.store.entries import (
     Desk,
     Step,
     change_entries,
@@ -23,6 +22,7 @@ from data.store import (
     redo_entries,
     undo_entries,
 )
+from data.store.folder import Place, check_path, user_folder
 from tinting.album import keep_photo, load_photo, photo_folder, photo_names, plain_photo
 from tinting.swatches import SwatchRecord, new_id, record_fields, record_from_fields, time_now
 

@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from data.forms import FormReader, checked_form, whole_form
+from data.page.form import FormReader, checked_form, whole_form
 from data.rules import check_kind, check_number, check_whole, refuse
 from tinting.batch import volume_share
 from tinting.colorimetry import OBSERVERS, light_names

@@ -12,8 +12,8 @@ from html import escape
 
 import numpy as np
 
-from data.folder import Place
 from data.rules import check_kind, refuse
+from data.store.folder import Place
 from tinting.album import photo_folder, photo_names
 from tinting.colorimetry import delta_e, xyz_from_lab
 from tinting.log import list_swatches, log_path, read_photo

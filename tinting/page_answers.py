@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import streamlit as st
 
-from data.fields import Fields
+from data.page.fields import Fields
 from data.rules import Caution
 from tinting.batch import parts_text
 from tinting.choices import Choices

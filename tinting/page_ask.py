@@ -8,11 +8,11 @@ from typing import Any
 
 import streamlit as st
 
-from data import history
-from data.fields import Fields
-from data.folder import StoreError
-from data.forms import RefusedFieldsError
+from data.page import history
+from data.page.fields import Fields
+from data.page.form import RefusedFieldsError
 from data.rules import Caution
+from data.store.folder import StoreError
 from tinting import jar, page_photo
 from tinting.colorimetry import light_names
 from tinting.form import DEFAULTS, DYE_ROWS, KINDS, LIGHT_SETS, NO_DYE, OWN_BASE, colour_from_text

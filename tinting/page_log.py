@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 import streamlit as st
 
-from data.folder import StoreError
-from data.store import Step, count_steps
+from data.store.entries import Step, count_steps
+from data.store.folder import StoreError
 from tinting.page_log_acts import act, log_fields, say, show_said, show_state
 
 CANNOT = "The swatch log cannot be used now, and nothing typed is lost. "

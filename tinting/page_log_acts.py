@@ -9,9 +9,9 @@ from typing import Any
 
 import streamlit as st
 
-from data import history
-from data.fields import Fields
-from data.folder import StoreError
+from data.page import history
+from data.page.fields import Fields
+from data.store.folder import StoreError
 from tinting.logform import DEFAULTS, ROWS
 from tinting.page_photo import DEFAULTS as PHOTO
 from tinting.page_photo import photo_labels

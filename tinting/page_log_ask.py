@@ -8,7 +8,7 @@ from typing import Any
 
 import streamlit as st
 
-from data.forms import RefusedFieldsError
+from data.page.form import RefusedFieldsError
 from tinting.demo import demo_base_names
 from tinting.form import DEFAULTS as TINT
 from tinting.log import add_swatch, edit_swatch

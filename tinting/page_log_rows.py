@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 
 import streamlit as st
 
-from data.fields import Fields
+from data.page.fields import Fields
 from tinting.choices import Choices
 from tinting.colorimetry import delta_e
 from tinting.compared import Prediction, predictions

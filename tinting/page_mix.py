@@ -6,8 +6,8 @@ import html
 
 import streamlit as st
 
-from data.fields import Fields
-from data.forms import RefusedFieldsError
+from data.page.fields import Fields
+from data.page.form import RefusedFieldsError
 from tinting.jar import jar_from_form
 from tinting.mixing import Mixing, millilitres
 from tinting.page_show import plain_text, show_cautions, show_table

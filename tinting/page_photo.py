@@ -8,7 +8,7 @@ from typing import Any
 
 import streamlit as st
 
-from data.fields import Fields
+from data.page.fields import Fields
 from data.rules import refuse
 from tinting.logsheet import screen_hex
 from tinting.marked import Points, corners_from_text, marked_picture, region_from_text

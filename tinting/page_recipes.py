@@ -7,7 +7,7 @@ from typing import Any
 
 import streamlit as st
 
-from data.fields import Fields
+from data.page.fields import Fields
 from tinting.form import DYE_ROWS, NO_DYE
 from tinting.inputs import Dye
 from tinting.judgement import match_words

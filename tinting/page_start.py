@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from data.folder import StoreError
-from data.steps import Step, typing_step
+from data.page.steps import Step, typing_step
+from data.store.folder import StoreError
 from tinting.page_ask import tint_fields
 
 ENOUGH = 3

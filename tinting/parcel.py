@@ -16,8 +16,8 @@ import zlib
 from collections.abc import Container, Mapping
 from dataclasses import dataclass
 
-from data.folder import Place
 from data.rules import Caution, check_kind, refuse
+from data.store.folder import Place
 from tinting.album import photo_folder, photo_names, plain_photo
 from tinting.exchange import MOST_BYTES as MOST_CSV_BYTES
 from tinting.exchange import BadRow, Sheet, read_csv, write_csv

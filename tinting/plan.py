@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from data.design import UNLIMITED
 from data.rules import check_choice, check_kind, check_number, check_whole, plain_numbers, refuse
+from data.store.design import UNLIMITED
 from tinting.colorimetry import light_names
 from tinting.inputs import Array, Base, Dye, check_lab
 from tinting.skin import Tint, tint

@@ -7,11 +7,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from data.document import Fields
-from data.folder import Place
 from data.rules import Caution, check_choice, refuse
-from data.salvage import aside_pattern, check_store
-from data.store import Desk, change_entries
+from data.store.document import Fields
+from data.store.entries import Desk, change_entries
+from data.store.folder import Place
+from data.store.salvage import aside_pattern, check_store
 from tinting.album import keep_photo, photo_folder, photo_names, plain_photo, sweep
 from tinting.exchange import write_csv
 from tinting.log import KIND, log_path, records_of

@@ -17,13 +17,13 @@ from hypothesis import strategies as st
 
 import data
 from data import COLUMNS, FOLDER, read_table
-from data.design import design_text, read_design
-from data.document import document_text, open_document
-from data.folder import StoreError
 from data.rules import check_number
-from data.salvage import StoreState, check_store
 from data.sheet import Alert, Colours, Grid, Part, Points, Words
-from data.store import load_entries, save_entry, undo_entries
+from data.store.design import design_text, read_design
+from data.store.document import document_text, open_document
+from data.store.entries import load_entries, save_entry, undo_entries
+from data.store.folder import StoreError
+from data.store.salvage import StoreState, check_store
 from tests.hostile import Call, Names, Strategy, handed_over, judge, public_calls, quiet, run
 from tests.hostile import case as case_of
 from tests.strategies_files import designs, loose_json, mutated, spoilt
@@ -37,32 +37,42 @@ STORE = "store.sqlite3"
 KINDS = st.sampled_from(["dye", "wire"])
 TEXTS = st.text(max_size=20)
 INNER_ROOMS = {
-    "collection": "switches the collector of the process",
-    "database": "what store and log keep their files with, given statements and work of our own",
-    "fields": "draws the fields of a page",
-    "history": "draws on a page",
+    "page.collection": "switches the collector of the process",
+    "store.database": "what keeps the files, given statements and work of our own",
+    "page.fields": "draws the fields of a page",
+    "page.history": "draws on a page",
 }
 INNER = {
     "__init__.read_sources": "reads our own table, see read_table",
     "__init__.read_demo": "reads our own demo by its name",
     **dict.fromkeys(
-        ("folder.is_damage", "folder.trouble", "folder.error_code", "rules.refuse"),
+        (
+            "store.folder.is_damage",
+            "store.folder.trouble",
+            "store.folder.error_code",
+            "rules.refuse",
+        ),
         "says an error that has been caught",
     ),
-    "folder.sync_folder": "a folder that has just been written to",
+    "store.folder.sync_folder": "a folder that has just been written to",
     "rules.plain_numbers": "a checked object",
-    "salvage.aside_pattern": "the checked place of a store",
-    "salvage.read_aside": "the file that check_store has set aside",
-    "store.change_entries": "takes a function of our own, see save_entry and remove_entry",
+    "store.salvage.aside_pattern": "the checked place of a store",
+    "store.salvage.read_aside": "the file that check_store has set aside",
+    "store.entries.change_entries": "takes a function of our own, see save_entry and remove_entry",
 }
 BOUNDS = {"above", "least", "below", "most", "unit", "choices", "kind", "rule", "name", "defaults"}
 """What a room of our own writes down: what a thing is called, and its bounds."""
 ALSO: dict[str, tuple[type[Exception], ...]] = dict.fromkeys(
-    ("document", "store", "salvage"), (StoreError,)
+    ("store.document", "store.entries", "store.salvage"), (StoreError,)
 )
 EXAMPLES = 30
 FOUND = public_calls(data)
 HANDED = handed_over(data)
+
+
+def room(name: str) -> str:
+    """Return the module of a public call."""
+    return name.rpartition(".")[0]
 
 
 def blocks() -> Strategy:
@@ -109,27 +119,27 @@ ARGUMENTS: dict[Names, Strategy] = {
 }  # fmt: skip
 SPECIAL: dict[str, dict[Names, Strategy]] = {
     "__init__.read_table": {"name": st.sampled_from(["metals", "dyes", "constants"])},
-    "design.design_text": {"parts": st.one_of(fields(), st.just({"name": "a"}))},
-    "design.read_design": {"text": mutated(designs())},
-    "folder.check_path": {"name": st.just("file")},
+    "store.design.design_text": {"parts": st.one_of(fields(), st.just({"name": "a"}))},
+    "store.design.read_design": {"text": mutated(designs())},
+    "store.folder.check_path": {"name": st.just("file")},
     "rules.check_choice": {"value": st.sampled_from("abc")},
     "rules.check_kind": {"kind": st.just(int)},
     "rules.check_whole": {"value": st.integers(-20, 20)},
-    "steps.next_step": {"steps": st.just(())},
+    "page.steps.next_step": {"steps": st.just(())},
 }  # fmt: skip
 KEPT = {
-    **{name: BOUNDS for name in FOUND if name.split(".")[0] in ("rules", "forms")},
+    **{name: BOUNDS for name in FOUND if room(name) in ("rules", "page.form")},
     "__init__.read_table": {"name", "folder"},
-    "folder.check_path": {"name"},
-    "loopback.is_from_this_machine": {"host", "origin"},
-    "document.document_text": {"step", "kind", "name"},
-    "document.check_entry_name": {"kind"},
-    "document.check_fields": {"kind"},
+    "store.folder.check_path": {"name"},
+    "serve.loopback.is_from_this_machine": {"host", "origin"},
+    "store.document.document_text": {"step", "kind", "name"},
+    "store.document.check_entry_name": {"kind"},
+    "store.document.check_fields": {"kind"},
 }  # fmt: skip
 
 
 def called() -> list[str]:
-    return [n for n in sorted(FOUND) if n not in INNER and n.split(".")[0] not in INNER_ROOMS]
+    return [n for n in sorted(FOUND) if n not in INNER and room(n) not in INNER_ROOMS]
 
 
 def kept_in(name: str) -> set[str]:
@@ -142,17 +152,17 @@ def case(name: str) -> Strategy:
 
 @pytest.mark.parametrize("name", called())
 def test_finite_result_or_refusal(name: str) -> None:
-    run(case(name), EXAMPLES, ALSO.get(name.split(".")[0], ()))
+    run(case(name), EXAMPLES, ALSO.get(room(name), ()))
 
 
 @pytest.mark.parametrize("name", called())
 def test_every_wrong_thing_is_refused_or_answered(name: str) -> None:
-    sweep(case(name), kept_in(name), ALSO.get(name.split(".")[0], ()))
+    sweep(case(name), kept_in(name), ALSO.get(room(name), ()))
 
 
 def test_every_exception_is_still_there() -> None:
     assert set(INNER) | set(SPECIAL) | set(KEPT) <= set(FOUND)
-    assert set(INNER_ROOMS) <= {name.split(".")[0] for name in FOUND}
+    assert set(INNER_ROOMS) <= {room(name) for name in FOUND}
 
 
 @quiet(60)

@@ -12,9 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from data.folder import FOLDER_SETTING, user_folder
-from data.salvage import check_store
-from data.store import (
+from data.store.entries import (
     KEPT_STEPS,
     count_steps,
     load_entries,
@@ -23,8 +21,10 @@ from data.store import (
     save_entry,
     undo_entries,
 )
+from data.store.folder import FOLDER_SETTING, user_folder
+from data.store.salvage import check_store
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[3]
 
 
 @pytest.fixture
@@ -90,7 +90,7 @@ def test_saving_the_same_again_is_no_step(file: Path) -> None:
 
 def test_undo_reaches_a_stated_number_of_steps(file: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     assert KEPT_STEPS >= 100
-    monkeypatch.setattr("data.store.KEPT_STEPS", 5)
+    monkeypatch.setattr("data.store.entries.KEPT_STEPS", 5)
     for number in range(9):
         save_entry("wire", "a", {"x": number}, path=file)
     assert count_steps("wire", path=file) == (5, 0)

@@ -10,8 +10,8 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 from urllib.parse import urlencode
 
-from data.forms import RefusedFieldsError
-from data.history import History
+from data.page.form import RefusedFieldsError
+from data.page.history import History
 
 LONGEST_TEXT = 400
 

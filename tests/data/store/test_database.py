@@ -12,18 +12,18 @@ from typing import Any
 
 import pytest
 
-from data.database import APPLICATION_ID, read, write
-from data.folder import FOLDER_SETTING, StoreError
-from data.salvage import check_store
-from data.store import (
+from data.store.database import APPLICATION_ID, read, write
+from data.store.entries import (
     MIGRATIONS,
     load_entries,
     redo_entries,
     save_entry,
     undo_entries,
 )
+from data.store.folder import FOLDER_SETTING, StoreError
+from data.store.salvage import check_store
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[3]
 VERSION_1 = """
 CREATE TABLE entries (kind TEXT NOT NULL, name TEXT NOT NULL, document TEXT NOT NULL,
     PRIMARY KEY (kind, name));
@@ -154,7 +154,7 @@ def test_a_full_disk_is_said_and_loses_nothing(file: Path) -> None:
     said = child(
         """
         import resource, sys
-        from data.store import save_entry
+        from data.store.entries import save_entry
         for number in range(20):
             save_entry("wire", f"w{number}", {"note": "x" * 500}, path=sys.argv[1])
         resource.setrlimit(resource.RLIMIT_FSIZE, (120_000, 120_000))
@@ -191,7 +191,7 @@ def test_a_read_only_folder_is_said_and_still_read(file: Path) -> None:
     said = child(
         """
         import os, sys, tempfile, shutil, pathlib
-        from data.store import load_entries, save_entry
+        from data.store.entries import load_entries, save_entry
         folder = pathlib.Path(tempfile.mkdtemp())
         place = folder / "own.sqlite3"
         shutil.copy(sys.argv[1], place)

@@ -1,7 +1,7 @@
 """Keep a user's own entries: documents by kind and name, each a plain JSON object, with undo.
 
 The rooms of the packages say what an entry means and check its fields; here it is only kept. An
-entry that `save_entry` has taken survives a kill or a power cut, see `data.database`.
+entry that `save_entry` has taken survives a kill or a power cut, see `data.store.database`.
 """
 
 from __future__ import annotations
@@ -11,8 +11,9 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from data.database import read, write
-from data.document import (
+from data.rules import refuse
+from data.store.database import read, write
+from data.store.document import (
     Fields,
     check_entry_name,
     check_fields,
@@ -20,8 +21,7 @@ from data.document import (
     document_text,
     open_document,
 )
-from data.folder import Place, check_path, user_folder
-from data.rules import refuse
+from data.store.folder import Place, check_path, user_folder
 
 KEPT_STEPS = 1000
 """How many steps back undo reaches."""
@@ -88,7 +88,7 @@ def load_entries(kind: str, *, path: Place = None) -> dict[str, Fields]:
     kind : str
         What is kept, such as "wire" or "dye": lower-case letters, up to 40.
     path : str or Path, optional
-        The file; by default ``materials.sqlite3`` in `data.folder.user_folder`.
+        The file; by default ``materials.sqlite3`` in `data.store.folder.user_folder`.
 
     Raises
     ------

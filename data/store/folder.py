@@ -32,7 +32,7 @@ class StoreError(OSError):
 
 
 class DamagedStoreError(StoreError):
-    """The file is no longer a whole database; `data.salvage.check_store` sets it aside."""
+    """The file is no longer a whole database; `data.store.salvage.check_store` sets it aside."""
 
 
 def user_folder() -> Path:

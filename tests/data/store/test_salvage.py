@@ -11,17 +11,17 @@ from pathlib import Path
 
 import pytest
 
-from data.document import document_text, open_document
-from data.folder import DamagedStoreError
-from data.salvage import check_store, read_aside
-from data.store import (
+from data.store.document import document_text, open_document
+from data.store.entries import (
     load_entries,
     remove_entry,
     save_entry,
     undo_entries,
 )
+from data.store.folder import DamagedStoreError
+from data.store.salvage import check_store, read_aside
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[3]
 
 
 @pytest.fixture
@@ -122,7 +122,7 @@ def test_two_windows_set_a_damaged_file_aside_once(file: Path) -> None:
     content = bytearray(file.read_bytes())
     garble_start(content)
     file.write_bytes(content)
-    code = "import sys; from data.salvage import check_store as c; print(c(sys.argv[1]).set_aside)"
+    code = "import sys, data.store.salvage as s; print(s.check_store(sys.argv[1]).set_aside)"
     windows = [
         subprocess.Popen(
             [sys.executable, "-c", code, str(file)], cwd=ROOT, stdout=subprocess.PIPE, text=True

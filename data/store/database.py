@@ -15,7 +15,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TypeAlias, TypeVar
 
-from data.folder import (
+from data.store.folder import (
     BUSY,
     CLOSED,
     FOLDER_SETTING,

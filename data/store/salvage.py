@@ -21,11 +21,11 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, TypeAlias
 
-from data.database import connect, read
-from data.document import Fields, open_document
-from data.folder import DamagedStoreError, Place, StoreError, check_path, is_damage, trouble
 from data.rules import Caution
-from data.store import MIGRATIONS, store_path
+from data.store.database import connect, read
+from data.store.document import Fields, open_document
+from data.store.entries import MIGRATIONS, store_path
+from data.store.folder import DamagedStoreError, Place, StoreError, check_path, is_damage, trouble
 
 MARK = "-damaged-"
 _DOCUMENT = re.compile(rb'\{"step": \d{1,18}, "kind": "')
@@ -56,7 +56,7 @@ def check_store(path: Place = None) -> StoreState:
     Parameters
     ----------
     path : str or Path, optional
-        As for `data.store.load_entries`.
+        As for `data.store.entries.load_entries`.
 
     Raises
     ------

@@ -7,7 +7,7 @@ import math
 
 import pytest
 
-from data.design import LARGEST, VERSION, design_text, read_design
+from data.store.design import LARGEST, VERSION, design_text, read_design
 from flexcalc.form import DEFAULTS, PRESETS, plan_from_form
 from flexcalc.inputs import Elastomer
 from flexcalc.plan import LimbPlan, limb_plan_from, plain

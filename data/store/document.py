@@ -10,8 +10,8 @@ import json
 from collections.abc import Mapping
 from typing import Any, TypeAlias
 
-from data.folder import DamagedStoreError
 from data.rules import check_kind, refuse
+from data.store.folder import DamagedStoreError
 
 Fields: TypeAlias = Mapping[str, Any]
 LONGEST_NAME, LONGEST_ENTRY, DEEPEST_ENTRY = 120, 100_000, 8

@@ -1,0 +1,1 @@
+"""The kit that the pages of both packages are made of; of `data`, only this may draw."""

@@ -1,0 +1,1 @@
+"""The door of the server: it answers this machine alone."""

@@ -1,0 +1,1 @@
+"""The tests of `data`, in the order of its folders."""
