@@ -11,12 +11,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, TypeAlias, TypeVar
 
+from data.plain import object_from
 from data.rules import check_choice, check_kind, refuse
 from data.store.entries import Desk, change_entries, load_entries, remove_entry
 from data.store.folder import Place, StoreError
 from flexcalc.inputs import Elastomer, Metal
 from flexcalc.materials import elastomer_names, load_elastomer, load_metal, metal_names
-from flexcalc.plan import object_from, plain
+from flexcalc.plan import CLASSES, plain
 from flexcalc.printer import Printer
 
 Own: TypeAlias = Elastomer | Metal | Printer
@@ -51,7 +52,7 @@ def own_things(kind: str, *, path: Place = None) -> OwnThings:
     refused = {}
     for name, entry in load_entries(kind, path=path).items():
         try:
-            things[name] = _checked(object_from(entry, f"own {kind}"), kind)
+            things[name] = _checked(object_from(entry, f"own {kind}", CLASSES), kind)
             if things[name].name != name:
                 raise refuse(f"{kind} name", f"{name!r}, under which it is kept", things[name].name)
         except ValueError as error:
@@ -165,7 +166,7 @@ def things_from(text: str | bytes) -> list[Own]:
         entries = whole.get(kind, [])
         if not isinstance(entries, list) or len(entries) > MOST_KEPT:
             raise refuse(f"{kind} entries", f"a list of at most {MOST_KEPT}", entries)
-        things += [_checked(object_from(entry, f"own {kind}"), kind) for entry in entries]
+        things += [_checked(object_from(entry, f"own {kind}", CLASSES), kind) for entry in entries]
     return things
 
 

@@ -6,13 +6,11 @@ classes refuse is refused here with the same sentence.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field, fields, is_dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
+from data.plain import plain_value, value_from
 from data.rules import check_choice, check_kind, check_name, check_number, plain_numbers, refuse
-from data.store.design import UNLIMITED
 from flexcalc.inputs import Bend, Elastomer, Limb, Metal, Setting, Wire
 from flexcalc.outline import OUTLINES
 from flexcalc.pose import check_bends
@@ -61,16 +59,7 @@ CLASSES: dict[str, type] = {
 
 def plain(value: Any) -> Any:
     """Return an input object as mappings, lists, texts and finite numbers, ready for JSON."""
-    if is_dataclass(value) and type(value).__name__ in CLASSES:
-        made = {entry.name: plain(getattr(value, entry.name)) for entry in fields(value)}
-        return {"kind": type(value).__name__, **made}
-    if isinstance(value, (list, tuple)):
-        return [plain(inner) for inner in value]
-    if value is None or isinstance(value, (str, bool, int)):
-        return value
-    if isinstance(value, float):
-        return UNLIMITED if value == math.inf else value
-    raise refuse("design value", "an input object, text or number", type(value).__name__)
+    return plain_value(value, CLASSES)
 
 
 def limb_plan_from(value: object) -> LimbPlan:
@@ -81,42 +70,7 @@ def limb_plan_from(value: object) -> LimbPlan:
     ValueError
         For an unknown kind or field, a missing field, or a value that the class refuses.
     """
-    plan = _rebuilt(value, "limb")
+    plan = value_from(value, "limb", CLASSES)
     if not isinstance(plan, LimbPlan):
         raise refuse("limb", "of the kind LimbPlan", type(plan).__name__)
     return plan
-
-
-def object_from(value: object, place: str = "entry") -> Any:
-    """Return the input object, of any kind, that plain data describes; errors as `limb_plan_from`.
-
-    ``place`` is what the object is called in a refusal.
-    """
-    check_name("place", place)
-    if not isinstance(value, Mapping):
-        raise refuse(place, "a mapping with its kind", type(value).__name__)
-    return _made(value, place)
-
-
-def _rebuilt(value: object, place: str) -> Any:
-    if isinstance(value, list):
-        return tuple(_rebuilt(inner, place) for inner in value)
-    if isinstance(value, Mapping):
-        return _made(value, place)
-    return math.inf if value == UNLIMITED else value
-
-
-def _made(value: Mapping[Any, Any], place: str) -> Any:
-    kind = value.get("kind")
-    if not isinstance(kind, str) or kind not in CLASSES:
-        raise refuse(f"{place} kind", "one of " + ", ".join(CLASSES), kind)
-    known = {entry.name for entry in fields(CLASSES[kind])}
-    given = {key: inner for key, inner in value.items() if key != "kind"}
-    for key in given:
-        if key not in known:
-            raise refuse(f"{kind} field", "one of " + ", ".join(sorted(known)), key)
-    rebuilt = {key: _rebuilt(inner, f"{kind} {key}") for key, inner in given.items()}
-    try:
-        return CLASSES[kind](**rebuilt)
-    except TypeError as error:
-        raise refuse(kind, "given with all its fields, each of its type", error) from None

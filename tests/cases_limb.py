@@ -128,7 +128,6 @@ SPECIAL: dict[str, dict[Names, Strategy]] = {
     "ownform.texts_of_own": {"thing": st.one_of(elastomers(), metals(), printers())},
     "pins.hole_shrinkage": {"gauge": READINGS[PinGauge]},
     "plan.limb_plan_from": {"value": plans().map(plain)},
-    "plan.object_from": {"value": plans().map(plain), "place": NAMES},
     "plan.plain": {"value": plans()},
     "readings.Droop": {"length": sizes(5e-3, 5.0), "time": sizes(0.1, 1e8)},
     "readings.PinGauge": {"error": sizes(1e-6, 1e-3)},

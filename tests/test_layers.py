@@ -11,7 +11,7 @@ from tests.tree import ROOT, dotted, draws, sources
 
 CORRIDOR = {
     "data": [
-        "rules", "store", "page", "sheet", "serve", "__init__",
+        "rules", "plain", "store", "page", "sheet", "serve", "__init__",
     ],
     "flexcalc": [
         "outline", "shape", "fit", "substances", "inputs", "gauge", "materials", "trade", "printer",

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from data.rules import check_choice, check_kind, check_number, check_whole, plain_numbers, refuse
-from data.store.design import UNLIMITED
+from data.plain import checked_mapping, object_of, plain_fields
+from data.rules import (
+    check_choice,
+    check_kind,
+    check_name,
+    check_number,
+    check_whole,
+    plain_numbers,
+    refuse,
+)
 from tinting.colorimetry import light_names
 from tinting.inputs import Array, Base, Dye, check_lab
 from tinting.skin import Tint, tint
@@ -21,6 +28,9 @@ BASE_FIELDS = [
     "thickness",
     "backing",
 ]
+PLAIN_FIELDS = [
+    "name", "coats", "batch_volume", "drop_volume", "room_volume", "area", "lights", "target",
+]  # fmt: skip
 DYE_FIELDS = ["name", "absorptivity", "saturation", "coat_loss"]
 
 
@@ -45,8 +55,7 @@ class TintPlan:
     area: float = 6e-3
 
     def __post_init__(self) -> None:
-        if not isinstance(self.name, str) or not self.name.strip() or len(self.name) > 80:
-            raise refuse("tint name", "a text of 1 to 80 characters", self.name)
+        check_name("tint name", self.name)
         check_kind("tint base", self.base, Base, "a Base")
         object.__setattr__(self, "coats", check_whole("coats", self.coats, least=0, most=50))
         object.__setattr__(self, "mix", tint(self.base, self.mix, self.coats).mix)
@@ -75,13 +84,12 @@ class TintPlan:
 def plain(plan: TintPlan) -> dict[str, Any]:
     """Return a plan as mappings, lists, texts and finite numbers, ready for JSON."""
     check_kind("tint plan", plan, TintPlan, "a TintPlan")
-    scalars = ["name", "coats", "batch_volume", "drop_volume", "room_volume", "area"]
     return {
-        **{key: getattr(plan, key) for key in scalars},
-        "lights": list(plan.lights),
-        "target": plan.target.tolist(),
-        "base": _fields(plan.base, BASE_FIELDS),
-        "mix": [{"dye": _fields(dye, DYE_FIELDS), "share": share} for dye, share in plan.mix],
+        **plain_fields(plan, PLAIN_FIELDS, {}),
+        "base": plain_fields(plan.base, BASE_FIELDS, {}),
+        "mix": [
+            {"dye": plain_fields(dye, DYE_FIELDS, {}), "share": share} for dye, share in plan.mix
+        ],
     }
 
 
@@ -93,49 +101,20 @@ def tint_plan_from(value: object) -> TintPlan:
     ValueError
         For an unknown or missing field, or a value that the plan refuses.
     """
-    given = _mapping("tint", value)
-    fields = dict(given)
-    fields["base"] = _made("tint base", Base, fields.get("base"), BASE_FIELDS)
-    rows = fields.get("mix")
+    given = dict(checked_mapping(value, "tint", "a mapping of fields"))
+    given["base"] = object_of(Base, given.get("base"), "tint base", BASE_FIELDS, {})
+    rows = given.get("mix")
     if not isinstance(rows, list) or len(rows) > 12:
         raise refuse("tint mix", "a list of at most 12 dyes", type(rows).__name__)
-    fields["mix"] = tuple(_pair(row) for row in rows)
-    if not isinstance(fields.get("lights"), list):
-        raise refuse("tint lights", "a list", type(fields.get("lights")).__name__)
-    plan: TintPlan = _called("tint", TintPlan, fields)
+    given["mix"] = tuple(_pair(row) for row in rows)
+    if not isinstance(given.get("lights"), list):
+        raise refuse("tint lights", "a list", type(given.get("lights")).__name__)
+    plan: TintPlan = object_of(TintPlan, given, "tint", [*PLAIN_FIELDS, "base", "mix"], {})
     return plan
 
 
 def _pair(row: object) -> tuple[Dye, Any]:
-    given = _mapping("tint mix", row)
+    given = checked_mapping(row, "tint mix", "a mapping of fields")
     if set(given) != {"dye", "share"}:
-        raise refuse("tint mix", "of dyes with dye and share", sorted(map(str, given)))
-    return _made("tint dye", Dye, given["dye"], DYE_FIELDS), given["share"]
-
-
-def _fields(value: Base | Dye, names: list[str]) -> dict[str, Any]:
-    found = {name: getattr(value, name) for name in names}
-    made = {key: each.tolist() if hasattr(each, "tolist") else each for key, each in found.items()}
-    return {key: UNLIMITED if each == float("inf") else each for key, each in made.items()}
-
-
-def _made(name: str, kind: Any, value: object, known: list[str]) -> Any:
-    given = _mapping(name, value)
-    for key in given:
-        if key not in known:
-            raise refuse(f"{name} field", "one of " + ", ".join(known), key)
-    read = {key: float("inf") if each == UNLIMITED else each for key, each in given.items()}
-    return _called(name, kind, read)
-
-
-def _called(name: str, kind: Any, fields: Mapping[str, Any]) -> Any:
-    try:
-        return kind(**fields)
-    except TypeError as error:
-        raise refuse(name, "given with all its fields, each of its type", error) from None
-
-
-def _mapping(name: str, value: object) -> Mapping[str, Any]:
-    if not isinstance(value, Mapping) or not all(isinstance(key, str) for key in value):
-        raise refuse(name, "a mapping of fields", type(value).__name__)
-    return value
+        raise refuse("tint mix", "of dyes with dye and share", sorted(given))
+    return object_of(Dye, given["dye"], "tint dye", DYE_FIELDS, {}), given["share"]

@@ -15,8 +15,6 @@ from data.rules import check_kind, refuse
 FORMAT, VERSION = "limb and tint design", 2
 LARGEST, DEEPEST = 1_000_000, 16
 PARTS = ("name", "limbs", "tint", "note")
-UNLIMITED = "unlimited"
-"""How a design writes infinity, which JSON has no number for."""
 
 
 def design_text(parts: Mapping[str, Any]) -> str:

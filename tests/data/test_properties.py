@@ -37,6 +37,7 @@ STORE = "store.sqlite3"
 KINDS = st.sampled_from(["dye", "wire"])
 TEXTS = st.text(max_size=20)
 INNER_ROOMS = {
+    "plain": "objects and classes that each package hands it",
     "page.collection": "switches the collector of the process",
     "store.database": "what keeps the files, given statements and work of our own",
     "page.fields": "draws the fields of a page",
