@@ -10,6 +10,7 @@ from tinting.colorimetry import delta_e
 from tinting.demo import demo_base, demo_dyes
 from tinting.fit import MOST_DYES
 from tinting.inputs import Dye
+from tinting.judged import Fluorescent
 from tinting.learned import MARK, NOTHING, learn, row_words, swatch_words
 from tinting.pool import pool_swatches
 from tinting.skin import tint
@@ -70,6 +71,16 @@ def test_a_fluorescent_dye_is_left_out_and_named_and_the_others_are_learned() ->
     assert known.dye_names == ("reed green",)
     (told,) = [each.text for each in known.cautions if each.key == "refused swatch"]
     assert told.startswith("neon is not learned: neon 10 %, 1 coat on own TPU reads lighter")
+
+
+def test_a_fluorescent_dye_is_known_by_its_class_and_not_by_a_sentence(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(Fluorescent, "__str__", lambda self: "said in other words")
+    neon = row(0.1, 1, lab=(95.0, 20.0, 80.0), shares={"neon": 0.1})
+    known = learn([*(row(*recipe) for recipe in RECIPES), neon])
+    assert known.dye_names == ("reed green",)
+    assert any(each.text.startswith("neon is not learned") for each in known.cautions)
 
 
 def test_a_base_that_no_surface_has_is_left_out_and_named() -> None:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from data.rules import Caution, refuse
+from data.rules import Caution, Refused
 from tinting.colorimetry import white, xyz, xyz_from_lab
 from tinting.inputs import Array, Base, Swatch
 from tinting.prior import MODEL_ERROR, thickness_spread
@@ -20,8 +20,24 @@ _SUSPECTED = 2.0
 _TRIED_COATS = 5
 
 
+class Fluorescent(Refused):
+    """A swatch lighter than its base, which a dye that only takes light away cannot make it.
+
+    ``swatch`` is its place among those that were fitted, the first one 0.
+    """
+
+    def __init__(self, swatch: int, axis: str, limit: float, found: float) -> None:
+        rule = (
+            f"at most that of its base, {limit:.1f}, within the error of the reading, because "
+            "a dye that only takes light away cannot lighten it: a fluorescent dye breaks "
+            "this model"
+        )
+        super().__init__(f"{axis} of swatch {swatch + 1}", rule, f"{found:.1f}")
+        self.swatch = swatch
+
+
 def refuse_fluorescence(swatches: Sequence[Swatch], bare: Array) -> None:
-    """Raise the ValueError if a swatch is lighter than its base in X, Y or Z.
+    """Raise `Fluorescent` if a swatch is lighter than its base in X, Y or Z.
 
     Parameters
     ----------
@@ -35,21 +51,11 @@ def refuse_fluorescence(swatches: Sequence[Swatch], bare: Array) -> None:
     A dye that only takes light away lowers X, Y and Z. What is counted is spreads of the
     difference of two readings.
     """
-    for number, (swatch, excess) in enumerate(
-        zip(swatches, _excess(swatches, bare), strict=True), start=1
-    ):
+    for place, (swatch, excess) in enumerate(zip(swatches, _excess(swatches, bare), strict=True)):
         axis = int((excess / _SURE).argmax())
         if excess[axis] > _SURE[axis]:
-            letter = "XYZ"[axis]
-            found = float(xyz_from_lab(swatch.lab)[axis])
-            limit = float(xyz(bare[number - 1])[axis])
-            raise refuse(
-                f"{letter} of swatch {number}",
-                f"at most that of its base, {limit:.1f}, within the error of the reading, because "
-                "a dye that only takes light away cannot lighten it: a fluorescent dye breaks "
-                "this model",
-                f"{found:.1f}",
-            )
+            limit = float(xyz(bare[place])[axis])
+            raise Fluorescent(place, "XYZ"[axis], limit, float(xyz_from_lab(swatch.lab)[axis]))
 
 
 def fit_cautions(

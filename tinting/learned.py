@@ -7,7 +7,6 @@ whole, so that dye is left out and named, and the others are learned without it.
 from __future__ import annotations
 
 import dataclasses
-import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -18,6 +17,7 @@ import numpy as np
 from data.rules import Caution, check_kind, check_number, check_whole
 from tinting.fit import LEAST_SHARE, MOST_BASES, MOST_DYES, MOST_SWATCHES, DyeFit, fit_dyes
 from tinting.inputs import Base, Dye, Swatch
+from tinting.judged import Fluorescent
 from tinting.pool import PooledSwatch, pool_swatches
 from tinting.spectrum import base_from_lab
 from tinting.swatches import SwatchRecord
@@ -88,13 +88,18 @@ def learn(records: Iterable[SwatchRecord]) -> Learned:
     laid = [row for row in pool.swatches if row.swatch.coats and _laid(row)]
     kept = _within_limits(laid, cautions)
     while kept:
-        names, bases, bad = _bases(kept)
-        if not bad:
-            try:
-                return _learned(fit_dyes(bases, _swatches(kept, names)), kept, names, cautions)
-            except ValueError as error:
-                bad = str(error)
-        kept = _without_refused(kept, bad, cautions)
+        names = _base_names(kept)
+        bases, unreal = _bases(kept, names)
+        if unreal is not None:
+            kept = _without_base(kept, unreal, cautions)
+            continue
+        try:
+            return _learned(fit_dyes(bases, _swatches(kept, names)), kept, names, cautions)
+        except Fluorescent as error:
+            kept = _without_fluorescent(kept, error, cautions)
+        except ValueError as error:
+            cautions.append(Caution(key="not learned", text=f"Nothing was learned: {error}."))
+            break
     return dataclasses.replace(NOTHING, cautions=tuple(cautions))
 
 
@@ -134,11 +139,20 @@ def _learned(
     )
 
 
-def _bases(kept: Sequence[PooledSwatch]) -> tuple[list[str], dict[str, Base], str]:
-    """A name for the base of each swatch, the bases by name, and why one cannot be a base."""
-    names = _base_names(kept)
+@dataclass(frozen=True, kw_only=True)
+class _Unreal:
+    """The place of a swatch whose base no surface can be, and why."""
+
+    place: int
+    reason: ValueError
+
+
+def _bases(
+    kept: Sequence[PooledSwatch], names: Sequence[str]
+) -> tuple[dict[str, Base], _Unreal | None]:
+    """The bases of the swatches by name, and the first that cannot be one."""
     bases: dict[str, Base] = {}
-    for number, (row, name) in enumerate(zip(kept, names, strict=True), start=1):
+    for place, (row, name) in enumerate(zip(kept, names, strict=True)):
         if name in bases:
             continue
         labs = [each.base_lab for each, other in zip(kept, names, strict=True) if other == name]
@@ -151,8 +165,8 @@ def _bases(kept: Sequence[PooledSwatch]) -> tuple[list[str], dict[str, Base], st
                 backing=row.backing,
             )
         except ValueError as error:
-            return names, bases, f"swatch {number} has a base that is refused: {error}"
-    return names, bases, ""
+            return bases, _Unreal(place=place, reason=error)
+    return bases, None
 
 
 def _base_names(kept: Sequence[PooledSwatch]) -> list[str]:
@@ -209,23 +223,29 @@ def _most(most: int, names: Sequence[str]) -> set[str]:
     return {name for name, _ in Counter(names).most_common(most)}
 
 
-def _without_refused(
-    kept: Sequence[PooledSwatch], reason: str, cautions: list[Caution]
+def _without_base(
+    kept: Sequence[PooledSwatch], unreal: _Unreal, cautions: list[Caution]
 ) -> list[PooledSwatch]:
-    """The swatches without the refused one, and without its dye where it was painted alone."""
-    found = re.search(r"swatch (\d+)", reason)
-    if found is None:
-        cautions.append(Caution(key="not learned", text=f"Nothing was learned: {reason}."))
-        return []
-    bad = kept[int(found[1]) - 1]
-    alone = [name for name, share in bad.swatch.shares.items() if share > 0]
-    spoilt = set(alone) if len(alone) == 1 and "fluorescent" in reason else set()
-    text = f"Left out of the fit: {row_words(bad)}, because {reason}."
-    if spoilt:
-        text = (
-            f"{alone[0]} is not learned: {row_words(bad)} reads lighter than its base. Either the "
-            "reading is wrong (correct it, or leave the row out), or the dye fluoresces, which "
-            "this model cannot follow."
-        )
+    bad = kept[unreal.place]
+    text = f"Left out of the fit: {row_words(bad)}, because its base is refused: {unreal.reason}."
     cautions.append(Caution(key="refused swatch", text=text))
-    return [row for row in kept if row is not bad and not spoilt.intersection(row.swatch.shares)]
+    return [row for row in kept if row is not bad]
+
+
+def _without_fluorescent(
+    kept: Sequence[PooledSwatch], error: Fluorescent, cautions: list[Caution]
+) -> list[PooledSwatch]:
+    """The swatches without the one that is too light, and without its dye if it has one alone."""
+    bad = kept[error.swatch]
+    alone = _laid(bad).keys()
+    if len(alone) > 1:
+        text = f"Left out of the fit: {row_words(bad)}, because {error}."
+        cautions.append(Caution(key="refused swatch", text=text))
+        return [row for row in kept if row is not bad]
+    text = (
+        f"{', '.join(alone)} is not learned: {row_words(bad)} reads lighter than its base. Either "
+        "the reading is wrong (correct it, or leave the row out), or the dye fluoresces, which "
+        "this model cannot follow."
+    )
+    cautions.append(Caution(key="refused swatch", text=text))
+    return [row for row in kept if not alone & row.swatch.shares.keys()]
