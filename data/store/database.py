@@ -99,6 +99,8 @@ def _patiently(path: Path, attempt: Callable[[], T]) -> T:
             return attempt()
         except StoreError:
             raise
+        except UnicodeDecodeError as error:
+            raise trouble(path, error) from error
         except sqlite3.Error as error:
             # creating the file and the last close take locks that no busy timeout covers
             if error_code(error) not in (BUSY, LOCKED) or time.monotonic() > deadline:
@@ -111,7 +113,9 @@ def _patiently(path: Path, attempt: Callable[[], T]) -> T:
 def connect(path: Path, mode: str) -> sqlite3.Connection:
     """Return a bare connection; ``mode`` is "rwc", "ro" or "ro&immutable=1"."""
     uri = f"{path.as_uri()}?mode={mode}"
-    return sqlite3.connect(uri, uri=True, timeout=10, isolation_level=None)
+    connection = sqlite3.connect(uri, uri=True, timeout=10, isolation_level=None)
+    connection.text_factory = bytes.decode  # a text that is no UTF-8 is a UnicodeDecodeError
+    return connection
 
 
 def _opened(path: Path, migrations: Migrations) -> sqlite3.Connection:

@@ -1,13 +1,17 @@
 """The text form of one kept entry, and what may stand in it.
 
 Plain ASCII JSON with the number of the step that wrote it inside, so that a text found loose in
-a damaged file tells all it needs: what it is, and whether another one is newer.
+a damaged file tells all it needs: what it is, and whether another one is newer. It ends with a
+checksum of itself, so that a number that the disk has altered is noticed; texts of the first
+format have none.
 """
 
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
+from hashlib import sha256
 from typing import Any, TypeAlias
 
 from data.rules import check_kind, refuse
@@ -15,6 +19,7 @@ from data.store.folder import DamagedStoreError
 
 Fields: TypeAlias = Mapping[str, Any]
 LONGEST_NAME, LONGEST_ENTRY, DEEPEST_ENTRY = 120, 100_000, 8
+_SUM = re.compile(r', "sum": "([0-9a-f]{16})"\}$')
 
 
 def document_text(step: int, kind: str, name: str, fields: Fields) -> str:
@@ -27,7 +32,7 @@ def document_text(step: int, kind: str, name: str, fields: Fields) -> str:
         raise refuse(f"{kind} fields", "finite numbers and text", error) from None
     if len(text) > LONGEST_ENTRY:
         raise refuse(f"{kind} fields", f"at most {LONGEST_ENTRY} characters", len(text))
-    return text
+    return f'{text[:-1]}, "sum": "{_checksum(text)}"}}'
 
 
 def check_fields(kind: str, fields: object) -> None:
@@ -39,6 +44,11 @@ def check_fields(kind: str, fields: object) -> None:
 def open_document(text: str) -> dict[str, Any]:
     """Return step, kind, name and fields of a kept text; DamagedStoreError if it is not one."""
     try:
+        found = _SUM.search(text)
+        if found:
+            text = text[: found.start()] + "}"
+            if found[1] != _checksum(text):
+                raise ValueError("altered")
         document = json.loads(text, parse_constant=_not_a_number)
         known = set(document) == {"step", "kind", "name", "fields"}
         if not known or not isinstance(document["fields"], dict):
@@ -47,6 +57,10 @@ def open_document(text: str) -> dict[str, Any]:
         shown = repr(text[:60]) if isinstance(text, str) else type(text).__name__
         raise DamagedStoreError(f"An entry cannot be read any more: {shown}.") from None
     return dict(document)
+
+
+def _checksum(text: str) -> str:
+    return sha256(text.encode()).hexdigest()[:16]
 
 
 def check_kind_name(kind: object) -> str:

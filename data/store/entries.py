@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from data.rules import refuse
+from data.store.backup import keep_daily_backup
 from data.store.database import read, write
 from data.store.document import (
     Fields,
@@ -36,6 +37,7 @@ MIGRATIONS = (
             undone INTEGER NOT NULL DEFAULT 0)""",
         "CREATE INDEX changes_of_kind ON changes (kind, undone, step)",
     ),
+    (),  # entries carry a checksum, which older editions would take for damage
 )
 """What leads from each format of the file to the next; append, never edit."""
 
@@ -163,7 +165,9 @@ def change_entries(
             _record(connection, kind, words, changed)
         return tuple(changed)
 
-    return write(store_path(path), MIGRATIONS, work)
+    changed = write(store_path(path), MIGRATIONS, work)
+    keep_daily_backup(store_path(path))
+    return changed
 
 
 def undo_entries(kind: str, *, path: Place = None) -> Step:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import errno
 import os
-import sqlite3
 import sys
 from pathlib import Path
 from typing import TypeAlias
@@ -73,17 +72,19 @@ def check_path(name: str, path: object) -> Path:
     return Path(text).absolute()
 
 
-def is_damage(error: sqlite3.Error) -> bool:
-    """Say whether an SQLite error means that the file's content is broken."""
-    undecodable = isinstance(error, sqlite3.OperationalError) and "decode" in str(error)
-    return error_code(error) in DAMAGED or undecodable
+def is_damage(error: Exception) -> bool:
+    """Say whether an error means that the content of a database file is broken.
+
+    A text of the file, or SQLite's own message about it, that is no UTF-8 is such damage.
+    """
+    return isinstance(error, UnicodeDecodeError) or error_code(error) in DAMAGED
 
 
 def trouble(path: Path, error: Exception) -> StoreError:
     """Return the StoreError for an error of SQLite or the file system (for the caller to raise)."""
     kept = "Nothing that was saved before is lost."
     code = error_code(error)
-    if isinstance(error, sqlite3.Error) and is_damage(error):
+    if is_damage(error):
         return DamagedStoreError(
             f"{path.name} is damaged and nothing was changed. Open the log again: the damaged "
             "file is set aside and what can be read is saved."

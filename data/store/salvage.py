@@ -22,14 +22,27 @@ from pathlib import Path
 from typing import Any, TypeAlias
 
 from data.rules import Caution
+from data.store.backup import backup_path, is_whole
 from data.store.database import connect, read
 from data.store.document import Fields, open_document
 from data.store.entries import MIGRATIONS, store_path
-from data.store.folder import DamagedStoreError, Place, StoreError, check_path, is_damage, trouble
+from data.store.folder import DamagedStoreError, Place, StoreError, check_path, trouble
 
 MARK = "-damaged-"
 _DOCUMENT = re.compile(rb'\{"step": \d{1,18}, "kind": "')
 Saved: TypeAlias = Mapping[str, Mapping[str, Fields]]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rescued:
+    """What could be read of a damaged store: ``saved``, kind -> name -> fields.
+
+    ``altered`` names the entries whose text does not agree with its checksum or cannot be read;
+    what stands in ``saved`` for one of them is an older state, if there is one at all.
+    """
+
+    saved: Saved
+    altered: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,12 +79,12 @@ def check_store(path: Place = None) -> StoreState:
     """
     place = store_path(path)
     if not _is_damaged(place):
-        return _state(place, "", {})
+        return _state(place, "", Rescued(saved={}, altered=()))
     try:
         with _alone(place):
             # another window may have done it while this one waited
             if not _is_damaged(place):
-                return _state(place, "", {})
+                return _state(place, "", Rescued(saved={}, altered=()))
             aside = _rename(place)
     except sqlite3.Error as error:
         raise trouble(place, error) from error
@@ -83,24 +96,26 @@ def check_store(path: Place = None) -> StoreState:
     return _state(place, aside.name, read_aside(aside))
 
 
-def read_aside(file: Place) -> Saved:
-    """Return what a set-aside file still holds, kind -> name -> fields; the file is not touched.
+def read_aside(file: Place) -> Rescued:
+    """Return what a set-aside file and its backup still hold; neither file is touched.
 
-    A text found loose in the file may be an entry that had been removed, or one undone.
+    A text found loose in the file may be an entry that had been removed, or one undone, and one
+    of the backup may have been removed since.
     """
     aside = check_path("set-aside file", file)
     found: dict[tuple[str, str], dict[str, Any]] = {}
-    for document in _loose_documents(aside):
+    tables, altered = _table_documents(aside)
+    for document in (*_table_documents(backup_path(aside))[0], *_loose_documents(aside)):
         key = str(document["kind"]), str(document["name"])
         if key not in found or document["step"] >= found[key]["step"]:
             found[key] = document
-    for document in _table_documents(aside):
+    for document in tables:
         found[str(document["kind"]), str(document["name"])] = document
     saved: dict[str, dict[str, Fields]] = {}
     for (kind, name), document in sorted(found.items()):
         if document["fields"]:
             saved.setdefault(kind, {})[name] = document["fields"]
-    return saved
+    return Rescued(saved=saved, altered=altered)
 
 
 def aside_pattern(place: Path) -> str:
@@ -108,7 +123,8 @@ def aside_pattern(place: Path) -> str:
     return f"{glob.escape(place.stem)}{MARK}*{glob.escape(place.suffix)}"
 
 
-def _state(place: Path, aside: str, saved: Saved) -> StoreState:
+def _state(place: Path, aside: str, rescued: Rescued) -> StoreState:
+    saved = rescued.saved
     found = sorted(file.name for file in place.parent.glob(aside_pattern(place)))
     export = _write_export(place.with_name(aside), saved) if aside else ""
     count = sum(len(entries) for entries in saved.values())
@@ -118,6 +134,11 @@ def _state(place: Path, aside: str, saved: Saved) -> StoreState:
         "the saved entries through before you take them over: one that you had removed may be "
         "among them."
     )
+    if rescued.altered:
+        text += (
+            " Altered by the damage and not trusted; an older state was taken where there is one: "
+            f"{', '.join(rescued.altered)}."
+        )
     return StoreState(
         path=place,
         set_aside=aside,
@@ -132,25 +153,9 @@ def _is_damaged(place: Path) -> bool:
     if not place.is_file():
         return False
     try:
-        return not read(place, MIGRATIONS, _is_whole)
+        return not read(place, MIGRATIONS, is_whole)
     except DamagedStoreError:
         return True
-
-
-def _is_whole(connection: sqlite3.Connection) -> bool:
-    try:
-        if connection.execute("PRAGMA integrity_check(1)").fetchone()[0] != "ok":
-            return False
-        for (text,) in connection.execute("SELECT document FROM entries"):
-            open_document(text)
-    except DamagedStoreError:
-        return False
-    except sqlite3.Error as error:
-        # a table that is gone is damage too, but a busy or failing disk is not
-        if is_damage(error) or "no such table" in str(error) or "no such column" in str(error):
-            return False
-        raise
-    return True
 
 
 @contextlib.contextmanager
@@ -168,16 +173,20 @@ def _rename(place: Path) -> Path:
     while aside.exists():
         turn += 1
         aside = place.with_name(f"{place.stem}{MARK}{stamp}-{turn}{place.suffix}")
-    for ending in ("-wal", "-shm", ""):
+    for ending in ("-wal", "-shm", "-backup", ""):
         helper = Path(f"{place}{ending}")
         if helper.exists():
             os.replace(helper, f"{aside}{ending}")
     return aside
 
 
-def _table_documents(aside: Path) -> list[dict[str, Any]]:
-    """What the tables still give, from both ends, read on a copy so that the file stays."""
+def _table_documents(aside: Path) -> tuple[list[dict[str, Any]], tuple[str, ...]]:
+    """What the tables still give, from both ends, and the names of entries that were altered.
+
+    Read on a copy, so that the file stays as it is.
+    """
     documents: list[dict[str, Any]] = []
+    altered: set[str] = set()
     # without room for the copy there are still the loose texts
     with contextlib.suppress(OSError), tempfile.TemporaryDirectory() as folder:
         copy = Path(folder) / "copy"
@@ -185,13 +194,21 @@ def _table_documents(aside: Path) -> list[dict[str, Any]]:
             if Path(f"{aside}{ending}").exists():
                 shutil.copyfile(f"{aside}{ending}", f"{copy}{ending}")
         with contextlib.closing(connect(copy, "rwc")) as connection:
+            connection.text_factory = _forgiving
             for order in ("ASC", "DESC"):
-                query = f"SELECT document FROM entries ORDER BY rowid {order}"
-                with contextlib.suppress(sqlite3.Error):
-                    for (text,) in connection.execute(query):
-                        with contextlib.suppress(DamagedStoreError):
+                query = f"SELECT name, document FROM entries ORDER BY rowid {order}"
+                with contextlib.suppress(sqlite3.Error, UnicodeDecodeError):
+                    for name, text in connection.execute(query):
+                        try:
                             documents.append(open_document(text))
-    return documents
+                        except DamagedStoreError:
+                            altered.add(ascii(name)[1:-1][:80])
+    return documents, tuple(sorted(altered))
+
+
+def _forgiving(raw: bytes) -> str:
+    """Read a text that may be damaged; its checksum tells afterwards whether it was."""
+    return raw.decode("utf-8", errors="replace")
 
 
 def _loose_documents(aside: Path) -> Iterator[dict[str, Any]]:

@@ -95,7 +95,7 @@ def test_a_later_format_is_reached_step_by_step_keeping_every_row(file: Path) ->
     ]
     query = "SELECT name, hue FROM entries"
     assert read(file, later, lambda c: c.execute(query).fetchall()) == [("a", "seen")]
-    assert read(file, later, lambda c: c.execute("PRAGMA user_version").fetchone()) == (3,)
+    assert read(file, later, lambda c: c.execute("PRAGMA user_version").fetchone()) == (4,)
 
 
 def test_a_migration_that_fails_changes_nothing(file: Path) -> None:
@@ -128,7 +128,7 @@ def test_a_newer_format_is_refused_and_not_touched(file: Path) -> None:
         lambda: undo_entries("wire", path=file),
         lambda: check_store(file),
     ):
-        with pytest.raises(StoreError, match=r"newer version .*format 2.*knows 1.*nothing was"):
+        with pytest.raises(StoreError, match=r"newer version .*format 3.*knows 2.*nothing was"):
             action()
     after = {name.name: name.read_bytes() for name in file.parent.iterdir()}
     for ending in ("", "-wal"):
