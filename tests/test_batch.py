@@ -8,10 +8,8 @@ import pytest
 
 from tinting.batch import (
     DROP_VOLUME,
-    TRAY_VOLUME,
     drop_volume_by_weight,
     drops_for,
-    mix_lines,
     parts_text,
     pre_dilution,
     thin_down,
@@ -47,10 +45,9 @@ def test_parts_and_share_go_round() -> None:
     assert volume_share(0, 5) == 0
 
 
-def test_tray_and_coats_add_up() -> None:
+def test_coats_add_up() -> None:
     one, three = volume_for_area(0.01, 1), volume_for_area(0.01, 3)
     assert three == pytest.approx(3 * one)
-    assert volume_for_area(0.01, 3, tray=TRAY_VOLUME) == pytest.approx(three + 15 * ML)
 
 
 def test_drops_close_the_batch_and_few_are_said() -> None:
@@ -81,17 +78,6 @@ def test_stronger_then_weaker_comes_back() -> None:
     assert dye / (8 * ML + added) == pytest.approx(0.1)
     thinned = thin_down(8 * ML + added, 0.1, 0.03)
     assert dye / (8 * ML + added + thinned) == pytest.approx(0.03)
-
-
-def test_mix_lines_close_and_weigh() -> None:
-    lines = mix_lines({"reed green": 0.06, "umber": 0.02}, 10 * ML, 0.05 * ML)
-    assert [(line.name, line.drops) for line in lines[:2]] == [("reed green", 12), ("umber", 4)]
-    assert lines[-1].name == "isopropyl alcohol"
-    assert sum(line.volume for line in lines) == pytest.approx(10 * ML)
-    assert sum(line.mass for line in lines) == pytest.approx(0.00785)
-    assert mix_lines({"a": 0.5, "b": 0.5}, 10 * ML, 0.03 * ML)[-1].volume == 0
-    with pytest.raises(ValueError, match="shares must be at most 1 together"):
-        mix_lines({"a": 0.9, "b": 0.9}, 10 * ML)
 
 
 def test_calibrated_drop() -> None:
@@ -140,7 +126,6 @@ def test_air_is_judged_by_the_limits_and_fire_is_always_said() -> None:
         (lambda: top_up(1e-5, 0.5, 0.2), "share now must be"),
         (lambda: thin_down(1e-5, 0.2, 0.5), "share wanted must be"),
         (lambda: volume_share(0, 0), "parts of dye and alcohol must be above 0 together"),
-        (lambda: mix_lines([("a", 0.1)], 1e-5), "shares must be a mapping"),
         (lambda: evaporation(1e-5, 0.1, 0.003, float("nan")), "time must be"),
         (lambda: vapour_ppm(1e-5, 0), "room volume must be"),
     ],

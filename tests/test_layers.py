@@ -25,9 +25,9 @@ CORRIDOR = {
         "sketch", "cross_section", "drawing", "asked", "report", "__init__", "page",
     ],
     "tinting": [
-        "inputs", "difference", "colorimetry", "screen", "spectrum", "optics", "uptake", "skin",
+        "inputs", "difference", "colorimetry", "screen", "spectrum", "layer", "uptake", "skin",
         "absorptivity", "demo", "bounded", "painted", "prior", "posterior", "judged", "fit", "band",
-        "design", "batch", "recipe", "vapour", "judgement", "picture", "flatfield", "marks",
+        "design", "batch", "recipe", "vapour", "picture", "flatfield", "marks",
         "chart", "scene", "photo", "swatches", "pool", "album", "cells", "exchange", "log",
         "upkeep", "parcel", "logsheet", "plan", "form", "learned", "choices", "compared", "look",
         "ladder", "mixing", "jar", "logform", "marked", "report", "__init__", "page",

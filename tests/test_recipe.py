@@ -15,8 +15,9 @@ from tinting.recipe import find_recipes
 from tinting.recipe_bound import squared_bound
 from tinting.recipe_exact import recipe_count
 from tinting.recipe_model import Question
+from tinting.screen import srgb_from_hex
 from tinting.skin import tint
-from tinting.spectrum import base_from_lab
+from tinting.spectrum import base_from_lab, lab_of_screen_colour
 
 BATCH, DROP = 1e-5, 3.2e-8
 
@@ -205,6 +206,12 @@ def test_one_target_is_carried_to_other_lights_by_a_smooth_spectrum() -> None:
     assert found[0].text == "no dye" and found[0].worst < 0.01
     with pytest.raises(ValueError, match=r"^target lab must be a colour that a surface can have"):
         find_recipes(base, [YELLOW], (85, 150, -150), ("D65", "A"))
+
+
+def test_a_screen_colour_is_a_target_as_its_cielab_is() -> None:
+    by_text = find_recipes(BASE, [RED], "#8f9a58")
+    by_lab = find_recipes(BASE, [RED], lab_of_screen_colour(srgb_from_hex("#8f9a58")))
+    assert by_text.recipes[0].worst == by_lab.recipes[0].worst
 
 
 def test_no_dye_is_a_recipe() -> None:

@@ -8,9 +8,7 @@ import numpy as np
 import pytest
 
 from data.rules import Caution
-from tinting.colorimetry import delta_e, lab
-from tinting.inputs import Array, Base, Dye, wavelengths_nm
-from tinting.optics import (
+from tests.two_flux import (
     absorption_ratio,
     finite_layer,
     internal_reflectance,
@@ -19,6 +17,8 @@ from tinting.optics import (
     stacked_reflectance,
     thick_reflectance,
 )
+from tinting.colorimetry import delta_e, lab
+from tinting.inputs import Array, Base, Dye, wavelengths_nm
 from tinting.skin import base_internal, dyed_reflectance, skin_reflectance, tint
 from tinting.uptake import dye_load, dye_uptake, skin_absorption, uptake
 

@@ -7,11 +7,10 @@ A ratio like "1:10" can be read in two ways and is never printed: parts are name
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from data import read_table
-from data.rules import Caution, check_kind, check_number, check_whole, refuse
+from data.rules import Caution, check_number, check_whole, refuse
 
 _TABLE = read_table("constants")
 DENSITY = _TABLE["isopropyl alcohol"]["density"].value
@@ -19,7 +18,6 @@ DROP_VOLUME = _TABLE["drop"]["volume"].value
 FEWEST_DROPS = round(_TABLE["drop"]["fewest"].value)
 COVERAGE = _TABLE["coat"]["coverage"].value
 LOSS_FACTOR = _TABLE["coat"]["loss_factor"].value
-TRAY_VOLUME = _TABLE["coat"]["tray_dead_volume"].value
 _MOST_VOLUME = 0.1
 _LEAST_DROP, _MOST_DROP = 5e-9, 2e-7
 
@@ -86,7 +84,6 @@ def volume_for_area(
     coats: int,
     coverage: float = COVERAGE,
     loss_factor: float = LOSS_FACTOR,
-    tray: float = 0.0,
 ) -> float:
     """Return the volume to mix for a surface. [m3]
 
@@ -100,8 +97,6 @@ def volume_for_area(
         Wet film of one coat: 5e-5 m is 0.5 mL on 100 cm2. [m]
     loss_factor : float
         What brush, cloth and jar keep, 1 to 10.
-    tray : float
-        What stays in a dip tray, see ``TRAY_VOLUME``. [m3]
 
     Notes
     -----
@@ -111,8 +106,7 @@ def volume_for_area(
     number = check_whole("coats", coats, least=1, most=50)
     film = check_number("coverage", coverage, above=0.0, most=1e-3, unit="m")
     loss = check_number("loss factor", loss_factor, least=1.0, most=10.0)
-    kept = check_number("tray volume", tray, least=0.0, most=_MOST_VOLUME, unit="m3")
-    return surface * film * number * loss + kept
+    return surface * film * number * loss
 
 
 def drop_volume_by_weight(drops: int, mass: float) -> float:
@@ -160,33 +154,6 @@ def drops_for(total_volume: float, share: float, drop_volume: float = DROP_VOLUM
         alcohol_volume=max(total - stock, 0.0),
         share=stock / total,
         cautions=tuple(cautions),
-    )
-
-
-def mix_lines(
-    shares: Mapping[str, float], total_volume: float, drop_volume: float = DROP_VOLUME
-) -> tuple[MixLine, ...]:
-    """Return what goes into a batch, one line for each dye and the last one for the alcohol.
-
-    Parameters
-    ----------
-    shares : mapping of str to float
-        Dye name to volume share, together at most 1.
-    total_volume, drop_volume
-        As in `drops_for`. Masses take every liquid to be as heavy as the alcohol.
-    """
-    check_kind("shares", shares, Mapping, "a mapping dye name to share")
-    total, drop = _batch(total_volume, drop_volume)
-    counted = {str(name): drops_for(total, part, drop).drops for name, part in shares.items()}
-    if sum(shares.values()) > 1 + 1e-9:
-        raise refuse("shares", "at most 1 together", f"{sum(shares.values()):g}")
-    # whole drops can come out a little more than the batch
-    alcohol = max(total - drop * sum(counted.values()), 0.0)
-    lines = [(name, number, number * drop) for name, number in counted.items()]
-    lines.append(("isopropyl alcohol", round(alcohol / drop), alcohol))
-    return tuple(
-        MixLine(name=name, drops=number, volume=volume, mass=volume * DENSITY)
-        for name, number, volume in lines
     )
 
 

@@ -19,7 +19,6 @@ import numpy as np
 
 from data.rules import check_choice, check_number, refuse
 from tinting.difference import delta_e as delta_e
-from tinting.difference import delta_e_76 as delta_e_76
 from tinting.inputs import BANDS, Array, check_array
 
 LIGHTS = {

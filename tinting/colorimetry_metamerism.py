@@ -10,7 +10,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from data.rules import check_choice, refuse
-from tinting.colorimetry import LIGHTS, OBSERVERS, lab, weights
+from tinting.colorimetry import lab
 from tinting.inputs import BANDS, Array, check_array
 
 CORRECTIONS = ("additive", "multiplicative")
@@ -74,35 +74,6 @@ def metamerism_index_from_lab(
     return float(
         Lab_to_metamerism_index(**_named("Lab", four), correction=correction, method=method)
     )
-
-
-def metamerism_index_from_xyz(
-    sample_test: object,
-    standard_test: object,
-    sample_reference: object,
-    standard_reference: object,
-    test_light: str = "A",
-    observer: int = 10,
-    correction: str = "multiplicative",
-    method: str = "CIE 2000",
-) -> float:
-    """Return the index from four XYZ (3,), Y = 100 for the perfect white, corrected in XYZ.
-
-    Source: colour-science, `XYZ_to_metamerism_index` with its tabled white of the test light.
-    """
-    weights(test_light, observer)  # refuses an unknown light or observer
-    four = _four(
-        correction, method, sample_test, standard_test, sample_reference, standard_reference
-    )
-    from colour import CCS_ILLUMINANTS
-    from colour.difference import XYZ_to_metamerism_index
-
-    neutral = CCS_ILLUMINANTS[OBSERVERS[int(observer)]][LIGHTS[test_light]]
-    hundredths = _named("XYZ", [colour / 100 for colour in four])
-    index = XYZ_to_metamerism_index(
-        **hundredths, correction=correction, method=method, illuminant=neutral
-    )
-    return float(index)
 
 
 def _four(correction: str, method: str, *colours: object) -> list[Array]:

@@ -16,6 +16,7 @@ import numpy as np
 
 from tinting.inputs import Array
 from tinting.picture import Picture, Pixels
+from tinting.screen import linear_rgb
 
 Box: TypeAlias = tuple[float, float, float, float]
 LUMINANCE = np.array([0.2126, 0.7152, 0.0722])
@@ -121,9 +122,7 @@ def light_surface(
 
 def even_curve() -> Array:
     """Return the tone curve (256, 3) that sRGB states: linear value of each encoded value."""
-    encoded = np.arange(256) / 255
-    linear = np.where(encoded > 0.04045, ((encoded + 0.055) / 1.055) ** 2.4, encoded / 12.92)
-    return np.repeat(linear[:, None], 3, axis=1)
+    return np.repeat(linear_rgb(np.arange(256) / 255)[:, None], 3, axis=1)
 
 
 def _ground_fit(terms: Array, linear: Array, unmarked: int) -> Array | None:

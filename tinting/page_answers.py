@@ -8,7 +8,7 @@ from data.page.fields import Fields
 from data.rules import Caution
 from tinting.batch import parts_text
 from tinting.choices import Choices
-from tinting.judgement import match_words
+from tinting.difference import match_words
 from tinting.ladder import tint_ladder
 from tinting.learned import MARK
 from tinting.logsheet import screen_hex

@@ -8,9 +8,9 @@ from typing import Any
 import streamlit as st
 
 from data.page.fields import Fields
+from tinting.difference import match_words
 from tinting.form import DYE_ROWS, NO_DYE
 from tinting.inputs import Dye
-from tinting.judgement import match_words
 from tinting.look import Look, look
 from tinting.page_show import plain_text, show_cautions, show_squares
 from tinting.plan import TintPlan

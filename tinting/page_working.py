@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import streamlit as st
 
+from tinting.layer import EXTERNAL_REFLECTION, INTERNAL_REFLECTION
 from tinting.mixing import millilitres, mix_in_parts
-from tinting.optics import EXTERNAL_REFLECTION, INTERNAL_REFLECTION
 from tinting.page_show import plain_text, show_table
 from tinting.plan import TintPlan
 from tinting.report import BASIS

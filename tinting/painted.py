@@ -187,7 +187,7 @@ def _skin(absorption: Array, thickness: Array, patches: Patches) -> tuple[Array,
 
     def shown(taken: Array, thick: Array) -> Array:
         # ``skin_reflectance`` takes one surface; patches of several bases may differ in it
-        return skin_reflectance(taken, bare, thick, specular)  # type: ignore[arg-type]
+        return skin_reflectance(taken, bare, thick, specular)
 
     more, less = absorption * (1 + _NUDGE) + _NUDGE, absorption * (1 - _NUDGE)
     by_absorption = (shown(more, thickness) - shown(less, thickness)) / (more - less)

@@ -30,7 +30,8 @@ from tinting.recipe_result import (
     recipe_of_row,
     row_sensitivities,
 )
-from tinting.spectrum import smoothest_reflectance
+from tinting.screen import srgb_from_hex
+from tinting.spectrum import lab_of_screen_colour, smoothest_reflectance
 
 BATCH_VOLUME = 1e-5
 ALTERNATIVES = 2.0
@@ -64,9 +65,10 @@ def find_recipes(
         The bare part.
     dyes : sequence of Dye
         1 to 20, each of its own name.
-    target_lab : array_like (3,) or mapping of str to array_like (3,)
-        CIELAB under D65, or one for each of ``lights``. Under other lights a target known by one
-        colour is taken to have the smoothest spectrum that gives it.
+    target_lab : array_like (3,), str, or mapping of str to array_like (3,)
+        CIELAB under D65, a screen colour like "#8f9a58", or one CIELAB for each of ``lights``.
+        Under other lights a target known by one colour is taken to have the smoothest spectrum
+        that gives it.
     lights : sequence of str
         A recipe is judged by the light where it is worst.
     batch_volume, drop_volume : float
@@ -172,6 +174,8 @@ def _targets(target_lab: object, lights: tuple[str, ...], observer: int) -> Arra
         if missing:
             raise refuse("target lab", "given under every light", f"none under {missing[0]}")
         return np.array([check_lab("target lab", target_lab[light]) for light in lights])
+    if isinstance(target_lab, str):
+        target_lab = lab_of_screen_colour(srgb_from_hex(target_lab, "target lab"), "D65", observer)
     wanted = check_lab("target lab", target_lab)
     if lights == ("D65",):
         return wanted[None].copy()

@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 
 from tinting.colorimetry import delta_e, lab_from_xyz
 from tinting.inputs import BANDS, Array
+from tinting.layer import layer_loss
 from tinting.recipe_bound import lightness_bounds, squared_bound
 from tinting.recipe_model import MOST_DYES, Question, Rows, Whole, row_differences
 
@@ -114,7 +115,8 @@ def _block_computer(question: Question) -> Callable[[Whole, int], Iterator[tuple
     layer = question.layer
     grids = [_drop_grid(question, size).astype(np.float32) for size in range(MOST_DYES + 1)]
     twice = np.float32(layer.twice)
-    matrix, bare = layer.matrix.astype(np.float32), layer.bare.astype(np.float32)[:, None]
+    matrix = question.loss_matrix.astype(np.float32)
+    bare = question.bare_xyz.astype(np.float32)[:, None]
     rows = len(matrix)
     room = [
         np.empty(shape * BLOCK, dtype=np.float32) for shape in (MOST_DYES + 1, 3 * BANDS, BANDS)
@@ -146,13 +148,7 @@ def _block_computer(question: Question) -> Callable[[Whole, int], Iterator[tuple
             mix[-1] = 1
             np.matmul(left, mix, out=drawn)
             k, absorption, level = drawn[:BANDS], drawn[BANDS : 2 * BANDS], drawn[2 * BANDS :]
-            np.add(k, twice, out=work)
-            np.multiply(work, k, out=work)
-            np.sqrt(work, out=work)
-            np.tanh(work, out=k)
-            np.divide(work, k, out=work)
-            np.add(work, level, out=work)
-            np.divide(absorption, work, out=work)
+            layer_loss(absorption, k, level, twice, room=work)
             np.matmul(matrix, work, out=xyz)
             np.subtract(bare, xyz, out=xyz)
             yield start, xyz

@@ -15,30 +15,13 @@ from numpy.typing import NDArray
 
 from tinting.colorimetry import delta_e, lab_from_xyz, weights
 from tinting.inputs import BANDS, Array, Base, Dye
-from tinting.optics import EXTERNAL_REFLECTION, INTERNAL_REFLECTION
-from tinting.skin import base_internal
+from tinting.layer import Layer, layer_loss, skin_layer
 from tinting.uptake import dye_load
 
 Whole = NDArray[np.intp]
 MOST_DYES = 3
 _RADIX = 256 ** np.arange(2 * MOST_DYES, -1, -1, dtype=np.int64)
 """No number of a recipe reaches 256."""
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class Layer:
-    """The skin's formula with the constants of each band drawn together, all (36,) or (3 L, 36).
-
-    With D the absorption, XYZ = ``bare`` - ``matrix`` @ (D / (``level`` + ``slope`` D + β coth β)),
-    β² = k (k + ``twice``), k = ``own`` + D: `tinting.skin.skin_reflectance` rearranged.
-    """
-
-    own: Array
-    level: Array
-    slope: Array
-    twice: float
-    matrix: Array
-    bare: Array
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -97,8 +80,19 @@ class Question:
 
     @cached_property
     def layer(self) -> Layer:
-        """The skin's formula for this base under these lights."""
-        return skin_layer(self.base, self.matrix)
+        """The constants of the dyed skin over this base."""
+        base = self.base
+        return skin_layer(base.reflectance, base.specular, base.scattering_thickness)
+
+    @cached_property
+    def loss_matrix(self) -> Array:
+        """(3 L, 36) from what `tinting.layer.layer_loss` gives to what XYZ loses."""
+        return np.asarray(self.layer.gain * self.matrix.T)
+
+    @cached_property
+    def bare_xyz(self) -> Array:
+        """(3 L,) XYZ of the bare base under all lights."""
+        return np.asarray(self.base.reflectance @ self.matrix)
 
     @property
     def most_drops_together(self) -> int:
@@ -138,23 +132,6 @@ def joined(parts: list[Rows]) -> Rows:
     )
 
 
-def skin_layer(base: Base, matrix: Array) -> Layer:
-    """Return the constants of a base's skin for a matrix (36, 3 L) from reflectance to XYZ."""
-    tau = base.scattering_thickness
-    r = base_internal(base)
-    outward = 1 - INTERNAL_REFLECTION * r
-    own = np.maximum((1 - r) ** 2 / (2 * r) * tau, 1e-12)  # 0 would make β coth β 0/0
-    through = (1 - EXTERNAL_REFLECTION) * (1 - INTERNAL_REFLECTION)
-    return Layer(
-        own=own,
-        level=tau * (1 - r) + own,
-        slope=1 + 2 * r * INTERNAL_REFLECTION / outward,
-        twice=2 * tau,
-        matrix=(through * 2 * r / outward**2)[None] * matrix.T,
-        bare=base.reflectance @ matrix,
-    )
-
-
 def uptake_matrix(question: Question, dyes: Whole, loads: Array) -> Array:
     """Return what the skin takes up of every dye (N, J + 1) for loads (N, 3) of ``dyes`` (N, 3)."""
     taken = loads / (1 + (loads * question.crowding[dyes]).sum(axis=1, keepdims=True))
@@ -171,15 +148,10 @@ def load_labs(question: Question, dyes: Whole, loads: Array) -> Array:
 def absorption_labs(question: Question, absorption: Array) -> Array:
     """Return CIELAB (N, L, 3) under every light for skins of absorption (N, 36)."""
     layer = question.layer
-    k = absorption + layer.own
-    beta = k + layer.twice
-    beta *= k
-    np.sqrt(beta, out=beta)
-    beta /= np.tanh(beta, out=k)
-    beta += np.multiply(layer.slope, absorption, out=k)
-    beta += layer.level
-    lost = np.divide(absorption, beta, out=beta)
-    xyz = (layer.bare - lost @ layer.matrix.T).reshape(-1, len(question.lights), 3)
+    rest = layer.level + layer.slope * absorption
+    lost = layer_loss(absorption, absorption + layer.own, rest, layer.twice)
+    seen = question.bare_xyz - lost @ question.loss_matrix.T
+    xyz = seen.reshape(-1, len(question.lights), 3)
     labs = [
         lab_from_xyz(xyz[:, number], light, question.observer)
         for number, light in enumerate(question.lights)

@@ -8,8 +8,8 @@ from typing import Any
 from data.rules import Caution, check_kind, check_number, refuse
 from data.sheet import Alert, Block, Colours, Grid, Part, Points, Words, sheet_html
 from tinting.batch import COVERAGE, LOSS_FACTOR
+from tinting.difference import match_words
 from tinting.inputs import check_array
-from tinting.judgement import match_words
 from tinting.logsheet import screen_hex
 from tinting.look import look, under_lights
 from tinting.mixing import Mixing, millilitres, mixing

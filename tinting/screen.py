@@ -12,7 +12,7 @@ import re
 import numpy as np
 
 from data.rules import refuse
-from tinting.colorimetry import lab_from_xyz, xyz
+from tinting.colorimetry import xyz
 from tinting.inputs import Array, check_array
 
 _XYZ_FROM_LINEAR = np.array(
@@ -43,8 +43,13 @@ def srgb_from_xyz(xyz: object) -> Array:
 def xyz_from_srgb(rgb: object) -> Array:
     """Return XYZ (..., 3) under D65 for 2 degree, Y = 100, of sRGB (..., 3) from 0 to 1."""
     values = check_array("rgb", rgb, 3, least=0.0, most=1.0)
-    linear = np.where(values > 0.04045, ((values + 0.055) / 1.055) ** 2.4, values / 12.92)
-    return np.asarray(100 * linear @ _XYZ_FROM_LINEAR.T)
+    return np.asarray(100 * linear_rgb(values) @ _XYZ_FROM_LINEAR.T)
+
+
+def linear_rgb(encoded: Array) -> Array:
+    """Return the linear values of sRGB values from 0 to 1. Source: IEC 61966-2-1:1999."""
+    bright = ((encoded + 0.055) / 1.055) ** 2.4
+    return np.asarray(np.where(encoded > 0.04045, bright, encoded / 12.92))
 
 
 def in_gamut(rgb: object) -> bool:
@@ -62,11 +67,6 @@ def srgb(reflectance: object) -> Array:
     return np.clip(srgb_from_xyz(xyz(reflectance, "D65", 2)), 0.0, 1.0)
 
 
-def lab_from_srgb(rgb: object) -> Array:
-    """Return CIELAB (..., 3) under D65 for the 2 degree observer of sRGB (..., 3)."""
-    return lab_from_xyz(xyz_from_srgb(rgb), "D65", 2)
-
-
 def hex_from_srgb(rgb: object) -> str:
     """Return "#rrggbb" of one sRGB colour (3,) from 0 to 1."""
     values = check_array("rgb", rgb, 3, least=0.0, most=1.0)
@@ -75,11 +75,11 @@ def hex_from_srgb(rgb: object) -> str:
     return "#" + "".join(f"{round(float(value) * 255):02x}" for value in values)
 
 
-def srgb_from_hex(text: object) -> Array:
+def srgb_from_hex(text: object, name: str = "colour") -> Array:
     """Return sRGB (3,) from 0 to 1 of a text like "#7a9b3c" (the # may be missing)."""
     found = re.fullmatch(r"\s*#?([0-9a-fA-F]{6})\s*", text) if isinstance(text, str) else None
     if found is None:
-        raise refuse("colour", "six hexadecimal digits like #7a9b3c", text)
+        raise refuse(name, "six hexadecimal digits like #7a9b3c", text)
     return np.array([int(found[1][i : i + 2], 16) / 255 for i in (0, 2, 4)])
 
 

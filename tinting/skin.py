@@ -20,14 +20,11 @@ import numpy as np
 from data.rules import Caution, check_kind, check_number, check_whole, refuse
 from tinting.colorimetry import delta_e, lab_from_xyz, weights
 from tinting.inputs import BANDS, Array, Base, Dye, check_array
-from tinting.optics import EXTERNAL_REFLECTION, INTERNAL_REFLECTION
+from tinting.layer import EXTERNAL_REFLECTION, layer_loss, reflectance_inside, skin_layer
 from tinting.screen import hex_from_srgb, in_gamut, srgb, srgb_from_xyz
 from tinting.uptake import MOST_COATS, dye_uptake
 
 TRIED_COATS = 5
-_THROUGH = (1 - EXTERNAL_REFLECTION) * (1 - INTERNAL_REFLECTION)
-_DARKEST = 1e-30
-"""Internal reflectance below which nothing is left to absorb."""
 
 
 def base_internal(base: Base) -> Array:
@@ -37,7 +34,7 @@ def base_internal(base: Base) -> Array:
     ideal white; what is above stays on top of the tint as if it were gloss.
     """
     check_kind("base", base, Base, "a Base")
-    return _internal(base.reflectance, base.specular)
+    return reflectance_inside(base.reflectance, base.specular)
 
 
 def dyed_reflectance(absorption: object, base: Base) -> Array:
@@ -48,32 +45,21 @@ def dyed_reflectance(absorption: object, base: Base) -> Array:
 
 
 def skin_reflectance(
-    absorption: Array, measured: Array, scattering_thickness: float | Array, specular: float
+    absorption: Array,
+    measured: Array,
+    scattering_thickness: float | Array,
+    specular: float | Array,
 ) -> Array:
     """Return readings for absorptions D over readings of bare bases, arrays that broadcast.
 
-    The unchecked core of `dyed_reflectance`, for rooms that call it thousands of times.
-
-    Notes
-    -----
-    With k = q0 τ + D and β² = k (k + 2τ), the layer over its own body r reflects
-    R = r - 2 r D / (τ (1 - r) + k + β coth β). That is the hyperbolic formula with the backing
-    put in; it gives r exactly for D = 0 and needs no care at k = 0 or for deep skins. The
-    surface is laid on as a difference too, so that the base comes back to the last bit.
-
-    Source: Kubelka (1948), Saunderson (1942).
+    The unchecked core of `dyed_reflectance`, for callers that need it thousands of times; the
+    formula is that of `tinting.layer`.
     """
-    r = _internal(measured, specular)
-    k = (1 - r) ** 2 / (2 * r) * scattering_thickness + absorption
-    # β coth β is 1 at β = 0, which the small number keeps from being 0/0
-    beta = np.maximum(np.sqrt(k) * np.sqrt(k + 2 * scattering_thickness), 1e-150)
-    lost = 2 * r * absorption / (scattering_thickness * (1 - r) + k + beta / np.tanh(beta))
-    left = r - lost
-    shown = measured - _THROUGH * lost / (
-        (1 - INTERNAL_REFLECTION * r) * (1 - INTERNAL_REFLECTION * left)
-    )
+    layer = skin_layer(measured, specular, scattering_thickness)
+    k = np.asarray(layer.own + absorption)
+    lost = layer_loss(absorption, k, layer.level + layer.slope * absorption, layer.twice)
     # only rounding, 1e-17, can reach below the surface reflection
-    return np.asarray(np.maximum(shown, specular))
+    return np.asarray(np.maximum(measured - layer.gain * lost, specular))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -153,11 +139,6 @@ def tint(base: Base, mix: Sequence[tuple[Dye, float]], coats: int) -> Tint:
         second_reflectance=_frozen(second),
         cautions=(*_base_cautions(base), *_mix_cautions(pairs, number, crowd), *_screen(first)),
     )
-
-
-def _internal(measured: Array, specular: float) -> Array:
-    read = measured - specular
-    return np.asarray(np.clip(read / (_THROUGH + INTERNAL_REFLECTION * read), _DARKEST, 1.0))
 
 
 def _frozen(spectrum: Array) -> Array:

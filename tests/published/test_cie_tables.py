@@ -10,12 +10,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tinting.colorimetry import white, xyz
-from tinting.colorimetry_metamerism import (
-    metamerism_index_from_lab,
-    metamerism_index_from_xyz,
-)
-from tinting.screen import adaptation_matrix, lab_from_srgb, xyz_from_srgb
+from tinting.colorimetry import lab_from_xyz, white, xyz
+from tinting.colorimetry_metamerism import metamerism_index_from_lab
+from tinting.screen import adaptation_matrix, xyz_from_srgb
 
 WHITES = [
     ("A", 2, (109.849, 100.0, 35.591), (0.44758, 0.40745)),
@@ -52,7 +49,7 @@ SCREEN = [
 def test_screen_colour(rgb: object, values: object, colour_lab: object) -> None:
     assert xyz_from_srgb(rgb) == pytest.approx(values, abs=0.01)
     # the reference takes the white of the rounded xy, 0.016 apart in Z from the spectral one
-    assert lab_from_srgb(rgb) == pytest.approx(colour_lab, abs=0.02)
+    assert lab_from_xyz(xyz_from_srgb(rgb), "D65", 2) == pytest.approx(colour_lab, abs=0.02)
 
 
 def test_bradford() -> None:
@@ -77,16 +74,3 @@ def test_metamerism_index(correction: str, printed: float) -> None:
         SAMPLE[1], STANDARD[1], SAMPLE[0], STANDARD[0], correction, method="CIE 1976"
     )
     assert found == pytest.approx(printed, abs=1e-6)
-
-
-def test_metamerism_index_from_xyz() -> None:
-    found = metamerism_index_from_xyz(
-        (8.56438, 10.0324, 1.9315),
-        (8.96442, 10.1878, 1.6663),
-        (7.6933, 10.5616, 5.54474),
-        (7.6576, 10.7116, 5.0731),
-        test_light="A",
-        observer=10,
-        method="CIE 1976",
-    )
-    assert found == pytest.approx(3.7906989, abs=1e-6)

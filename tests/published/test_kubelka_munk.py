@@ -1,4 +1,4 @@
-"""Two-flux theory, Beer-Lambert and dye load: closed forms with numbers worked out beside them.
+"""Two-flux theory and dye load: closed forms with numbers worked out beside them.
 
 Equations of Kubelka and Munk (1931), Kubelka (1948) and Kubelka (1954), all computed (not read
 from a table) in double precision; the finite layers were also integrated as differential
@@ -10,17 +10,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tinting.inputs import Base
-from tinting.optics import (
-    absorbance,
+from tests.two_flux import (
     absorption_ratio,
-    contrast_ratio,
     finite_layer,
     layer_transmittance,
     stacked_reflectance,
     thick_reflectance,
-    transmittance,
 )
+from tinting.inputs import Base
 from tinting.skin import dyed_reflectance
 from tinting.uptake import dye_load, uptake
 
@@ -69,39 +66,10 @@ def test_finite_layer(k: float, s: float, x: float, backing: float, reflectance:
     assert finite_layer(k, s, x, backing) == pytest.approx(reflectance, abs=1e-7)
 
 
-@pytest.mark.parametrize(
-    ("k", "s", "x", "ratio"),
-    [(0.02, 1.6, 2.0, 0.8848581), (0.06, 40.0, 2.0, 0.9999942), (1.0, 2.0, 0.5, 0.7955606)],
-)
-def test_contrast_ratio(k: float, s: float, x: float, ratio: float) -> None:
-    assert contrast_ratio(k, s, x, white=0.8, black=0.0) == pytest.approx(ratio, abs=1e-6)
-
-
 def test_stacked_layers_equal_the_finite_layer() -> None:
     alone, passed = finite_layer(1.0, 2.0, 0.5, 0.0), layer_transmittance(1.0, 2.0, 0.5)
     assert stacked_reflectance(alone, passed, 0.6) == pytest.approx(0.407492, abs=1e-7)
     assert finite_layer(1.0, 2.0, 0.5, 0.6) == pytest.approx(0.407492, abs=1e-7)
-
-
-@pytest.mark.parametrize(
-    ("extinction", "concentration", "path", "dark", "passed"),
-    [
-        (50000.0, 1e-5, 1.0, 0.5, 0.316227766),
-        (100000.0, 2e-6, 1.0, 0.2, 0.630957344),
-        (30000.0, 1e-4, 0.1, 0.3, 0.501187234),
-    ],
-)
-def test_beer_lambert(
-    extinction: float, concentration: float, path: float, dark: float, passed: float
-) -> None:
-    found = absorbance(extinction, concentration, path)
-    assert found == pytest.approx(dark, abs=1e-9)
-    assert transmittance(found) == pytest.approx(passed, abs=1e-9)
-
-
-def test_one_part_stock_and_nine_parts_alcohol_is_a_tenth() -> None:
-    assert absorbance(1.2, 1 / (1 + 9), 1.0) == pytest.approx(0.12, abs=1e-9)
-    assert transmittance(0.12) == pytest.approx(0.758577575, abs=1e-9)
 
 
 @pytest.mark.parametrize(

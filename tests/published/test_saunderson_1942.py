@@ -10,12 +10,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tinting.optics import (
-    double_pass_reflectance,
-    fresnel_reflection,
-    internal_reflectance,
-    measured_reflectance,
-)
+from tests.two_flux import fresnel_reflection, measured_reflectance
+from tinting.inputs import Base
+from tinting.layer import EXTERNAL_REFLECTION, INTERNAL_REFLECTION
+from tinting.skin import base_internal, dyed_reflectance
 
 FORWARD = [  # r, k1, k2, ks, reading
     (0.5, 0.04, 0.6, 0.04, 0.314285714),
@@ -44,7 +42,8 @@ def test_reading(r: float, k1: float, k2: float, ks: float, reading: float) -> N
 
 @pytest.mark.parametrize(("reading", "ks", "r"), BACKWARD)
 def test_body_behind_a_reading(reading: float, ks: float, r: float) -> None:
-    assert internal_reflectance(reading, ks, 0.04, 0.6) == pytest.approx(r, abs=1e-9)
+    base = Base(reflectance=np.full(36, reading), scattering_thickness=0.5, specular=ks)
+    assert base_internal(base) == pytest.approx(r, abs=1e-9)
 
 
 def test_white_body_with_gloss_reads_white() -> None:
@@ -53,13 +52,21 @@ def test_white_body_with_gloss_reads_white() -> None:
 
 @pytest.mark.parametrize(("absorbance", "base", "reading"), FILM)
 def test_clear_dyed_film_under_the_surface(absorbance: float, base: float, reading: float) -> None:
-    found = double_pass_reflectance(base, absorbance, 0.04, path_factor=2.0)
-    assert found == pytest.approx(reading, abs=1e-8)
+    """A skin that does not scatter, passed twice at the mean path of diffuse light, 2."""
+    bare = Base(reflectance=np.full(36, base), scattering_thickness=1e-6, specular=0.04)
+    absorption = np.full(36, 2 * absorbance * np.log(10))
+    assert dyed_reflectance(absorption, bare) == pytest.approx(reading, abs=2e-6)
 
 
 @pytest.mark.parametrize(("n", "straight", "diffuse", "inside"), INDEX)
 def test_fresnel(n: float, straight: float, diffuse: float, inside: float) -> None:
     assert fresnel_reflection(n) == pytest.approx((straight, diffuse, inside), abs=2e-4)
+
+
+def test_the_surface_of_the_model_is_that_of_an_index_of_one_and_a_half() -> None:
+    straight, _, inside = fresnel_reflection(1.5)
+    assert straight == pytest.approx(EXTERNAL_REFLECTION, abs=1e-9)
+    assert inside == pytest.approx(INTERNAL_REFLECTION, abs=5e-3)
 
 
 def test_inside_reflection_by_integrating_total_reflection_too() -> None:
