@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.browser import chromium, require_browser, served_app
+from tests.browser.kit import chromium, require_browser, served_app
 
 
 @pytest.fixture

@@ -2,7 +2,7 @@
 
 The world is richer than the model and shares no code with it. Errors are CIEDE2000 of recipes
 that were not painted, against the noise-free truth; the band is tried on patches as painted and
-read. Seeds are fixed. ``python tests/tint_world.py`` prints more worlds and the plain ways of
+read. Seeds are fixed. `python -m tests.scripts.tint_table` prints more worlds and the plain ways of
 mixing sRGB beside.
 """
 
@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tests.tint_table import averaged, multiplied, plain_way
+from tests.scripts.tint_table import averaged, multiplied, plain_way
 from tests.tint_trials import Score, mixtures, new_base, one_dye, other_kind
 from tests.tint_world import Manner
 

@@ -19,7 +19,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.stress_log import some_photo
+from tests.scripts.stress_log import some_photo
 from tests.test_swatches import RECORDS, record
 from tinting.album import photo_name, plain_photo
 from tinting.cells import COLUMNS, guarded, unguarded

@@ -18,7 +18,7 @@ from PIL import Image
 
 from data.store.entries import MIGRATIONS, save_entry
 from data.store.folder import DamagedStoreError, StoreError
-from tests.stress_log import run_kills, run_writers, some_photo
+from tests.scripts.stress_log import run_kills, run_writers, some_photo
 from tests.test_swatches import record
 from tinting.album import photo_folder, photo_name, photo_names, plain_photo
 from tinting.exchange import read_csv
@@ -334,7 +334,7 @@ def test_a_full_disk_keeps_every_acknowledged_row_and_picture(log: Path) -> None
     code = """
 import random, resource, sys
 sys.path.insert(0, ".")
-from tests.stress_log import some_photo, some_record
+from tests.scripts.stress_log import some_photo, some_record
 from tinting.log import add_swatch
 rng = random.Random(1)
 photos = [some_photo(rng) for _ in range(3)]

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.audit import audited, noted, outward
-from tests.browser import ROOT, served_app
+from tests.browser.kit import ROOT, served_app
 from tests.session import session
 from tests.tree import sources
 

@@ -21,7 +21,7 @@ def test_two_commands_are_complete_on_a_bare_machine() -> None:
     for command in commands:
         assert command.startswith("python3 -m venv .venv && .venv/bin/pip install -e ")
     assert commands[0].endswith("python app.py")
-    assert commands[1].endswith("python -m pytest")
+    assert commands[1].endswith("python -m pytest -n auto")
     with (ROOT / "pyproject.toml").open("rb") as file:
         assert "test" in tomllib.load(file)["project"]["optional-dependencies"]
 

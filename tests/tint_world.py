@@ -6,7 +6,7 @@ whatever lies behind it. Dye goes in with a softer or harder saturation than the
 each coat carries off some of what is there and drives the rest deeper, absorption bands shift
 and widen with load, gloss leaks into the reading, the brush scatters and the reading is noisy.
 
-Run as a script, it prints the table of errors beside two plain ways of mixing sRGB.
+`python -m tests.scripts.tint_table` prints its errors beside two plain ways of mixing sRGB.
 """
 
 from __future__ import annotations
@@ -224,8 +224,3 @@ TO_LINEAR = np.array(
     [[3.2406, -1.5372, -0.4986], [-0.9689, 1.8758, 0.0415], [0.0557, -0.2040, 1.0570]]
 ) * np.array([0.9505, 1.0, 1.089])
 TO_LINEAR = TO_LINEAR / TO_LINEAR.sum(axis=1, keepdims=True)
-
-if __name__ == "__main__":
-    from tests.tint_table import print_table
-
-    print_table()

@@ -1,21 +1,17 @@
 """Print how fast sampled poses are: limbs per second through the whole chain, on one core.
 
-Run as `python tests/bench_pose.py`; nothing here is a test. Times are the least processor time
-of a few runs on one core (set OMP_NUM_THREADS=1).
+Run as `python -m tests.scripts.bench_pose`; nothing here is a test. Times are the least processor
+time of a few runs on one core (set OMP_NUM_THREADS=1).
 """
 
 from __future__ import annotations
 
 import math
-import sys
 import time
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
-
-sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from flexcalc.inputs import Bend, Limb, Setting, Wire
 from flexcalc.materials import load_elastomer, load_metal

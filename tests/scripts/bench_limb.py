@@ -1,4 +1,4 @@
-"""Print how fast the limb engine is: `python tests/bench_limb.py [section ...]`.
+"""Print how fast the limb engine is: `python -m tests.scripts.bench_limb [section ...]`.
 
 Each section prints ratios measured in this one run, errors beside the times. Without a name all
 of them run. Times are processor times of one core (set OMP_NUM_THREADS=1).
@@ -9,13 +9,10 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import solve_bvp
-
-sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from flexcalc.chain import ElasticLaw, solve_chain
 from flexcalc.rod import rest_shape
@@ -161,7 +158,7 @@ def bench_compare() -> None:
 
 def bench_chain() -> None:
     """The whole chain, from what is uncertain to the resting limb: sampled limbs per second."""
-    from tests.bench_pose import accuracy, growth, rates
+    from tests.scripts.bench_pose import accuracy, growth, rates
 
     rates()
     growth()

@@ -16,7 +16,7 @@ from typing import Any
 
 import pytest
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 SETTLED = """quiet => {
     const app = document.querySelector('[data-testid="stApp"]');
     const rests = app?.dataset.testScriptState === "notRunning";
@@ -49,9 +49,15 @@ def wait_for_port(process: subprocess.Popen[bytes], port: int, seconds: float = 
 
 
 def free_port() -> int:
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return int(probe.getsockname()[1])
+    """Return a free port that no other worker of a run in parallel looks at."""
+    workers = int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1"))
+    mine = int(os.environ.get("PYTEST_XDIST_WORKER", "gw0").removeprefix("gw"))
+    while True:
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            port = int(probe.getsockname()[1])
+        if port // 2 % workers == mine % workers:  # the kernel hands out odd ones first
+            return port
 
 
 @contextmanager

@@ -1,7 +1,8 @@
 """Print how fast the limb page follows a change, how fast it starts, and what a tab costs.
 
-Run `python -m tests.measure_page [changes] [starts] [tabs]`. The figures belong to the machine
-and to what else it does: run it when the machine is quiet, and compare only with its own runs.
+Run `python -m tests.scripts.measure_page [changes] [starts] [tabs]`. The figures belong to the
+machine and to what else it does: run it when the machine is quiet, and compare only with its own
+runs.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from tests.browser import chromium, free_port, served_app, settle, started_app, wait_for_port
+from tests.browser.kit import chromium, free_port, served_app, settle, started_app, wait_for_port
 
 EMPTY_PAGE = """
 import sys

@@ -1,4 +1,7 @@
-"""The table of blind trials: the fit beside two plain ways of mixing sRGB."""
+"""Print the table of blind trials: `python -m tests.scripts.tint_table`.
+
+The fit stands beside two plain ways of mixing sRGB.
+"""
 
 from __future__ import annotations
 
@@ -88,3 +91,7 @@ def rows(manner: Manner, seeds: Sequence[int]) -> dict[str, Score]:
     found["base of the same kind, afterwards"] = new_base(manner, seeds, told=False)
     found[f"{other} base with 1 swatch on it"] = other_kind(manner, other, seeds)
     return found
+
+
+if __name__ == "__main__":
+    print_table()

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from tests.audit import audited, outward
-from tests.browser import (
+from tests.browser.kit import (
     choose,
     holds_text,
     opened,

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.browser import (
+from tests.browser.kit import (
     faults,
     holds_text,
     opened,

@@ -1,8 +1,8 @@
 """Keep many tabs busy on the demo at once, and print errors, waiting times and memory.
 
-Run `python -m tests.soak_tabs [tabs] [seconds]`. Every tab changes a field as soon as its last
-change is drawn, so the server is always busy with all of them: the waiting times are those of a
-crowd, not of a visitor. Ends with code 1 if anything went wrong or the memory kept growing.
+Run `python -m tests.scripts.soak_tabs [tabs] [seconds]`. Every tab changes a field as soon as its
+last change is drawn, so the server is always busy with all of them: the waiting times are those
+of a crowd, not of a visitor. Ends with code 1 if anything went wrong or the memory kept growing.
 """
 
 from __future__ import annotations
@@ -16,8 +16,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from tests.browser import NO_MATTER, chromium, free_port, settle, started_app, wait_for_port
-from tests.measure_page import DRAWING, memory, percentiles
+from tests.browser.kit import NO_MATTER, chromium, free_port, settle, started_app, wait_for_port
+from tests.scripts.measure_page import DRAWING, memory, percentiles
 
 FIELDS = {
     "Length from clamp to tip": [f"{150 + 2 * step}" for step in range(20)],

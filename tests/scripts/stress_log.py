@@ -1,8 +1,8 @@
 """Try to break the swatch log: kill its writer at random moments, let four write at once.
 
-`python tests/stress_log.py [kills] [rows]` (default 200 and 1000) prints the figures; the test
-suite runs the same with small numbers. `python tests/stress_log.py full FOLDER` fills the small
-disk of that folder (such as a tmpfs of 600 kB) until it refuses.
+`python -m tests.scripts.stress_log [kills] [rows]` (default 200 and 1000) prints the figures; the
+test suite runs the same with small numbers. `python -m tests.scripts.stress_log full FOLDER` fills
+the small disk of that folder (such as a tmpfs of 600 kB) until it refuses.
 
 What is checked after every kill: each acknowledged change is there, at most the change under way
 is there besides, the file passes SQLite's integrity check, and every row's picture is whole.
@@ -27,9 +27,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-
-if __name__ == "__main__":
-    sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from data.store.entries import Desk, change_entries, load_entries
 from data.store.folder import StoreError

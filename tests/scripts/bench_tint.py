@@ -1,4 +1,4 @@
-"""Print how fast the tint engine is: `python tests/bench_tint.py [section ...]`.
+"""Print how fast the tint engine is: `python -m tests.scripts.bench_tint [section ...]`.
 
 Each section prints ratios measured in this one run, errors beside the times. Without a name all
 of them run. Times are processor times of one core (set OMP_NUM_THREADS=1).
@@ -9,12 +9,9 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable
-from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
-
-sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from tinting.band import predict_band
 from tinting.colorimetry import delta_e, lab, weights
