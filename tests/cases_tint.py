@@ -193,7 +193,6 @@ SPECIAL: dict[str, dict[Names, Strategy]] = {
     "inputs.Swatch": {"reflectance": some(spectra()), "base": st.just("")},
     "inputs.check_array": {"value": labs(), "least": st.just(-300.0), "most": st.just(300.0)},
     "inputs.check_lab": {"value": labs()},
-    "inputs.check_name": {"value": NAMES},
     "inputs.check_spectrum": {"value": spectra()},
     "jar.drop_from_form": {"form": typed(jar.DEFAULTS)},
     "jar.jar_from_form": {"form": typed(jar.DEFAULTS)},

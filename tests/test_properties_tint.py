@@ -60,7 +60,7 @@ INNER = {
 NAMED = frozenset({"name"})
 KEPT = {
     **dict.fromkeys(
-        ("inputs.check_name", "inputs.check_spectrum", "inputs.check_lab", "form.read_number",
+        ("inputs.check_spectrum", "inputs.check_lab", "form.read_number",
          "form.colour_from_text", "marked.region_from_text", "marked.corners_from_text",
          "marks.region_patch"),
         NAMED,

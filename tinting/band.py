@@ -7,7 +7,7 @@ what the model itself misses. The error of a reading comes on top for who compar
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
@@ -34,7 +34,7 @@ class Band:
     """
 
     lab: Array
-    covariance: Array
+    covariance: Array = field(repr=False)
     radius: float
     share: float
 
@@ -43,9 +43,9 @@ class Band:
 class Predictions:
     """CIELAB (M, 3) of many recipes, slopes (M, 3, P) against the parameters, (M, 3) the hand."""
 
-    lab: Array
-    slope: Array
-    hand_slope: Array
+    lab: Array = field(repr=False)
+    slope: Array = field(repr=False)
+    hand_slope: Array = field(repr=False)
 
 
 def predict_band(

@@ -7,7 +7,7 @@ is set on the bound and the others are solved again, so that the step stays a go
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeAlias
 
 import numpy as np
@@ -29,10 +29,10 @@ class Optimum:
     ``pressure`` (P,) is the slope of half the sum of squares against a bound, 0 inside.
     """
 
-    parameters: Array
-    residuals: Array
-    slope: Array
-    pressure: Array
+    parameters: Array = field(repr=False)
+    residuals: Array = field(repr=False)
+    slope: Array = field(repr=False)
+    pressure: Array = field(repr=False)
 
 
 def least_squares_within(residuals: Residuals, start: Array, lower: Array, upper: Array) -> Optimum:

@@ -6,7 +6,7 @@ Then the colours: a root polynomial from the linear camera values to XYZ under D
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -37,8 +37,8 @@ class CameraFit:
     """
 
     degree: int
-    matrix: Array
-    residuals: Array
+    matrix: Array = field(repr=False)
+    residuals: Array = field(repr=False)
     left_out: float
 
     def lab(self, rgb: Array) -> Array:

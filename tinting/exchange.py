@@ -12,7 +12,7 @@ import io
 import re
 import uuid
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from data.rules import Caution, check_kind, refuse
 from tinting.cells import (
@@ -46,8 +46,8 @@ class Sheet:
     ``lines`` tells on which line of the file each record begins.
     """
 
-    records: tuple[SwatchRecord, ...]
-    lines: tuple[int, ...]
+    records: tuple[SwatchRecord, ...] = field(repr=False)
+    lines: tuple[int, ...] = field(repr=False)
     bad: tuple[BadRow, ...]
     cautions: tuple[Caution, ...]
 

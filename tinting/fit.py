@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import Any
 
@@ -46,12 +46,12 @@ class DyeFit:
     dyes: Mapping[str, Dye]
     bases: Mapping[str, Base]
     scales: Mapping[str, float]
-    swatches: tuple[Swatch, ...]
-    predicted: Array
-    differences: Array
+    swatches: tuple[Swatch, ...] = field(repr=False)
+    predicted: Array = field(repr=False)
+    differences: Array = field(repr=False)
     layout: Layout
-    parameters: Array
-    covariance: Array
+    parameters: Array = field(repr=False)
+    covariance: Array = field(repr=False)
     cautions: tuple[Caution, ...]
 
     @property

@@ -67,8 +67,8 @@ class Blocks:
     """
 
     pixels: Pixels = field(repr=False)
-    x: Array
-    y: Array
+    x: Array = field(repr=False)
+    y: Array = field(repr=False)
     unmarked: int
 
 

@@ -14,7 +14,7 @@ from typing import Any, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-from data.rules import check_choice, check_number, check_whole, plain_numbers, refuse
+from data.rules import check_choice, check_name, check_number, check_whole, plain_numbers, refuse
 
 Array: TypeAlias = NDArray[np.float64]
 wavelengths_nm: Array = np.arange(380.0, 731.0, 10.0)
@@ -34,7 +34,7 @@ class Base:
     ``thickness`` [m] and ``backing`` are logged, since natural TPU shows what is behind it.
     """
 
-    reflectance: Array
+    reflectance: Array = field(repr=False)
     scattering_thickness: float
     name: str = "base"
     specular: float = 0.0175
@@ -73,7 +73,7 @@ class Dye:
     """
 
     name: str
-    absorptivity: Array
+    absorptivity: Array = field(repr=False)
     saturation: float = 2.0
     coat_loss: float = 0.13
     covariance: Any = field(default=None, repr=False)
@@ -114,7 +114,7 @@ class Swatch:
     lab: Array
     error: float = 2.0
     base: str = ""
-    reflectance: Array | None = None
+    reflectance: Array | None = field(default=None, repr=False)
 
     def __post_init__(self) -> None:
         if not isinstance(self.shares, Mapping):
@@ -139,12 +139,6 @@ class Swatch:
                 raise refuse("swatch reflectance", "from 0 to 2 in every band", spectrum.max())
             object.__setattr__(self, "reflectance", spectrum)
         plain_numbers(self)
-
-
-def check_name(name: str, value: object) -> None:
-    """Raise the ValueError if ``value`` is not a text of 1 to 80 characters."""
-    if not isinstance(value, str) or not value.strip() or len(value) > 80:
-        raise refuse(name, "a text of 1 to 80 characters", value)
 
 
 def check_spectrum(name: str, value: object) -> Array:

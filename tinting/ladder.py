@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from data.rules import check_kind
 from tinting.batch import volume_share
@@ -39,7 +39,7 @@ class Ladder:
     """Rows from strong to weak; ``nearest`` is (row, column) of the rung nearest the target,
     ``planned`` the row of the plan's own dilution."""
 
-    rows: tuple[Dilution, ...]
+    rows: tuple[Dilution, ...] = field(repr=False)
     nearest: tuple[int, int]
     planned: int
 

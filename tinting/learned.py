@@ -9,7 +9,7 @@ from __future__ import annotations
 import dataclasses
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 
 import numpy as np
@@ -40,7 +40,7 @@ class Learned:
     fits: tuple[DyeFit, ...]
     bases: Mapping[str, Base]
     dye_names: tuple[str, ...]
-    places: Mapping[str, str]
+    places: Mapping[str, str] = field(repr=False)
     cautions: tuple[Caution, ...]
 
     def dyes(self, base: str = "") -> tuple[Dye, ...]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from data.rules import Caution, check_kind, refuse
@@ -33,7 +33,7 @@ KIND = "swatch"
 class Listing:
     """Rows of the log, oldest first, and ``cautions`` about rows that could not be read."""
 
-    records: tuple[SwatchRecord, ...]
+    records: tuple[SwatchRecord, ...] = field(repr=False)
     cautions: tuple[Caution, ...]
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from data import read_table
 from data.rules import Caution, check_choice, check_kind, check_number
@@ -59,7 +59,7 @@ class Mixing:
     vapour: float
     rounding: float
     one_more: tuple[tuple[str, float], ...]
-    steps: tuple[str, ...]
+    steps: tuple[str, ...] = field(repr=False)
     cautions: tuple[Caution, ...]
     air_and_fire: tuple[Caution, ...]
 

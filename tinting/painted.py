@@ -9,7 +9,7 @@ because it moves together with thickness and saturation, and in logarithms that 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 
 import numpy as np
@@ -79,11 +79,11 @@ class Patches:
     ``bare`` (N, 36) and ``specular`` (N, 1) belong to the base of each patch.
     """
 
-    shares: Array
-    coats: Array
+    shares: Array = field(repr=False)
+    coats: Array = field(repr=False)
     base: Sequence[int]
-    bare: Array
-    specular: Array
+    bare: Array = field(repr=False)
+    specular: Array = field(repr=False)
 
 
 @cache

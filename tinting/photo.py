@@ -8,7 +8,7 @@ to the picture beyond that stays in the claimed error.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 
 import numpy as np
@@ -53,7 +53,7 @@ class PhotoReading:
     error: float
     method: str
     degree: int
-    residuals: Mapping[str, float]
+    residuals: Mapping[str, float] = field(repr=False)
     light_unevenness: float
     flat_field: bool
     cautions: tuple[Caution, ...]

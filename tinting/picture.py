@@ -9,7 +9,7 @@ from __future__ import annotations
 import io
 import os
 import warnings
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, TypeAlias
 
@@ -36,7 +36,7 @@ class Picture:
     ``cautions`` tell what reading the file left open.
     """
 
-    pixels: Pixels
+    pixels: Pixels = field(repr=False)
     cautions: tuple[Caution, ...] = ()
 
     def __post_init__(self) -> None:

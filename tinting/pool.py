@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -40,7 +40,7 @@ class PooledSwatch:
 class Pool:
     """Pooled swatches in the order of their first row, and cautions about rows left out."""
 
-    swatches: tuple[PooledSwatch, ...]
+    swatches: tuple[PooledSwatch, ...] = field(repr=False)
     cautions: tuple[Caution, ...]
 
 

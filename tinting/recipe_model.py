@@ -34,7 +34,7 @@ class Question:
 
     base: Base
     dyes: tuple[Dye, ...]
-    targets: Array
+    targets: Array = field(repr=False)
     lights: tuple[str, ...]
     observer: int
     batch_volume: float

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
 
 import numpy as np
@@ -30,18 +30,18 @@ class Recipe:
     """
 
     drops: Mapping[str, int]
-    shares: Mapping[str, float]
+    shares: Mapping[str, float] = field(repr=False)
     coats: int
     batch_volume: float
     drop_volume: float
     alcohol_volume: float
-    lab: Mapping[str, Array]
-    delta_e: Mapping[str, float]
+    lab: Mapping[str, Array] = field(repr=False)
+    delta_e: Mapping[str, float] = field(repr=False)
     sensitivity: float
-    tint: Tint
+    tint: Tint = field(repr=False)
     text: str
     parts: str
-    cautions: tuple[Caution, ...]
+    cautions: tuple[Caution, ...] = field(repr=False)
 
     @property
     def worst(self) -> float:

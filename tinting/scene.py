@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -28,7 +28,7 @@ class Scene:
     picture: Picture
     blocks: Blocks
     pair: tuple[Patch, ...]
-    references: tuple[Patch, ...]
+    references: tuple[Patch, ...] = field(repr=False)
     flat_field: bool
 
     def surface(self, curve: Array) -> LightSurface:

@@ -13,7 +13,7 @@ coats go on wet over dry.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -73,8 +73,8 @@ class Tint:
     base: Base
     mix: tuple[tuple[Dye, float], ...]
     coats: int
-    reflectance: Array
-    second_reflectance: Array
+    reflectance: Array = field(repr=False)
+    second_reflectance: Array = field(repr=False)
     cautions: tuple[Caution, ...]
 
     def lab(self, light: str = "D65", observer: int = 10) -> Array:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from data.rules import Caution, check_choice, refuse
@@ -30,7 +30,7 @@ class LogState:
 
     path: Path
     set_aside: str
-    saved: tuple[SwatchRecord, ...]
+    saved: tuple[SwatchRecord, ...] = field(repr=False)
     export: str
     aside: tuple[str, ...]
     cautions: tuple[Caution, ...]
