@@ -21,7 +21,7 @@ CORRIDOR = {
         "overbend", "kink", "hole", "allowance", "channel", "insertion", "stroke", "fatigue",
         "life", "magnet", "seat", "corner", "recheck", "readings", "droop", "mandrel", "pins",
         "evidence", "update", "bench", "prior", "drivers", "sample", "plan", "own", "checks",
-        "compare", "verdict", "profile", "solids", "form", "typed", "benchform", "ownform", "svg",
+        "compare", "verdict", "profile", "solids", "mesh", "form", "typed", "benchform", "ownform", "svg",
         "sketch", "cross_section", "drawing", "asked", "report", "__init__", "page",
     ],
     "tinting": [

@@ -1,0 +1,217 @@
+"""From triangles as read to a body whose inside is known: turned outward, overlaps made one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+from data.rules import Array, Caution
+from flexcalc.mesh.surface import (
+    Edges,
+    Surface,
+    Whole,
+    body_labels,
+    corner_volumes,
+    edges_of,
+    surface_edges,
+)
+
+MOST_TRIANGLES = 300_000
+"""Above this many a surface is simplified first."""
+SIMPLIFIED = 1e-5
+"""How far simplifying may move the skin. [m]"""
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Solid:
+    """A body of triangles seen from outside counter-clockwise.
+
+    ``closed``: nothing open, crowded or one-sided, so that ``body`` is its exact solid (of
+    manifold3d), None otherwise; ``turned``: some triangles had to be turned; ``edges`` are
+    those of ``triangles``.
+    """
+
+    vertices: Array = field(repr=False)
+    triangles: Whole = field(repr=False)
+    edges: Edges = field(repr=False)
+    closed: bool
+    turned: bool
+    body: Any = field(repr=False)
+    cautions: tuple[Caution, ...]
+
+
+@lru_cache(maxsize=4)
+def solid_of(surface: Surface) -> Solid:
+    """Return the body of a surface; an open one is turned outward as far as that has a sense."""
+    triangles, edges = surface.triangles, surface_edges(surface)
+    if (edges.uses > 2).any():
+        triangles = _without_doubles(triangles)
+        edges = edges_of(triangles)
+    turned = False
+    if not edges.consistent[edges.uses == 2].all():
+        triangles, turned = _one_sided(triangles, edges), True
+        edges = edges_of(triangles)
+    labels = body_labels(triangles, len(surface.vertices))
+    flipped = _inside_out(surface.vertices, triangles, labels)
+    if flipped.any():
+        triangles, turned = np.where(flipped[labels, None], triangles[:, ::-1], triangles), True
+        edges = edges_of(triangles)
+    closed = bool((edges.uses == 2).all() and edges.consistent.all())
+    body = joined_body(surface.vertices, triangles, labels) if closed else None
+    cautions = _cautions(surface, body, edges)
+    if body is None:
+        return Solid(
+            vertices=surface.vertices,
+            triangles=triangles,
+            edges=edges,
+            closed=False,
+            turned=turned,
+            body=None,
+            cautions=cautions,
+        )
+    vertices, triangles = body_triangles(body)
+    return Solid(
+        vertices=vertices,
+        triangles=triangles,
+        edges=edges_of(triangles),
+        closed=True,
+        turned=turned,
+        body=body,
+        cautions=cautions,
+    )
+
+
+def manifold_of(vertices: Array, triangles: Whole) -> Any:
+    """Return the exact solid of closed triangles, or None if they are none."""
+    import manifold3d
+
+    mesh = manifold3d.Mesh64(
+        np.ascontiguousarray(vertices, np.float64), np.ascontiguousarray(triangles, np.uint64)
+    )
+    body = manifold3d.Manifold(mesh)
+    good = body.status() == manifold3d.Error.NoError and not body.is_empty()
+    return body if good else None
+
+
+def body_triangles(body: Any) -> tuple[Array, Whole]:
+    """Return vertices (n, 3) and triangles (m, 3) of an exact solid."""
+    mesh = body.to_mesh64()
+    vertices = np.asarray(mesh.vert_properties, float)[:, :3]
+    triangles = np.asarray(mesh.tri_verts, np.int64)
+    if len(mesh.merge_from_vert):
+        same = np.arange(len(vertices))
+        same[np.asarray(mesh.merge_from_vert, np.int64)] = np.asarray(mesh.merge_to_vert, np.int64)
+        triangles = same[triangles]
+    return vertices, triangles
+
+
+def joined_body(vertices: Array, triangles: Whole, labels: Whole) -> Any:
+    """Return one exact solid of all bodies, voids kept as voids; None if one is no solid."""
+    import manifold3d
+
+    volumes = np.bincount(labels, weights=corner_volumes(vertices, triangles))
+    if len(triangles) > MOST_TRIANGLES or len(volumes) > 1:
+        solids: list[Any] = []
+        voids: list[Any] = []
+        for label, volume in enumerate(volumes):
+            faces = triangles[labels == label]
+            used, numbers = np.unique(faces, return_inverse=True)
+            faces = numbers.reshape(faces.shape)
+            body = manifold_of(vertices[used], faces if volume > 0 else faces[:, ::-1])
+            if body is None:
+                return None
+            if len(faces) > MOST_TRIANGLES // len(volumes):
+                body = body.simplify(SIMPLIFIED)
+            (solids if volume > 0 else voids).append(body)
+        whole = manifold3d.Manifold.batch_boolean(solids, manifold3d.OpType.Add)
+        if voids:
+            hollow = manifold3d.Manifold.batch_boolean(voids, manifold3d.OpType.Add)
+            whole = whole - hollow
+        return whole if not whole.is_empty() else None
+    return manifold_of(vertices, triangles)
+
+
+def _without_doubles(triangles: Whole) -> Whole:
+    """Return triangles of which no two have the same three corners."""
+    ordered = np.sort(triangles, axis=1)
+    _, first = np.unique(ordered, axis=0, return_index=True)
+    return triangles[np.sort(first)]
+
+
+def _one_sided(triangles: Whole, edges: Edges) -> Whole:
+    """Return the triangles turned so that neighbours agree on which side is out.
+
+    Each triangle stands twice in a graph, as it is and turned; neighbours that agree join their
+    like sides, others their unlike ones. A one-sided surface joins both, and stays as it is.
+    """
+    count = len(triangles)
+    paired = (edges.uses == 2)[edges.of]
+    order = np.argsort(edges.of[paired], kind="stable")
+    face = np.broadcast_to(np.arange(count)[:, None], (count, 3))[paired][order].reshape(-1, 2)
+    ahead = edges.forward[paired][order].reshape(-1, 2)
+    left, right = face.T
+    crossed = np.where(ahead[:, 0] == ahead[:, 1], count, 0)
+    rows = np.concatenate([left, left + count])
+    columns = np.concatenate([right + crossed, right + (count - crossed)])
+    graph = coo_array((np.ones(len(rows), np.int8), (rows, columns)), shape=(2 * count, 2 * count))
+    _, labels = connected_components(graph, directed=False)
+    # of the two mirror components of a body the one that turns fewer triangles is kept
+    kept = np.bincount(labels[:count], minlength=labels.max() + 1)
+    as_is, other = labels[:count], labels[count:]
+    turn = (kept[other] > kept[as_is]) | ((kept[other] == kept[as_is]) & (other < as_is))
+    return np.where(turn[:, None], triangles[:, ::-1], triangles)
+
+
+def _inside_out(vertices: Array, triangles: Whole, labels: Whole) -> Any:
+    """Return which bodies (b,) have to be turned: all but voids within another body."""
+    volumes = np.bincount(labels, weights=corner_volumes(vertices, triangles))
+    whole = bool(volumes.sum() < 0)
+    signs = -volumes if whole else volumes
+    flipped = np.full(len(volumes), whole)
+    for label in np.flatnonzero(signs < 0):
+        probe = vertices[triangles[labels == label][0, 0]]
+        around = np.isin(labels, np.flatnonzero(signs > 0))
+        if abs(_winding(probe, vertices, triangles[around])) < 0.5:
+            flipped[label] = not whole
+    return flipped
+
+
+def _winding(point: Array, vertices: Array, triangles: Whole) -> float:
+    """Return how often triangles wind round a point. Source: van Oosterom and Strackee 1983."""
+    a, b, c = (vertices - point)[triangles.T]
+    la, lb, lc = (np.linalg.norm(side, axis=1) for side in (a, b, c))
+    dots = [np.einsum("ij,ij->i", p, q) for p, q in ((a, b), (b, c), (c, a))]
+    height = np.einsum("ij,ij->i", a, np.cross(b, c))
+    base = la * lb * lc + dots[0] * lc + dots[1] * la + dots[2] * lb
+    return float(np.arctan2(height, base).sum() / (2 * np.pi))
+
+
+def _cautions(surface: Surface, body: Any, edges: Edges) -> tuple[Caution, ...]:
+    found = []
+    if len(surface.triangles) > MOST_TRIANGLES and body is not None:
+        text = (
+            f"{len(surface.triangles)} triangles were simplified to {body.num_tri()}; the skin "
+            f"moved by less than {SIMPLIFIED * 1e3:g} mm."
+        )
+        found.append(Caution(key="mesh_simplified", text=text))
+    if body is None:
+        bad = np.flatnonzero((edges.uses != 2) | ~edges.consistent)
+        where = " Nowhere is an edge open, but its triangles make no solid."
+        if len(bad):
+            spot = surface.vertices[edges.ends[bad[0]]].mean(axis=0)
+            where = f" The first of {len(bad)} bad edges is near {place(spot)}."
+        text = "The surface is not closed: sections are near enough, a channel needs it mended."
+        text += where
+        found.append(Caution(key="mesh_open", text=text))
+    return tuple(found)
+
+
+def place(point: Array) -> str:
+    """Return a point as a refusal names it, in millimetres."""
+    x, y, z = (float(value) * 1e3 for value in point)
+    return f"({x:.1f}, {y:.1f}, {z:.1f}) mm"
