@@ -21,8 +21,8 @@ CORRIDOR = {
         "overbend", "kink", "hole", "allowance", "channel", "insertion", "stroke", "fatigue",
         "life", "magnet", "seat", "corner", "recheck", "readings", "droop", "mandrel", "pins",
         "evidence", "update", "bench", "prior", "drivers", "sample", "plan", "own", "checks",
-        "compare", "verdict", "profile", "solids", "mesh", "form", "typed", "benchform", "ownform", "svg",
-        "sketch", "cross_section", "drawing", "asked", "report", "__init__", "page",
+        "compare", "verdict", "profile", "solids", "mesh", "form", "typed", "benchform", "ownform",
+        "svg", "sketch", "cross_section", "drawing", "asked", "report", "__init__", "page",
     ],
     "tinting": [
         "inputs", "difference", "colorimetry", "screen", "spectrum", "layer", "uptake", "skin",

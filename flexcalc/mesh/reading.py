@@ -135,7 +135,7 @@ def _welded(corners: Array, faces: Whole) -> tuple[Array, Whole]:
 def _with_area(faces: Whole) -> Whole:
     """Return the triangles whose three corners differ."""
     a, b, c = faces.T
-    return faces[(a != b) & (b != c) & (c != a)]
+    return np.asarray(faces[(a != b) & (b != c) & (c != a)], np.int64)
 
 
 def _distinct(corners: Array) -> tuple[Array, Whole]:
@@ -148,4 +148,4 @@ def _distinct(corners: Array) -> tuple[Array, Whole]:
     _, first, numbers = np.unique(key, return_index=True, return_inverse=True)
     if not np.array_equal(corners[first][numbers], corners):  # two corners met in one key
         _, first, numbers = np.unique(corners, axis=0, return_index=True, return_inverse=True)
-    return corners[first], np.asarray(numbers, np.int64).reshape(-1)
+    return corners[first], np.asarray(numbers.reshape(-1), np.int64)

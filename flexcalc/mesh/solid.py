@@ -10,7 +10,7 @@ import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
-from data.rules import Array, Caution
+from data.rules import Array, Caution, refuse
 from flexcalc.mesh.surface import (
     Edges,
     Surface,
@@ -31,9 +31,8 @@ SIMPLIFIED = 1e-5
 class Solid:
     """A body of triangles seen from outside counter-clockwise.
 
-    ``closed``: nothing open, crowded or one-sided, so that ``body`` is its exact solid (of
-    manifold3d), None otherwise; ``turned``: some triangles had to be turned; ``edges`` are
-    those of ``triangles``.
+    ``closed``: nothing open, crowded or one-sided; ``turned``: some triangles had to be turned;
+    ``edges`` are those of ``triangles``.
     """
 
     vertices: Array = field(repr=False)
@@ -41,7 +40,6 @@ class Solid:
     edges: Edges = field(repr=False)
     closed: bool
     turned: bool
-    body: Any = field(repr=False)
     cautions: tuple[Caution, ...]
 
 
@@ -62,28 +60,38 @@ def solid_of(surface: Surface) -> Solid:
         triangles, turned = np.where(flipped[labels, None], triangles[:, ::-1], triangles), True
         edges = edges_of(triangles)
     closed = bool((edges.uses == 2).all() and edges.consistent.all())
-    body = joined_body(surface.vertices, triangles, labels) if closed else None
-    cautions = _cautions(surface, body, edges)
-    if body is None:
-        return Solid(
-            vertices=surface.vertices,
-            triangles=triangles,
-            edges=edges,
-            closed=False,
-            turned=turned,
-            body=None,
-            cautions=cautions,
-        )
-    vertices, triangles = body_triangles(body)
+    vertices, read = surface.vertices, len(triangles)
+    if closed and (labels.any() or read > MOST_TRIANGLES):
+        body = joined_body(vertices, triangles, labels)
+        closed = body is not None
+        if closed:
+            vertices, triangles = body_triangles(body)
+            edges = edges_of(triangles)
     return Solid(
         vertices=vertices,
         triangles=triangles,
-        edges=edges_of(triangles),
-        closed=True,
+        edges=edges,
+        closed=closed,
         turned=turned,
-        body=body,
-        cautions=cautions,
+        cautions=_cautions(read, vertices, triangles, edges, closed),
     )
+
+
+@lru_cache(maxsize=2)
+def body_of(surface: Surface) -> Any:
+    """Return the exact solid (of manifold3d) of a closed surface, for cutting.
+
+    Raises
+    ------
+    ValueError
+        For a surface that is not closed.
+    """
+    solid = solid_of(surface)
+    body = manifold_of(solid.vertices, solid.triangles) if solid.closed else None
+    if body is None:
+        where = _bad_place(solid.vertices, solid.edges)
+        raise refuse("mesh", "closed before a channel is cut: mend it", where)
+    return body
 
 
 def manifold_of(vertices: Array, triangles: Whole) -> Any:
@@ -115,25 +123,22 @@ def joined_body(vertices: Array, triangles: Whole, labels: Whole) -> Any:
     import manifold3d
 
     volumes = np.bincount(labels, weights=corner_volumes(vertices, triangles))
-    if len(triangles) > MOST_TRIANGLES or len(volumes) > 1:
-        solids: list[Any] = []
-        voids: list[Any] = []
-        for label, volume in enumerate(volumes):
-            faces = triangles[labels == label]
-            used, numbers = np.unique(faces, return_inverse=True)
-            faces = numbers.reshape(faces.shape)
-            body = manifold_of(vertices[used], faces if volume > 0 else faces[:, ::-1])
-            if body is None:
-                return None
-            if len(faces) > MOST_TRIANGLES // len(volumes):
-                body = body.simplify(SIMPLIFIED)
-            (solids if volume > 0 else voids).append(body)
-        whole = manifold3d.Manifold.batch_boolean(solids, manifold3d.OpType.Add)
-        if voids:
-            hollow = manifold3d.Manifold.batch_boolean(voids, manifold3d.OpType.Add)
-            whole = whole - hollow
-        return whole if not whole.is_empty() else None
-    return manifold_of(vertices, triangles)
+    solids: list[Any] = []
+    voids: list[Any] = []
+    for label, volume in enumerate(volumes):
+        faces = triangles[labels == label]
+        used, numbers = np.unique(faces, return_inverse=True)
+        faces = numbers.reshape(faces.shape)
+        body = manifold_of(vertices[used], faces if volume > 0 else faces[:, ::-1])
+        if body is None:
+            return None
+        (solids if volume > 0 else voids).append(body)
+    whole = manifold3d.Manifold.batch_boolean(solids, manifold3d.OpType.Add)
+    if voids:
+        whole = whole - manifold3d.Manifold.batch_boolean(voids, manifold3d.OpType.Add)
+    if len(triangles) > MOST_TRIANGLES:
+        whole = whole.simplify(SIMPLIFIED)
+    return None if whole.is_empty() else whole
 
 
 def _without_doubles(triangles: Whole) -> Whole:
@@ -191,24 +196,30 @@ def _winding(point: Array, vertices: Array, triangles: Whole) -> float:
     return float(np.arctan2(height, base).sum() / (2 * np.pi))
 
 
-def _cautions(surface: Surface, body: Any, edges: Edges) -> tuple[Caution, ...]:
-    found = []
-    if len(surface.triangles) > MOST_TRIANGLES and body is not None:
+def _cautions(
+    read: int, vertices: Array, triangles: Whole, edges: Edges, closed: bool
+) -> tuple[Caution, ...]:
+    if closed and read <= MOST_TRIANGLES:
+        return ()
+    if closed:
         text = (
-            f"{len(surface.triangles)} triangles were simplified to {body.num_tri()}; the skin "
-            f"moved by less than {SIMPLIFIED * 1e3:g} mm."
+            f"{read} triangles were simplified to {len(triangles)}; the skin moved by less than "
+            f"{SIMPLIFIED * 1e3:g} mm."
         )
-        found.append(Caution(key="mesh_simplified", text=text))
-    if body is None:
-        bad = np.flatnonzero((edges.uses != 2) | ~edges.consistent)
-        where = " Nowhere is an edge open, but its triangles make no solid."
-        if len(bad):
-            spot = surface.vertices[edges.ends[bad[0]]].mean(axis=0)
-            where = f" The first of {len(bad)} bad edges is near {place(spot)}."
-        text = "The surface is not closed: sections are near enough, a channel needs it mended."
-        text += where
-        found.append(Caution(key="mesh_open", text=text))
-    return tuple(found)
+        return (Caution(key="mesh_simplified", text=text),)
+    text = (
+        "The surface is not closed: sections are near enough, a channel needs it mended. There "
+        f"is {_bad_place(vertices, edges)}."
+    )
+    return (Caution(key="mesh_open", text=text),)
+
+
+def _bad_place(vertices: Array, edges: Edges) -> str:
+    bad = np.flatnonzero((edges.uses != 2) | ~edges.consistent)
+    if not len(bad):
+        return "no open edge, but its triangles make no solid"
+    where = place(vertices[edges.ends[bad[0]]].mean(axis=0))
+    return f"the first of {len(bad)} bad edges near {where}"
 
 
 def place(point: Array) -> str:

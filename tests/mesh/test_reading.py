@@ -120,7 +120,7 @@ def test_count_that_lies_is_refused_before_memory_is_taken() -> None:
     data[80:84] = np.uint32(4_000_000_000).tobytes()
     with pytest.raises(Refused) as told:
         read_surface(bytes(data))
-    assert told.value.name == "STL file" and told.value.got == f"bytes for {len(F)}"
+    assert told.value.name == "STL file" and f"bytes for {len(F)}" in told.value.got
 
 
 @pytest.mark.parametrize(
@@ -164,6 +164,6 @@ def test_mixed_and_hollow_bodies_come_out_with_their_own_volume() -> None:
         health = surface_health(read_surface(stl_bytes(hollow, order)))
         assert health.volume == pytest.approx(VOLUME * 7 / 8, rel=1e-5)
     # a second body that overlaps the first, its inside out, counts once
-    both = np.vstack([V, V + [1e-3, 2e-3, 1e-3]])
+    both = np.vstack([V, V + np.array([1e-3, 2e-3, 1e-3])])
     health = surface_health(read_surface(stl_bytes(both, faces)))
     assert health.turned and health.volume == pytest.approx(VOLUME, rel=2e-3)
