@@ -40,8 +40,8 @@ from tests.strategies_tint import (
     swatches,
 )
 from tinting import form, jar, logform
-from tinting.cells import COLUMNS, cells_of_record
 from tinting.demo import demo_dyes
+from tinting.exchange import COLUMNS, cells_of_record
 from tinting.inputs import BACKINGS
 from tinting.learned import learn
 from tinting.picture import read_picture
@@ -173,7 +173,7 @@ SPECIAL: dict[str, dict[Names, Strategy]] = {
         "shares": st.sampled_from([{}, {"reed green": 0.1}, {"marsh yellow": 0.2}]),
     },
     "batch.drops_for": {"share": SHARES},
-    "cells.record_of_cells": {"cells": cells()},
+    "exchange.record_of_cells": {"cells": cells()},
     "choices.Choices": {
         "learned": record_lists(2).map(learn), "bases": st.just({}),
         "dyes": dye_lists().map(lambda found: {dye.name: dye for dye in found}),

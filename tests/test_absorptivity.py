@@ -7,9 +7,9 @@ import pytest
 
 from tinting.absorptivity import absorption_of, dye_from_swatch
 from tinting.colorimetry import delta_e, lab, weights, xyz_from_lab
-from tinting.inputs import Base, Dye, wavelengths_nm
+from tinting.grid import wavelengths_nm
+from tinting.inputs import Base, Dye, base_from_lab
 from tinting.skin import dyed_reflectance, tint
-from tinting.spectrum import base_from_lab
 
 RNG = np.random.default_rng(21)
 BASE_LAB = (90.0, -0.5, 5.0)

@@ -22,7 +22,7 @@ from tinting.colorimetry import (
     xyz_from_lab,
 )
 from tinting.colorimetry_metamerism import metamerism_index, metamerism_index_from_lab
-from tinting.inputs import Array, wavelengths_nm
+from tinting.grid import Array, wavelengths_nm
 from tinting.screen import (
     hex_from_srgb,
     in_gamut,

@@ -22,11 +22,11 @@ from hypothesis import strategies as st
 from tests.scripts.stress_log import some_photo
 from tests.test_swatches import RECORDS, record
 from tinting.album import photo_name, plain_photo
-from tinting.cells import COLUMNS, guarded, unguarded
-from tinting.exchange import read_csv, write_csv
+from tinting.exchange import COLUMNS, guarded, read_csv, unguarded, write_csv
 from tinting.log import add_swatch, list_swatches, read_photo, undo
-from tinting.logsheet import export_html, log_html, screen_hex
+from tinting.logsheet import export_html, log_html
 from tinting.parcel import export_csv, export_zip, import_csv, import_zip
+from tinting.screen import hex_from_lab
 from tinting.swatches import SwatchRecord
 
 NEEDED = "base_name,base_L,base_a,base_b,dyes,coats,L,a,b"
@@ -470,11 +470,11 @@ def test_the_document_stands_alone_and_holds_every_row(filled: Path) -> None:
 
 
 def test_squares_show_the_colour_as_near_as_a_screen_comes() -> None:
-    assert screen_hex((100.0, 0.0, 0.0)) == "#ffffff"
-    assert screen_hex((0.0, 0.0, 0.0)) == "#000000"
+    assert hex_from_lab((100.0, 0.0, 0.0)) == "#ffffff"
+    assert hex_from_lab((0.0, 0.0, 0.0)) == "#000000"
     # sRGB red is Lab 53.2, 80.1, 67.2 under D65 (computed with the sRGB matrix, known widely)
-    assert screen_hex((53.24, 80.09, 67.20)) == "#ff0000"
-    assert re.fullmatch("#[0-9a-f]{6}", screen_hex((50.0, -200.0, 200.0)))
+    assert hex_from_lab((53.24, 80.09, 67.20)) == "#ff0000"
+    assert re.fullmatch("#[0-9a-f]{6}", hex_from_lab((50.0, -200.0, 200.0)))
 
 
 @pytest.mark.parametrize("arguments", [(None,), ([5],), ([], 5)])

@@ -15,11 +15,11 @@ from tinting.absorptivity import dye_from_swatch
 from tinting.colorimetry import lab, lab_from_xyz, xyz
 from tinting.difference import delta_e
 from tinting.fit import DyeFit, fit_dyes
-from tinting.inputs import Base, Dye, Swatch, wavelengths_nm
+from tinting.grid import wavelengths_nm
+from tinting.inputs import Base, Dye, Swatch, base_from_lab
 from tinting.posterior import reading_variance
 from tinting.prior import prior_rows, usual_parameters
 from tinting.skin import tint
-from tinting.spectrum import base_from_lab
 
 SHADE = np.linspace(0.5, 0.68, 36)
 CLEAR = Base(reflectance=SHADE, scattering_thickness=0.1, kind="translucent", name="clear")

@@ -25,10 +25,11 @@ CORRIDOR = {
         "svg", "sketch", "cross_section", "drawing", "asked", "report", "__init__", "page",
     ],
     "tinting": [
-        "inputs", "difference", "colorimetry", "screen", "spectrum", "layer", "uptake", "skin",
+        "grid", "difference", "colorimetry", "screen", "spectrum", "inputs", "layer", "uptake",
+        "skin",
         "absorptivity", "demo", "bounded", "painted", "prior", "posterior", "judged", "fit", "band",
         "design", "batch", "recipe", "vapour", "picture", "flatfield", "marks",
-        "chart", "scene", "photo", "swatches", "pool", "album", "cells", "exchange", "log",
+        "chart", "photo", "swatches", "pool", "album", "exchange", "log",
         "upkeep", "parcel", "logsheet", "plan", "form", "learned", "choices", "compared", "look",
         "ladder", "mixing", "jar", "logform", "marked", "report", "__init__", "page",
     ],

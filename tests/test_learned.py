@@ -12,7 +12,7 @@ from tinting.fit import MOST_DYES
 from tinting.inputs import Dye
 from tinting.judged import Fluorescent
 from tinting.learned import MARK, NOTHING, learn, row_words, swatch_words
-from tinting.pool import pool_swatches
+from tinting.pool import mean_swatches
 from tinting.skin import tint
 from tinting.swatches import SwatchRecord
 
@@ -121,7 +121,7 @@ def test_a_dye_named_without_a_share_does_no_harm() -> None:
 def test_words() -> None:
     assert swatch_words({"reed green": 0.125}, 1) == "reed green 12.5 %, 1 coat"
     assert swatch_words({}, 0) == "no dye, 0 coats"
-    (pooled,) = pool_swatches([row(0.5, 3)]).swatches
+    (pooled,) = mean_swatches([row(0.5, 3)]).swatches
     assert row_words(pooled) == "reed green 50 %, 3 coats on own TPU"
 
 

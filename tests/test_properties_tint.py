@@ -41,14 +41,14 @@ INNER_ROOMS = {
         [f"recipe_{part}" for part in ("bound", "exact", "live", "model", "reach", "result")],
         WORK + "find_recipes",
     ),
-    **dict.fromkeys(["chart", "flatfield", "scene"], WORK + "measure_swatch"),
+    **dict.fromkeys(["chart", "flatfield"], WORK + "measure_swatch"),
     "album": "files named by the log, whose folder and names the log has checked",
 }  # fmt: skip
 """Rooms whose public names get what another room has checked already."""
 INNER = {
     **dict.fromkeys(("band.predictions", "band.prediction_covariance", "band.band_radius"),
                     WORK + "predict_band"),
-    **dict.fromkeys(("cells.plain_cell", "cells.guarded", "cells.unguarded"), WORK + "write_csv"),
+    **dict.fromkeys(("exchange.plain_cell", "exchange.guarded", "exchange.unguarded"), WORK + "write_csv"),
     "fit.gather_patches": WORK + "fit_dyes",
     "inputs.check_shapes": "looks at the shapes of arrays",
     "learned.row_words": "says a row that `learn` has pooled",

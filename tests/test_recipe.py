@@ -10,14 +10,15 @@ import numpy as np
 import pytest
 
 from tinting.colorimetry import delta_e, lab, lab_from_xyz
-from tinting.inputs import Base, Dye, wavelengths_nm
+from tinting.grid import wavelengths_nm
+from tinting.inputs import Base, Dye, base_from_lab
 from tinting.recipe import find_recipes
 from tinting.recipe_bound import squared_bound
 from tinting.recipe_exact import recipe_count
 from tinting.recipe_model import Question
 from tinting.screen import srgb_from_hex
 from tinting.skin import tint
-from tinting.spectrum import base_from_lab, lab_of_screen_colour
+from tinting.spectrum import lab_of_screen_colour
 
 BATCH, DROP = 1e-5, 3.2e-8
 

@@ -18,7 +18,8 @@ from tests.two_flux import (
     thick_reflectance,
 )
 from tinting.colorimetry import delta_e, lab
-from tinting.inputs import Array, Base, Dye, wavelengths_nm
+from tinting.grid import Array, wavelengths_nm
+from tinting.inputs import Base, Dye
 from tinting.skin import base_internal, dyed_reflectance, skin_reflectance, tint
 from tinting.uptake import dye_load, dye_uptake, skin_absorption, uptake
 

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from tinting.colorimetry import delta_e, lab, lab_from_xyz, weights, xyz_from_lab
-from tinting.inputs import SCATTERING_THICKNESS, Base, wavelengths_nm
+from tinting.grid import wavelengths_nm
+from tinting.inputs import SCATTERING_THICKNESS, Base, base_from_lab
 from tinting.screen import xyz_from_srgb
 from tinting.spectrum import (
-    base_from_lab,
     lab_of_screen_colour,
     nearest_in_slope,
     second_reflectance,

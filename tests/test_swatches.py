@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tinting.pool import pool_swatches
+from tinting.pool import mean_swatches
 from tinting.swatches import (
     READING_ERROR,
     SwatchRecord,
@@ -164,7 +164,7 @@ def test_a_row_becomes_a_swatch() -> None:
 def test_another_light_or_observer_is_never_mixed_in(reading: dict[str, Any]) -> None:
     with pytest.raises(ValueError, match="swatch lab must be read under D65 for 10 degree"):
         swatch_of_record(record(**reading))
-    pool = pool_swatches([record(**reading), record()])
+    pool = mean_swatches([record(**reading), record()])
     assert len(pool.swatches) == 1
     assert [caution.key for caution in pool.cautions] == ["other light"]
 
@@ -175,7 +175,7 @@ def test_duplicates_of_a_mix_are_pooled_by_what_they_are_worth() -> None:
         record(lab=(51.0, 1.0, 0.0), method="photo"),
         record(lab=(50.5, 0.5, 0.0), method="eye"),
     ]
-    (pooled,) = pool_swatches(rows).swatches
+    (pooled,) = mean_swatches(rows).swatches
     # weights 1/4, 1/4, 1/16
     expected = np.array([(50 + 51) / 4 + 50.5 / 16, 1 / 4 + 0.5 / 16, 0]) / (9 / 16)
     np.testing.assert_allclose(pooled.swatch.lab, expected, rtol=1e-12, atol=1e-12)
@@ -194,30 +194,30 @@ def test_only_the_same_mix_is_pooled_and_only_rows_in_use() -> None:
         {"base_kind": "opaque"},
     ]
     rows = [record(), *(record(**other) for other in others), record(used=False), record()]
-    pool = pool_swatches(rows)
+    pool = mean_swatches(rows)
     assert [len(pooled.ids) for pooled in pool.swatches] == [2] + [1] * len(others)
     assert not pool.cautions
 
 
 def test_duplicates_that_disagree_widen_the_error_and_are_told_of() -> None:
     rows = [record(lab=(50.0 + d, 0.0, 0.0), method="instrument") for d in (-3.0, 3.0)]
-    pool = pool_swatches(rows)
+    pool = mean_swatches(rows)
     # Birge: sqrt(2 * 9 / 0.16 / 1) = 10.6 times 0.4 / sqrt 2 is 3
     assert pool.swatches[0].swatch.error == pytest.approx(3.0, rel=1e-12)
     assert pool.swatches[0].scatter == pytest.approx(3.0, rel=1e-12)
     assert [caution.key for caution in pool.cautions] == ["odd duplicates"]
-    far = pool_swatches([record(lab=(0.0, -200.0, 0.0)), record(lab=(100.0, 200.0, 0.0))])
+    far = mean_swatches([record(lab=(0.0, -200.0, 0.0)), record(lab=(100.0, 200.0, 0.0))])
     assert far.swatches[0].swatch.error == 20.0
 
 
 def test_many_repeats_do_not_take_away_the_bias_of_the_device() -> None:
     rows = [record(method="instrument") for _ in range(50)]
-    assert pool_swatches(rows).swatches[0].swatch.error == 0.2
+    assert mean_swatches(rows).swatches[0].swatch.error == 0.2
 
 
 @given(st.lists(RECORDS, max_size=6))
 def test_pooling_loses_no_row(rows: list[SwatchRecord]) -> None:
-    pool = pool_swatches([*rows, *rows])
+    pool = mean_swatches([*rows, *rows])
     ids = sorted(id for pooled in pool.swatches for id in pooled.ids)
     used = [row.id for row in rows if row.used and (row.light, row.observer) == ("D65", 10)]
     assert ids == sorted([*used, *used])
@@ -229,4 +229,4 @@ def test_pooling_loses_no_row(rows: list[SwatchRecord]) -> None:
 @pytest.mark.parametrize("rows", [None, 5, [5], ["x"], [None]])
 def test_what_is_no_row_is_refused(rows: Any) -> None:
     with pytest.raises(ValueError, match="must be"):
-        pool_swatches(rows)
+        mean_swatches(rows)

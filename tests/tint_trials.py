@@ -25,9 +25,8 @@ from tinting.band import predict_band
 from tinting.colorimetry import lab
 from tinting.difference import delta_e
 from tinting.fit import DyeFit, fit_dyes
-from tinting.inputs import SCATTERING_THICKNESS, Base, Swatch
+from tinting.inputs import SCATTERING_THICKNESS, Base, Swatch, base_from_lab
 from tinting.skin import tint
-from tinting.spectrum import base_from_lab
 
 Recipe = tuple[Mapping[str, float], int]
 DESIGN = ((1 / 8, 3), (1 / 2, 5), (1 / 8, 1), (1 / 32, 2), (1.0, 3), (1 / 4, 2))

@@ -12,7 +12,8 @@ from tinting.demo import demo_base, demo_dyes
 from tinting.design import NextSwatch, next_swatch
 from tinting.difference import delta_e, match_words
 from tinting.fit import DyeFit, fit_dyes
-from tinting.inputs import Base, Dye, Swatch, wavelengths_nm
+from tinting.grid import wavelengths_nm
+from tinting.inputs import Base, Dye, Swatch, base_from_lab
 from tinting.judged import Fluorescent
 from tinting.learned import Learned, learn
 from tinting.log import add_swatch, edit_swatch, list_swatches, remove_swatch
@@ -22,7 +23,7 @@ from tinting.plan import TintPlan
 from tinting.recipe import find_recipes
 from tinting.recipe_result import Recipe, Recipes
 from tinting.skin import Tint, tint
-from tinting.spectrum import base_from_lab, lab_of_screen_colour
+from tinting.spectrum import lab_of_screen_colour
 from tinting.swatches import SwatchRecord
 from tinting.vapour import vapour_ppm
 

@@ -11,7 +11,8 @@ import numpy as np
 
 from data.rules import check_kind, check_number, check_whole, refuse
 from tinting.colorimetry import delta_e, lab_from_xyz, weights, xyz_from_lab
-from tinting.inputs import BANDS, Array, Base, Dye, check_array, check_lab
+from tinting.grid import BANDS, Array, check_array, check_lab
+from tinting.inputs import Base, Dye
 from tinting.skin import skin_reflectance
 from tinting.spectrum import REPRODUCED, nearest_in_slope, second_reflectance
 from tinting.uptake import MOST_COATS, dye_load, uptake

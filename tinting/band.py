@@ -16,7 +16,7 @@ import numpy as np
 from data.rules import check_kind, check_number, check_whole, refuse
 from tinting.difference import delta_e
 from tinting.fit import DyeFit
-from tinting.inputs import Array
+from tinting.grid import Array
 from tinting.painted import Patches, colours, readings
 from tinting.posterior import reading_variance
 from tinting.prior import BRUSH_SCATTER

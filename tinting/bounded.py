@@ -12,7 +12,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from tinting.inputs import Array
+from tinting.grid import Array
 
 Residuals: TypeAlias = Callable[[Array], tuple[Array, Array]]
 _MOST_STEPS = 300

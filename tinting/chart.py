@@ -20,7 +20,7 @@ from tinting.colorimetry_chart import (
     root_polynomial_xyz,
 )
 from tinting.flatfield import even_curve
-from tinting.inputs import Array
+from tinting.grid import Array
 from tinting.marks import chart_patches
 from tinting.picture import Picture
 from tinting.screen import xyz_from_srgb

@@ -19,7 +19,7 @@ import numpy as np
 
 from data.rules import check_choice, check_number, refuse
 from tinting.difference import delta_e as delta_e
-from tinting.inputs import BANDS, Array, check_array
+from tinting.grid import BANDS, Array, check_array
 
 LIGHTS = {
     "D65": "D65",

@@ -14,7 +14,7 @@ import numpy as np
 
 from data.rules import check_whole, refuse
 from tinting.colorimetry import weights
-from tinting.inputs import Array, check_array, wavelengths_nm
+from tinting.grid import Array, check_array, wavelengths_nm
 
 CHART_ROWS, CHART_COLUMNS = 4, 6
 PATCHES = CHART_ROWS * CHART_COLUMNS

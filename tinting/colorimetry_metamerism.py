@@ -11,7 +11,7 @@ import numpy as np
 
 from data.rules import check_choice, refuse
 from tinting.colorimetry import lab
-from tinting.inputs import BANDS, Array, check_array
+from tinting.grid import BANDS, Array, check_array
 
 CORRECTIONS = ("additive", "multiplicative")
 METHODS = ("CIE 2000", "CIE 1976")

@@ -10,10 +10,10 @@ import numpy as np
 from data.rules import check_kind
 from tinting.choices import Choices
 from tinting.colorimetry import delta_e, lab_from_xyz, weights
-from tinting.inputs import BANDS, Base, Dye
+from tinting.grid import BANDS
+from tinting.inputs import Base, Dye, base_from_lab
 from tinting.learned import MARK
 from tinting.skin import dyed_reflectance
-from tinting.spectrum import base_from_lab
 from tinting.swatches import SwatchRecord, Triple, checked_records
 from tinting.uptake import skin_absorption
 

@@ -8,8 +8,7 @@ from functools import cache
 from data import FOLDER
 from data.rules import check_choice
 from tinting.absorptivity import dye_from_swatch
-from tinting.inputs import Base, Dye
-from tinting.spectrum import base_from_lab
+from tinting.inputs import Base, Dye, base_from_lab
 
 
 def demo_base_names() -> tuple[str, ...]:

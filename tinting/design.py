@@ -15,7 +15,7 @@ from tinting.band import (
     predictions,
 )
 from tinting.fit import DyeFit
-from tinting.inputs import Array
+from tinting.grid import Array
 from tinting.posterior import reading_variance
 from tinting.prior import BRUSH_SCATTER
 

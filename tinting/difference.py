@@ -10,7 +10,7 @@ import numpy as np
 
 from data import read_table
 from data.rules import check_number
-from tinting.inputs import Array, check_array, check_shapes
+from tinting.grid import Array, check_array, check_shapes
 
 _STEPS = read_table("constants")["colour difference"]
 _CHROMA_KNEE = 25.0**7

@@ -20,7 +20,8 @@ import numpy as np
 
 from data.rules import Caution, check_kind, refuse
 from tinting.difference import delta_e
-from tinting.inputs import Array, Base, Dye, Swatch
+from tinting.grid import Array
+from tinting.inputs import Base, Dye, Swatch
 from tinting.judged import fit_cautions, refuse_fluorescence
 from tinting.painted import COEFFICIENTS, Layout, Patches, colours, readings, spline_basis
 from tinting.posterior import most_likely, posterior_covariance

@@ -14,7 +14,7 @@ from typing import TypeAlias
 
 import numpy as np
 
-from tinting.inputs import Array
+from tinting.grid import Array
 from tinting.picture import Picture, Pixels
 from tinting.screen import linear_rgb
 

@@ -10,10 +10,11 @@ from data.page.form import FormReader, whole_form
 from data.rules import check_kind, check_number, refuse
 from tinting.batch import volume_share
 from tinting.demo import demo_base, demo_base_names
-from tinting.inputs import SCATTERING_THICKNESS, Array, Base, Dye, check_lab
+from tinting.grid import Array, check_lab
+from tinting.inputs import SCATTERING_THICKNESS, Base, Dye, base_from_lab
 from tinting.plan import TintPlan
 from tinting.screen import srgb_from_hex
-from tinting.spectrum import base_from_lab, lab_of_screen_colour
+from tinting.spectrum import lab_of_screen_colour
 
 Form = Mapping[str, str]
 OWN_BASE = "my own, by its colour"

@@ -1,24 +1,18 @@
-"""What the maker has: the base (the printed part as it is) and the dyes.
-
-Spectra stand on one grid, 380 to 730 nm in steps of 10 nm (36 bands). A Lab is CIELAB under
-D65 for the 10 degree observer unless a light is named beside it.
-"""
+"""What the maker has: the base (the printed part as it is), the dyes, and swatches of them."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Any, TypeAlias
+from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from data.rules import check_choice, check_name, check_number, check_whole, plain_numbers, refuse
+from tinting.grid import Array, check_lab, check_spectrum, real_numbers
+from tinting.spectrum import smoothest_within
 
-Array: TypeAlias = NDArray[np.float64]
-wavelengths_nm: Array = np.arange(380.0, 731.0, 10.0)
-BANDS = wavelengths_nm.size
 SCATTERING_THICKNESS = {"translucent": 0.1, "opaque": 1.5, "unknown": 0.5}
 """Scattering thickness of the dyed skin by kind of base; sd of its logarithm 0.7."""
 BACKINGS = ("none", "white", "black", "as in use")
@@ -141,85 +135,55 @@ class Swatch:
         plain_numbers(self)
 
 
-def check_spectrum(name: str, value: object) -> Array:
-    """Return a read-only float copy of a spectrum of 36 finite values; ValueError otherwise."""
-    spectrum = _numbers(name, value, f"{BANDS} numbers")
-    if spectrum.shape != (BANDS,):
-        raise refuse(name, f"{BANDS} values, 380 to 730 nm by 10", f"shape {spectrum.shape}")
-    if not np.isfinite(spectrum).all():
-        raise refuse(name, "finite in every band", "NaN or infinity")
-    spectrum.flags.writeable = False
-    return spectrum
-
-
-def check_lab(name: str, value: object) -> Array:
-    """Return a read-only CIELAB triple: L* from 0 to 100, a* and b* from -200 to 200."""
-    lab = _numbers(name, value, "three numbers L*, a*, b*")
-    if lab.shape != (3,) or not np.isfinite(lab).all():
-        raise refuse(name, "three finite numbers L*, a*, b*", value)
-    if not (0 <= lab[0] <= 100.5 and np.abs(lab[1:]).max() <= 200):
-        raise refuse(name, "L* from 0 to 100 and a*, b* from -200 to 200", lab.tolist())
-    lab.flags.writeable = False
-    return lab
-
-
-def check_array(name: str, value: object, width: int, *, least: float, most: float) -> Array:
-    """Return a float copy of an array (..., width) with every value between the bounds.
+def base_from_lab(
+    lab: object,
+    kind: str,
+    light: str = "D65",
+    observer: int = 10,
+    name: str = "base",
+    specular: float = 0.0175,
+    thickness: float = 0.002,
+    backing: str = "as in use",
+) -> Base:
+    """Return a base known by its colour, with the smoothest spectrum that has it.
 
     Parameters
     ----------
-    name : str
-        What the array is called in the refusal.
-    value : object
-        Numbers; text, bool, complex, ragged lists, NaN and infinity are refused.
-    width : int
-        Length of the last axis.
-    least, most : float
-        Inclusive bounds.
+    lab : array_like (3,)
+        CIELAB of the bare part under the light for the observer.
+    kind : str
+        "translucent", "opaque" or "unknown"; sets the scattering thickness of the skin.
+    light, observer : str, int
+        What the Lab was measured under.
+    name, specular, thickness, backing
+        See `tinting.inputs.Base`.
 
     Raises
     ------
     ValueError
-        In the form *name must be rule; got value*.
+        For a colour darker than the surface reflection alone, or one that no real surface has.
     """
-    array = _numbers(name, value, f"an array of numbers, {width} in the last axis")
-    if array.ndim == 0 or array.shape[-1] != width:
-        raise refuse(name, f"an array with {width} in its last axis", f"shape {array.shape}")
-    if array.size == 0:
-        raise refuse(name, "an array that holds something", f"shape {array.shape}")
-    lowest, highest = float(array.min()), float(array.max())
-    if not (lowest >= least and highest <= most):
-        raise refuse(name, f"finite and from {least:g} to {most:g}", f"{lowest:g} to {highest:g}")
-    return array
-
-
-def check_shapes(name: str, *arrays: Array) -> None:
-    """Raise the ValueError if arrays do not broadcast."""
-    try:
-        np.broadcast_shapes(*(array.shape for array in arrays))
-    except ValueError:
-        shapes = " and ".join(str(array.shape) for array in arrays)
-        raise refuse(name, "of shapes that fit each other", shapes) from None
+    wanted = check_lab("base lab", lab)
+    check_choice("base kind", kind, tuple(SCATTERING_THICKNESS))
+    gloss = check_number("base specular", specular, least=0.0, most=0.04)
+    floor = gloss + 1e-4
+    return Base(
+        reflectance=smoothest_within("base lab", wanted, light, observer, floor, 1.0),
+        scattering_thickness=SCATTERING_THICKNESS[kind],
+        name=name,
+        specular=gloss,
+        kind=kind,
+        thickness=thickness,
+        backing=backing,
+    )
 
 
 def _check_covariance(value: object) -> Array:
     """Read-only float copy of a square of finite numbers."""
     rule = "None or a square array of finite numbers"
-    spread = _numbers("dye covariance", value, rule)
+    spread = real_numbers("dye covariance", value, rule)
     square = spread.ndim == 2 and spread.shape[0] == spread.shape[1] > 0
     if not square or not np.isfinite(spread).all():
         raise refuse("dye covariance", rule, f"shape {spread.shape}")
     spread.flags.writeable = False
     return spread
-
-
-def _numbers(name: str, value: object, rule: str) -> Array:
-    """Float copy of whatever holds plain real numbers; text, bool and objects are refused."""
-    try:
-        raw = np.asarray(value)
-    except (TypeError, ValueError, OverflowError):
-        raise refuse(name, rule, type(value).__name__) from None
-    if raw.dtype.kind not in "iuf":
-        raise refuse(name, rule, type(value).__name__)
-    with np.errstate(over="ignore"):
-        return np.array(raw, dtype=np.float64)

@@ -9,7 +9,8 @@ import numpy as np
 
 from data.rules import Caution, Refused
 from tinting.colorimetry import white, xyz, xyz_from_lab
-from tinting.inputs import Array, Base, Swatch
+from tinting.grid import Array
+from tinting.inputs import Base, Swatch
 from tinting.prior import MODEL_ERROR, thickness_spread
 
 _SURE = np.array([3.0, 3.0, 4.5])

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from data import read_table
-from tinting.inputs import Array
+from tinting.grid import Array
 
 _SURFACE = read_table("constants")["tpu surface"]
 EXTERNAL_REFLECTION = _SURFACE["external_reflection"].value

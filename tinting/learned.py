@@ -16,10 +16,9 @@ import numpy as np
 
 from data.rules import Caution, check_kind, check_number, check_whole
 from tinting.fit import LEAST_SHARE, MOST_BASES, MOST_DYES, MOST_SWATCHES, DyeFit, fit_dyes
-from tinting.inputs import Base, Dye, Swatch
+from tinting.inputs import Base, Dye, Swatch, base_from_lab
 from tinting.judged import Fluorescent
-from tinting.pool import PooledSwatch, pool_swatches
-from tinting.spectrum import base_from_lab
+from tinting.pool import MeanSwatch, mean_swatches
 from tinting.swatches import SwatchRecord
 
 MARK = " (learned)"
@@ -83,9 +82,9 @@ def learn(records: Iterable[SwatchRecord]) -> Learned:
     ValueError
         For anything but rows.
     """
-    pool = pool_swatches(records)
-    cautions = list(pool.cautions)
-    laid = [row for row in pool.swatches if row.swatch.coats and _laid(row)]
+    means = mean_swatches(records)
+    cautions = list(means.cautions)
+    laid = [row for row in means.swatches if row.swatch.coats and _laid(row)]
     kept = _within_limits(laid, cautions)
     while kept:
         names = _base_names(kept)
@@ -103,9 +102,9 @@ def learn(records: Iterable[SwatchRecord]) -> Learned:
     return dataclasses.replace(NOTHING, cautions=tuple(cautions))
 
 
-def row_words(row: PooledSwatch) -> str:
-    """Return a pooled swatch in words, to be found in the log by."""
-    check_kind("row", row, PooledSwatch, "a PooledSwatch")
+def row_words(row: MeanSwatch) -> str:
+    """Return a swatch in words, to be found in the log by."""
+    check_kind("row", row, MeanSwatch, "a MeanSwatch")
     return swatch_words(row.swatch.shares, row.swatch.coats) + f" on {row.base_name}"
 
 
@@ -121,7 +120,7 @@ def swatch_words(shares: Mapping[str, float], coats: int) -> str:
 
 
 def _learned(
-    fit: DyeFit, kept: Sequence[PooledSwatch], names: Sequence[str], cautions: list[Caution]
+    fit: DyeFit, kept: Sequence[MeanSwatch], names: Sequence[str], cautions: list[Caution]
 ) -> Learned:
     return Learned(
         fits=(fit,),
@@ -148,7 +147,7 @@ class _Unreal:
 
 
 def _bases(
-    kept: Sequence[PooledSwatch], names: Sequence[str]
+    kept: Sequence[MeanSwatch], names: Sequence[str]
 ) -> tuple[dict[str, Base], _Unreal | None]:
     """The bases of the swatches by name, and the first that cannot be one."""
     bases: dict[str, Base] = {}
@@ -169,7 +168,7 @@ def _bases(
     return bases, None
 
 
-def _base_names(kept: Sequence[PooledSwatch]) -> list[str]:
+def _base_names(kept: Sequence[MeanSwatch]) -> list[str]:
     """A name for the base of each swatch, with its kind where one name has several."""
     keys = [(row.base_name, row.base_kind, row.thickness, row.backing) for row in kept]
     several = Counter(name for name, *_ in set(keys))
@@ -186,7 +185,7 @@ def _base_names(kept: Sequence[PooledSwatch]) -> list[str]:
     return [names[key] for key in keys]
 
 
-def _swatches(kept: Sequence[PooledSwatch], names: Sequence[str]) -> list[Swatch]:
+def _swatches(kept: Sequence[MeanSwatch], names: Sequence[str]) -> list[Swatch]:
     return [
         dataclasses.replace(
             row.swatch,
@@ -198,12 +197,12 @@ def _swatches(kept: Sequence[PooledSwatch], names: Sequence[str]) -> list[Swatch
     ]
 
 
-def _laid(row: PooledSwatch) -> dict[str, float]:
+def _laid(row: MeanSwatch) -> dict[str, float]:
     """The shares that count."""
     return {dye: share for dye, share in row.swatch.shares.items() if share >= LEAST_SHARE}
 
 
-def _within_limits(laid: Sequence[PooledSwatch], cautions: list[Caution]) -> list[PooledSwatch]:
+def _within_limits(laid: Sequence[MeanSwatch], cautions: list[Caution]) -> list[MeanSwatch]:
     """The latest swatches, of as many dyes and bases as one fit takes."""
     dyes = _most(MOST_DYES, [name for row in laid for name in row.swatch.shares])
     bases = _most(MOST_BASES, [row.base_name for row in laid])
@@ -224,8 +223,8 @@ def _most(most: int, names: Sequence[str]) -> set[str]:
 
 
 def _without_base(
-    kept: Sequence[PooledSwatch], unreal: _Unreal, cautions: list[Caution]
-) -> list[PooledSwatch]:
+    kept: Sequence[MeanSwatch], unreal: _Unreal, cautions: list[Caution]
+) -> list[MeanSwatch]:
     bad = kept[unreal.place]
     text = f"Left out of the fit: {row_words(bad)}, because its base is refused: {unreal.reason}."
     cautions.append(Caution(key="refused swatch", text=text))
@@ -233,8 +232,8 @@ def _without_base(
 
 
 def _without_fluorescent(
-    kept: Sequence[PooledSwatch], error: Fluorescent, cautions: list[Caution]
-) -> list[PooledSwatch]:
+    kept: Sequence[MeanSwatch], error: Fluorescent, cautions: list[Caution]
+) -> list[MeanSwatch]:
     """The swatches without the one that is too light, and without its dye if it has one alone."""
     bad = kept[error.swatch]
     alone = _laid(bad).keys()

@@ -17,7 +17,8 @@ from data.rules import check_kind, check_number, check_whole, refuse
 from tinting.batch import volume_share
 from tinting.colorimetry import OBSERVERS, light_names
 from tinting.form import KINDS, read_number
-from tinting.inputs import BACKINGS, check_lab
+from tinting.grid import check_lab
+from tinting.inputs import BACKINGS
 from tinting.screen import srgb_from_hex
 from tinting.spectrum import lab_of_screen_colour
 from tinting.swatches import GEOMETRIES, MOST_DYES, READING_ERROR, SwatchRecord, Triple

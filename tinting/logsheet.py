@@ -19,7 +19,7 @@ from tinting.colorimetry import delta_e, xyz_from_lab
 from tinting.log import list_swatches, log_path, read_photo
 from tinting.picture import picture_jpeg, read_picture
 from tinting.screen import hex_from_srgb, srgb_from_xyz
-from tinting.swatches import SwatchRecord, Triple, checked_records
+from tinting.swatches import SwatchRecord, checked_records
 
 _HEADINGS = (
     "Base", "Tint", "Made", "Base part", "Mix", "Coats", "Dried", "CIELAB", "From base", "Read",
@@ -81,12 +81,6 @@ def export_html(*, pictures: bool = True, path: Place = None) -> bytes:
             picture = read_picture(read_photo(name, path=path))
             photos[name] = picture_jpeg(picture, longest_side=320)
     return log_html(records, photos).encode("utf-8")
-
-
-def screen_hex(lab: Triple) -> str:
-    """Return "#rrggbb" that shows a CIELAB on a screen, clipped to what it can show."""
-    rgb = srgb_from_xyz(xyz_from_lab(lab, "D65", 2))
-    return hex_from_srgb(np.clip(rgb, 0.0, 1.0))
 
 
 def _shown(

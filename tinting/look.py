@@ -13,7 +13,7 @@ import numpy as np
 
 from data.rules import check_kind, check_name, refuse
 from tinting.colorimetry import delta_e, lab_from_xyz, light_names, weights, white
-from tinting.inputs import BANDS, Array, check_array, check_lab
+from tinting.grid import BANDS, Array, check_array, check_lab
 from tinting.plan import TintPlan
 from tinting.screen import adaptation_matrix, hex_from_srgb, srgb_from_xyz
 from tinting.spectrum import smoothest_reflectance

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from data.rules import check_kind, check_number, refuse
-from tinting.inputs import check_array
+from tinting.grid import check_array
 from tinting.picture import Picture
 
 Points = tuple[tuple[float, float], ...]

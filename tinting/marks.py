@@ -10,7 +10,7 @@ import numpy as np
 from data.rules import check_kind, check_number, refuse
 from tinting.colorimetry_chart import CHART_COLUMNS, CHART_ROWS, PATCHES, chart_names
 from tinting.flatfield import BRIGHTEST, DARKEST, Box, LightSurface
-from tinting.inputs import Array
+from tinting.grid import Array
 from tinting.picture import Picture, Pixels
 
 LEAST_REGION = 8

@@ -17,7 +17,7 @@ from tinting.batch import (
     volume_for_area,
 )
 from tinting.colorimetry import delta_e
-from tinting.inputs import Array
+from tinting.grid import Array
 from tinting.plan import TintPlan
 from tinting.skin import tint
 from tinting.vapour import vapour_cautions, vapour_ppm

@@ -11,7 +11,6 @@ from tinting.choices import Choices
 from tinting.difference import match_words
 from tinting.ladder import tint_ladder
 from tinting.learned import MARK
-from tinting.logsheet import screen_hex
 from tinting.look import Look, UnderLight, look, under_lights
 from tinting.mixing import mixing
 from tinting.page_learned import show_learned
@@ -29,6 +28,7 @@ from tinting.page_show import (
 from tinting.page_working import show_working
 from tinting.plan import TintPlan
 from tinting.report import bench_card, lab_words
+from tinting.screen import hex_from_lab
 
 NEAR, FAR = 2.0, 5.0
 """Differences below and above which the answer is shown as good and as far off. [dE]"""
@@ -61,7 +61,7 @@ def _show_look(plan: TintPlan, light: str, band: float) -> Look:
         rows = under_lights(plan)
     except ValueError as error:
         wanted = (float(plan.target[0]), float(plan.target[1]), float(plan.target[2]))
-        target = Look(name="target", light="D65", lab=wanted, hex=screen_hex(wanted))
+        target = Look(name="target", light="D65", lab=wanted, hex=hex_from_lab(wanted))
         st.error(f"No real surface has the target's colour ({plain_text(str(error))}).")
         bare = look("base", plan.base.reflectance)
         show_squares((bare, look("tint", result.reflectance), target), "Seen under D65")

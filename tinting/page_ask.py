@@ -182,7 +182,7 @@ def _settle_names(fields: Fields, choices: Any) -> None:
 
 def _ask_colour(fields: Fields, key: str, label: str) -> None:
     """Ask for a colour as text, with a picker beside it that writes into the same field."""
-    from tinting.logsheet import screen_hex
+    from tinting.screen import hex_from_lab
 
     picker = f"{fields.prefix}pick_{key}"
     typed, picked = st.columns([3, 2])
@@ -191,7 +191,7 @@ def _ask_colour(fields: Fields, key: str, label: str) -> None:
     try:
         lightness, a, b = colour_from_text(text)
         shown = text.strip().lower() if text.strip().startswith("#") else ""
-        st.session_state[picker] = shown or screen_hex((lightness, a, b))
+        st.session_state[picker] = shown or hex_from_lab((lightness, a, b))
     except ValueError:
         st.session_state.setdefault(picker, "#808080")
     with picked:

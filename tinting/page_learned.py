@@ -9,9 +9,9 @@ import streamlit as st
 
 from tinting.learned import Learned, learn, swatch_words
 from tinting.log import list_swatches, log_path
-from tinting.logsheet import screen_hex
 from tinting.page_show import plain_text, show_cautions, show_table, square
 from tinting.report import lab_words
+from tinting.screen import hex_from_lab
 
 
 @st.cache_resource(max_entries=20, show_spinner=False)
@@ -65,9 +65,9 @@ def show_learned(learned: Learned) -> None:
             (
                 str(number),
                 swatch_words(swatch.shares, swatch.coats) + f"\non {swatch.base}",
-                square(screen_hex(colours[0]), "measured"),  # type: ignore[arg-type]
+                square(hex_from_lab(colours[0]), "measured"),
                 lab_words(swatch.lab),
-                square(screen_hex(colours[1]), "predicted"),  # type: ignore[arg-type]
+                square(hex_from_lab(colours[1]), "predicted"),
                 lab_words(predicted),
                 f"{away:.1f}",
             )

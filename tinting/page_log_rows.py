@@ -13,10 +13,10 @@ from tinting.compared import Prediction, predictions
 from tinting.learned import swatch_words
 from tinting.log import copy_swatch, edit_swatch, read_photo, remove_swatch
 from tinting.logform import form_from_record
-from tinting.logsheet import screen_hex
 from tinting.page_log_acts import act, say
 from tinting.page_show import plain_text, show_cautions, show_table, square
 from tinting.report import lab_words
+from tinting.screen import hex_from_lab
 from tinting.swatches import SwatchRecord
 
 PAGE = 50
@@ -88,11 +88,11 @@ def _row(number: int, record: SwatchRecord, prediction: Prediction | None) -> tu
         str(number),
         f"{record.made_at:%Y-%m-%d %H:%M}",
         f"{record.base_name}\n{record.base_kind}, {record.thickness * 1e3:.3g} mm",
-        square(screen_hex(record.base_lab), "base"),
+        square(hex_from_lab(record.base_lab), "base"),
         swatch_words(record.shares, record.coats),
-        square(screen_hex(record.lab), "measured"),
+        square(hex_from_lab(record.lab), "measured"),
         lab_words(record.lab),
-        square(screen_hex(prediction.lab), "predicted") if prediction else "",
+        square(hex_from_lab(prediction.lab), "predicted") if prediction else "",
         f"{lab_words(prediction.lab)}\n{prediction.source}" if prediction else "not known",
         f"{prediction.difference:.1f}" if prediction else "–",
         f"{record.method} (±{record.error:g}){read}",

@@ -10,11 +10,11 @@ import streamlit as st
 
 from data.page.fields import Fields
 from data.rules import refuse
-from tinting.logsheet import screen_hex
 from tinting.marked import Points, corners_from_text, marked_picture, region_from_text
 from tinting.page_show import plain_text, show_cautions, show_table, square
 from tinting.picture import Picture, read_picture
 from tinting.report import lab_words
+from tinting.screen import hex_from_lab
 
 DEFAULTS = {
     "photobase": "",
@@ -131,7 +131,7 @@ def _measure(
         st.error(f"This photo cannot be measured so: {plain_text(str(error))}")
         return
     rows = [
-        (name, square(screen_hex(tuple(lab)), name), lab_words(lab))
+        (name, square(hex_from_lab(tuple(lab)), name), lab_words(lab))
         for name, lab in zip(names, (reading.base_lab, reading.swatch_lab), strict=True)
     ]
     show_table(("Part", "", "L*a*b* (D65, 10°)"), rows, f"Measured by {reading.method}")

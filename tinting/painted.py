@@ -15,7 +15,7 @@ from functools import cache
 import numpy as np
 
 from tinting.colorimetry import lab_from_xyz, weights
-from tinting.inputs import Array, wavelengths_nm
+from tinting.grid import Array, wavelengths_nm
 from tinting.skin import skin_reflectance
 from tinting.uptake import MOST_COATS
 

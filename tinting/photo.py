@@ -23,11 +23,10 @@ from tinting.chart import (
     neutral_targets,
 )
 from tinting.colorimetry_chart import NEUTRALS, chart_names
-from tinting.flatfield import LightSurface, even_curve, picture_blocks
-from tinting.inputs import Array
+from tinting.flatfield import Blocks, LightSurface, even_curve, light_surface, picture_blocks
+from tinting.grid import Array
 from tinting.marks import Patch, around, chart_patches, check_corners, region_patch
-from tinting.picture import as_picture
-from tinting.scene import Scene, light_cautions, mark_cautions
+from tinting.picture import Picture, as_picture
 
 CLAIMED_ERROR = {"chart": 3.0, "card": 8.0}
 """Twice what each way leaves on rendered photos. [dE]"""
@@ -35,6 +34,8 @@ CARDS = {"grey": 0.18, "white": 0.90}
 _BETWEEN_CARDS = 0.40
 LEAST_PATCHES, LEAST_NEUTRALS = 18, 4
 _ROUNDS = 3
+UNEVEN, TOO_UNEVEN, TOO_UNEVEN_TO_MEND = 0.05, 0.20, 1.0
+"""Peak-to-peak of the light: from where it is said, refused as it is, and refused altogether."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -62,6 +63,38 @@ class PhotoReading:
     def lab(self) -> Array:
         """The swatch's CIELAB (3,) under D65 for 10 degree."""
         return self.swatch_lab
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Frame:
+    """A picture with the places that are read.
+
+    ``blocks`` show the ground around them, ``pair`` is base and swatch, ``references`` the
+    24 patches of a chart or one card. ``flat_field`` tells whether the light is evened out.
+    """
+
+    picture: Picture
+    blocks: Blocks
+    pair: tuple[Patch, ...]
+    references: tuple[Patch, ...] = field(repr=False)
+    flat_field: bool
+
+    def surface(self, curve: Array) -> LightSurface:
+        """Return the light over the picture, judged through a tone curve (256, 3)."""
+        # the swatch may be streaky by itself, the others are of one colour
+        boxes = [patch.box for patch in (self.pair[0], *self.references)]
+        return light_surface(self.picture, self.blocks, boxes, curve)
+
+    def light(self, patches: Sequence[Patch], surface: LightSurface) -> Array:
+        """Return the relative light (n, 1) to divide by: 1 if it is not to be evened out."""
+        if not self.flat_field:
+            return np.ones((len(patches), 1))
+        return np.array([[patch.light(surface)] for patch in patches])
+
+    def rgb(self, patches: Sequence[Patch], curve: Array, surface: LightSurface) -> Array:
+        """Return the linear values (n, 3) of patches under even light."""
+        linear = np.array([patch.linear(curve) for patch in patches])
+        return linear / self.light(patches, surface)
 
 
 def measure_swatch(
@@ -127,47 +160,47 @@ def measure_swatch(
     for patch in marked:
         if patch.clipped:
             raise refuse(patch.name, "neither blown out nor too dark", patch.clipped)
-    scene = Scene(
+    frame = _Frame(
         picture=picture,
         blocks=picture_blocks(picture, [base.box, swatch.box, around(references)]),
         pair=(base, swatch),
         references=tuple(references),
         flat_field=bool(flat_field),
     )
-    return _by_chart(scene) if chart_corners is not None else _by_card(scene, card_reflectance)
+    return _by_chart(frame) if chart_corners is not None else _by_card(frame, card_reflectance)
 
 
-def _by_chart(scene: Scene) -> PhotoReading:
-    clipped = np.array([patch.clipped for patch in scene.references])
+def _by_chart(frame: _Frame) -> PhotoReading:
+    clipped = np.array([patch.clipped for patch in frame.references])
     used = clipped == ""
     grey = used[NEUTRALS]
     if used.sum() < LEAST_PATCHES or grey.sum() < LEAST_NEUTRALS:
         rule = f"lit so that {LEAST_PATCHES} patches and {LEAST_NEUTRALS} greys can be read"
         raise refuse("chart", rule, f"{used.sum()} and {grey.sum()} (others: {clipped[~used][0]})")
-    neutrals = [patch for patch, fit in zip(scene.references[NEUTRALS], grey, strict=True) if fit]
+    neutrals = [patch for patch, fit in zip(frame.references[NEUTRALS], grey, strict=True) if fit]
     seen = np.array([patch.linear(even_curve()) for patch in neutrals])
-    surface = scene.surface(even_curve())
+    surface = frame.surface(even_curve())
     for _ in range(_ROUNDS):  # the light bends the curve and the curve the light: both settle
-        curve = grey_curve(seen, neutral_targets()[grey] * scene.light(neutrals, surface))
-        surface = scene.surface(curve)
-    fit = camera_fit(scene.rgb(scene.references, curve, surface), used)
+        curve = grey_curve(seen, neutral_targets()[grey] * frame.light(neutrals, surface))
+        surface = frame.surface(curve)
+    fit = camera_fit(frame.rgb(frame.references, curve, surface), used)
     names = [name for name, fits in zip(chart_names(), used, strict=True) if fits]
     return _reading(
-        scene,
+        frame,
         surface,
-        lab=fit.lab(scene.rgb(scene.pair, curve, surface)),
+        lab=fit.lab(frame.rgb(frame.pair, curve, surface)),
         error=max(CLAIMED_ERROR["chart"], fit.left_out),
         method="chart",
         degree=fit.degree,
         residuals=dict(zip(names, fit.residuals.tolist(), strict=True)),
-        cautions=_chart_cautions(scene.references, fit),
+        cautions=_chart_cautions(frame.references, fit),
     )
 
 
-def _by_card(scene: Scene, reflectance: float | None) -> PhotoReading:
+def _by_card(frame: _Frame, reflectance: float | None) -> PhotoReading:
     curve = even_curve()
-    surface = scene.surface(curve)
-    card = scene.rgb(scene.references, curve, surface)[0]
+    surface = frame.surface(curve)
+    card = frame.rgb(frame.references, curve, surface)[0]
     cautions = []
     if reflectance is None:
         kind = "white" if float(card.mean()) > _BETWEEN_CARDS else "grey"
@@ -177,9 +210,9 @@ def _by_card(scene: Scene, reflectance: float | None) -> PhotoReading:
     else:
         level = float(reflectance)
     return _reading(
-        scene,
+        frame,
         surface,
-        lab=card_lab(scene.rgb(scene.pair, curve, surface) * level / card),
+        lab=card_lab(frame.rgb(frame.pair, curve, surface) * level / card),
         error=CLAIMED_ERROR["card"],
         method="card",
         degree=0,
@@ -189,7 +222,7 @@ def _by_card(scene: Scene, reflectance: float | None) -> PhotoReading:
 
 
 def _reading(
-    scene: Scene,
+    frame: _Frame,
     surface: LightSurface,
     *,
     lab: Array,
@@ -208,11 +241,11 @@ def _reading(
         degree=degree,
         residuals=MappingProxyType(residuals),
         light_unevenness=surface.unevenness,
-        flat_field=scene.flat_field,
+        flat_field=frame.flat_field,
         cautions=(
-            *scene.picture.cautions,
-            *light_cautions(scene, surface),
-            *mark_cautions(scene),
+            *frame.picture.cautions,
+            *_light_cautions(frame, surface),
+            *_region_cautions(frame),
             *cautions,
         ),
     )
@@ -231,3 +264,38 @@ def _chart_cautions(references: Sequence[Patch], fit: CameraFit) -> list[Caution
         )
         cautions.append(Caution(key="chart-fit", text=text))
     return cautions
+
+
+def _light_cautions(frame: _Frame, surface: LightSurface) -> list[Caution]:
+    """Return what is to be said of the light; ValueError where it cannot be trusted."""
+    uneven = surface.unevenness
+    most = TOO_UNEVEN_TO_MEND if frame.flat_field else TOO_UNEVEN
+    if uneven > most:
+        rule = f"at most {most:.0%} uneven over the picture"
+        cure = "" if frame.flat_field else " (or let it be evened out)"
+        raise refuse("light", rule + cure, f"{uneven:.0%}")
+    cautions = []
+    if uneven > UNEVEN:
+        how = "was evened out" if frame.flat_field else "was left as it is"
+        text = f"The light differs by {uneven:.0%} over the picture and {how}: softer is better."
+        cautions.append(Caution(key="light-uneven", text=text))
+    if not surface.ground:
+        text = (
+            "No even ground shows around the patches, so the light is judged from inside them: "
+            "lay everything on one sheet of grey or white paper."
+        )
+        cautions.append(Caution(key="no-ground", text=text))
+    return cautions
+
+
+def _region_cautions(frame: _Frame) -> list[Caution]:
+    """Return a caution for every marked rectangle that holds more than one colour."""
+    single = frame.references if len(frame.references) == 1 else ()
+    return [
+        Caution(
+            key="mixed-region",
+            text=f"The {patch.name} holds more than one colour: mark it further inside.",
+        )
+        for patch in (*frame.pair, *single)
+        if patch.mixed
+    ]

@@ -16,7 +16,8 @@ from data.rules import (
     refuse,
 )
 from tinting.colorimetry import light_names
-from tinting.inputs import Array, Base, Dye, check_lab
+from tinting.grid import Array, check_lab
+from tinting.inputs import Base, Dye
 from tinting.skin import Tint, tint
 
 BASE_FIELDS = [

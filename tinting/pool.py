@@ -19,7 +19,7 @@ ODD_RATIO = 2.0
 
 
 @dataclass(frozen=True, kw_only=True)
-class PooledSwatch:
+class MeanSwatch:
     """One mix on one base: the mean of its duplicates.
 
     ``base_lab`` is the mean of the bases, ``swatch`` what a fit takes, ``ids`` the rows behind
@@ -37,14 +37,14 @@ class PooledSwatch:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Pool:
-    """Pooled swatches in the order of their first row, and cautions about rows left out."""
+class MeanSwatches:
+    """Mean swatches in the order of their first row, and cautions about rows left out."""
 
-    swatches: tuple[PooledSwatch, ...] = field(repr=False)
+    swatches: tuple[MeanSwatch, ...] = field(repr=False)
     cautions: tuple[Caution, ...]
 
 
-def pool_swatches(records: Iterable[SwatchRecord]) -> Pool:
+def mean_swatches(records: Iterable[SwatchRecord]) -> MeanSwatches:
     """Return the rows that fits may use, duplicates of a mix made one.
 
     Duplicates agree in base (name, kind, thickness, backing), shares, coats and alcohol. Rows
@@ -71,13 +71,13 @@ def pool_swatches(records: Iterable[SwatchRecord]) -> Pool:
     if left_out:
         text = f"Rows not read under D65 for 10 degree, left out of the fit: {left_out}."
         cautions.append(Caution(key="other light", text=text))
-    pooled = []
+    found = []
     for rows in groups.values():
         swatch, ratio = _mean(rows)
-        pooled.append(swatch)
+        found.append(swatch)
         if ratio > ODD_RATIO:
             cautions.append(_odd(swatch))
-    return Pool(swatches=tuple(pooled), cautions=tuple(cautions))
+    return MeanSwatches(swatches=tuple(found), cautions=tuple(cautions))
 
 
 def _mix(record: SwatchRecord) -> tuple[object, ...]:
@@ -86,8 +86,8 @@ def _mix(record: SwatchRecord) -> tuple[object, ...]:
     return (*base, shares, record.coats, record.alcohol_grade)
 
 
-def _mean(rows: list[SwatchRecord]) -> tuple[PooledSwatch, float]:
-    """The pooled swatch, and its Birge ratio (1 for a single row)."""
+def _mean(rows: list[SwatchRecord]) -> tuple[MeanSwatch, float]:
+    """The mean swatch, and its Birge ratio (1 for a single row)."""
     first = rows[0]
     labs = np.array([row.lab for row in rows])
     errors = np.array([row.error for row in rows])
@@ -102,7 +102,7 @@ def _mean(rows: list[SwatchRecord]) -> tuple[PooledSwatch, float]:
     base = np.mean([row.base_lab for row in rows], axis=0)
     one = swatch_of_record(first)
     swatch = Swatch(shares=one.shares, coats=one.coats, lab=mean, error=error)
-    pooled = PooledSwatch(
+    found = MeanSwatch(
         base_name=first.base_name,
         base_kind=first.base_kind,
         base_lab=(float(base[0]), float(base[1]), float(base[2])),
@@ -112,14 +112,14 @@ def _mean(rows: list[SwatchRecord]) -> tuple[PooledSwatch, float]:
         ids=tuple(row.id for row in rows),
         scatter=math.sqrt(float(squares.mean())),
     )
-    return pooled, ratio
+    return found, ratio
 
 
-def _odd(pooled: PooledSwatch) -> Caution:
-    mix = ", ".join(f"{name} {share:.3g}" for name, share in pooled.swatch.shares.items())
+def _odd(found: MeanSwatch) -> Caution:
+    mix = ", ".join(f"{name} {share:.3g}" for name, share in found.swatch.shares.items())
     text = (
-        f"Readings of one mix ({mix or 'no dye'}, coats: {pooled.swatch.coats}) on "
-        f"{pooled.base_name} lie ΔE {pooled.scatter:.1f} around their mean, more than their way "
+        f"Readings of one mix ({mix or 'no dye'}, coats: {found.swatch.coats}) on "
+        f"{found.base_name} lie ΔE {found.scatter:.1f} around their mean, more than their way "
         "of measuring explains: look whether one was mistyped."
     )
     return Caution(key="odd duplicates", text=text)

@@ -10,7 +10,8 @@ import numpy as np
 
 from tinting.bounded import Optimum, least_squares_within
 from tinting.colorimetry import lab
-from tinting.inputs import Array, Base, Swatch
+from tinting.grid import Array
+from tinting.inputs import Base, Swatch
 from tinting.painted import COEFFICIENTS, Layout, Patches, colours, readings
 from tinting.prior import BRUSH_SCATTER, MODEL_ERROR, prior_rows, usual_parameters
 

@@ -12,7 +12,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from data import Quantity, read_table
-from tinting.inputs import Array, Base
+from tinting.grid import Array
+from tinting.inputs import Base
 from tinting.painted import COEFFICIENTS, Layout
 
 _DYES = read_table("dyes")

@@ -16,7 +16,8 @@ import numpy as np
 from data.rules import check_choice, check_kind, check_number, check_whole, refuse
 from tinting.batch import DROP_VOLUME
 from tinting.colorimetry import lab, light_names
-from tinting.inputs import Array, Base, Dye, check_lab
+from tinting.grid import Array, check_lab
+from tinting.inputs import Base, Dye
 from tinting.recipe_exact import MOST_RECIPES, exact_rows, recipe_count
 from tinting.recipe_live import live_rows
 from tinting.recipe_model import MOST_DYES, Question, Rows, joined, row_differences

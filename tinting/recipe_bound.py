@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from tinting.colorimetry import xyz_from_lab
-from tinting.inputs import Array
+from tinting.grid import Array
 from tinting.recipe_model import Question
 
 _CHROMA_KNEE = 25.0**7

@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tinting.colorimetry import delta_e, lab_from_xyz
-from tinting.inputs import BANDS, Array
+from tinting.grid import BANDS, Array
 from tinting.layer import layer_loss
 from tinting.recipe_bound import lightness_bounds, squared_bound
 from tinting.recipe_model import MOST_DYES, Question, Rows, Whole, row_differences

@@ -13,7 +13,7 @@ from itertools import product
 import numpy as np
 
 from tinting.colorimetry import delta_e
-from tinting.inputs import Array
+from tinting.grid import Array
 from tinting.recipe_model import (
     MOST_DYES,
     Question,

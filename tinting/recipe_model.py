@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tinting.colorimetry import delta_e, lab_from_xyz, weights
-from tinting.inputs import BANDS, Array, Base, Dye
+from tinting.grid import BANDS, Array
+from tinting.inputs import Base, Dye
 from tinting.layer import Layer, layer_loss, skin_layer
 from tinting.uptake import dye_load
 

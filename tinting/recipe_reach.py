@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from tinting.colorimetry import delta_e, white, xyz_from_lab
-from tinting.inputs import Array
+from tinting.grid import Array
 from tinting.recipe_live import live_rows, nearest_loads
 from tinting.recipe_model import MOST_DYES, Question, load_labs
 

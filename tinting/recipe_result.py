@@ -12,7 +12,7 @@ import numpy as np
 from data.rules import Caution
 from tinting.batch import FEWEST_DROPS, pre_dilution
 from tinting.colorimetry import delta_e
-from tinting.inputs import Array
+from tinting.grid import Array
 from tinting.recipe_model import Question, Rows, load_labs, row_loads
 from tinting.skin import Tint, tint
 

@@ -9,11 +9,11 @@ from data.rules import Caution, check_kind, check_number, refuse
 from data.sheet import Alert, Block, Colours, Grid, Part, Points, Words, sheet_html
 from tinting.batch import COVERAGE, LOSS_FACTOR
 from tinting.difference import match_words
-from tinting.inputs import check_array
-from tinting.logsheet import screen_hex
+from tinting.grid import check_array
 from tinting.look import look, under_lights
 from tinting.mixing import Mixing, millilitres, mixing
 from tinting.plan import TintPlan, tint_plan_from
+from tinting.screen import hex_from_lab
 
 LIFE = (
     "Expect fading in light, often blue-wool grade 3 to 5 (common practice): keep out of the sun, "
@@ -138,8 +138,7 @@ def _looks(plan: TintPlan, band: float, light: str) -> tuple[Block, ...]:
 
 
 def _unreal(plan: TintPlan) -> tuple[str, str, str]:
-    lightness, a, b = (float(value) for value in plan.target)
-    return "target", screen_hex((lightness, a, b)), f"CIELAB {lab_words(plan.target)}"
+    return "target", hex_from_lab(plan.target), f"CIELAB {lab_words(plan.target)}"
 
 
 def _estimate(cautions: tuple[Caution, ...]) -> str:

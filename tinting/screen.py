@@ -12,8 +12,8 @@ import re
 import numpy as np
 
 from data.rules import refuse
-from tinting.colorimetry import xyz
-from tinting.inputs import Array, check_array
+from tinting.colorimetry import xyz, xyz_from_lab
+from tinting.grid import Array, check_array
 
 _XYZ_FROM_LINEAR = np.array(
     [[0.4124, 0.3576, 0.1805], [0.2126, 0.7152, 0.0722], [0.0193, 0.1192, 0.9505]]
@@ -73,6 +73,14 @@ def hex_from_srgb(rgb: object) -> str:
     if values.shape != (3,):
         raise refuse("rgb", "one colour of three numbers", f"shape {values.shape}")
     return "#" + "".join(f"{round(float(value) * 255):02x}" for value in values)
+
+
+def hex_from_lab(lab: object) -> str:
+    """Return "#rrggbb" that shows one CIELAB (3,) on a screen, clipped to what it can show.
+
+    The CIELAB is taken as if read under D65 for 2 degree.
+    """
+    return hex_from_srgb(np.clip(srgb_from_xyz(xyz_from_lab(lab, "D65", 2)), 0.0, 1.0))
 
 
 def srgb_from_hex(text: object, name: str = "colour") -> Array:

@@ -19,7 +19,8 @@ import numpy as np
 
 from data.rules import Caution, check_kind, check_number, check_whole, refuse
 from tinting.colorimetry import delta_e, lab_from_xyz, weights
-from tinting.inputs import BANDS, Array, Base, Dye, check_array
+from tinting.grid import BANDS, Array, check_array
+from tinting.inputs import Base, Dye
 from tinting.layer import EXTERNAL_REFLECTION, layer_loss, reflectance_inside, skin_layer
 from tinting.screen import hex_from_srgb, in_gamut, srgb, srgb_from_xyz
 from tinting.uptake import MOST_COATS, dye_uptake

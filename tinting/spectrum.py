@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from data.rules import check_choice, check_number, check_numbers, refuse
+from data.rules import check_number, check_numbers, refuse
 from tinting.colorimetry import (
     delta_e,
     lab_from_xyz,
@@ -18,7 +18,7 @@ from tinting.colorimetry import (
     white,
     xyz_from_lab,
 )
-from tinting.inputs import BANDS, SCATTERING_THICKNESS, Array, Base, check_array, check_lab
+from tinting.grid import BANDS, Array, check_array, check_lab
 from tinting.screen import xyz_from_srgb
 
 REPRODUCED = 0.01
@@ -61,7 +61,22 @@ def smoothest_reflectance(
     wanted = check_lab("lab", lab)
     floor = check_number("lowest reflectance", lowest, least=0.0, most=0.5)
     ceiling = check_number("highest reflectance", highest, least=floor + 0.01, most=1.0)
-    return _smoothest("lab", wanted, light, observer, floor, ceiling)
+    return smoothest_within("lab", wanted, light, observer, floor, ceiling)
+
+
+def smoothest_within(
+    name: str, wanted: Array, light: str, observer: int, floor: float, ceiling: float
+) -> Array:
+    """Return what `smoothest_reflectance` does, for a checked colour called ``name``."""
+    matrix, values = weights(light, observer), xyz_from_lab(wanted, light, observer)
+    dark = matrix.sum(axis=0) * floor
+    if floor > 0 and (values <= dark).any():
+        rule = f"lighter in X, Y and Z than the surface reflection {floor:.4g} alone"
+        raise refuse(name, rule, wanted.tolist())
+    found, met = _newton(values, matrix, floor, ceiling)
+    if not met:
+        found = nearest_in_slope(np.zeros(BANDS), values, matrix, floor, ceiling)
+    return _checked(name, found, wanted, light, observer)
 
 
 def second_reflectance(
@@ -89,49 +104,6 @@ def second_reflectance(
     return _checked("lab", guess, wanted, light, observer)
 
 
-def base_from_lab(
-    lab: object,
-    kind: str,
-    light: str = "D65",
-    observer: int = 10,
-    name: str = "base",
-    specular: float = 0.0175,
-    thickness: float = 0.002,
-    backing: str = "as in use",
-) -> Base:
-    """Return a base known by its colour, with the smoothest spectrum that has it.
-
-    Parameters
-    ----------
-    lab : array_like (3,)
-        CIELAB of the bare part under the light for the observer.
-    kind : str
-        "translucent", "opaque" or "unknown"; sets the scattering thickness of the skin.
-    light, observer : str, int
-        What the Lab was measured under.
-    name, specular, thickness, backing
-        See `tinting.inputs.Base`.
-
-    Raises
-    ------
-    ValueError
-        For a colour darker than the surface reflection alone, or one that no real surface has.
-    """
-    wanted = check_lab("base lab", lab)
-    check_choice("base kind", kind, tuple(SCATTERING_THICKNESS))
-    gloss = check_number("base specular", specular, least=0.0, most=0.04)
-    floor = gloss + 1e-4
-    return Base(
-        reflectance=_smoothest("base lab", wanted, light, observer, floor, 1.0),
-        scattering_thickness=SCATTERING_THICKNESS[kind],
-        name=name,
-        specular=gloss,
-        kind=kind,
-        thickness=thickness,
-        backing=backing,
-    )
-
-
 def lab_of_screen_colour(rgb: object, light: str = "D65", observer: int = 10) -> Array:
     """Return CIELAB (3,) of an sRGB colour (3,) for another light or observer.
 
@@ -145,7 +117,7 @@ def lab_of_screen_colour(rgb: object, light: str = "D65", observer: int = 10) ->
     # the white of sRGB is rounded: laid onto the white of the light, or white would be unreal
     rounded = xyz_from_srgb((1.0, 1.0, 1.0))
     seen = lab_from_xyz(xyz_from_srgb(values) / rounded * white("D65", 2), "D65", 2)
-    spectrum = _smoothest("rgb", seen, "D65", 2, 0.0, 1.0)
+    spectrum = smoothest_within("rgb", seen, "D65", 2, 0.0, 1.0)
     return lab_from_xyz(spectrum @ weights(light, observer), light, observer)
 
 
@@ -165,20 +137,6 @@ def nearest_in_slope(
     # equal bounds are not taken by the solver
     ceiling = np.maximum(np.broadcast_to(highest, (BANDS,)), floor + 1e-12)
     return np.asarray(lsq_linear(system, right, (floor, ceiling), method="bvls").x)
-
-
-def _smoothest(
-    name: str, wanted: Array, light: str, observer: int, floor: float, ceiling: float
-) -> Array:
-    matrix, values = weights(light, observer), xyz_from_lab(wanted, light, observer)
-    dark = matrix.sum(axis=0) * floor
-    if floor > 0 and (values <= dark).any():
-        rule = f"lighter in X, Y and Z than the surface reflection {floor:.4g} alone"
-        raise refuse(name, rule, wanted.tolist())
-    found, met = _newton(values, matrix, floor, ceiling)
-    if not met:
-        found = nearest_in_slope(np.zeros(BANDS), values, matrix, floor, ceiling)
-    return _checked(name, found, wanted, light, observer)
 
 
 def _checked(name: str, found: Array, wanted: Array, light: str, observer: int) -> Array:

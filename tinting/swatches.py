@@ -19,7 +19,8 @@ import numpy as np
 
 from data.rules import check_choice, check_kind, check_number, check_whole, refuse
 from tinting.colorimetry import OBSERVERS, light_names
-from tinting.inputs import BACKINGS, SCATTERING_THICKNESS, Swatch, check_lab
+from tinting.grid import check_lab
+from tinting.inputs import BACKINGS, SCATTERING_THICKNESS, Swatch
 
 Triple: TypeAlias = tuple[float, float, float]
 READING_ERROR = {"instrument": 0.4, "photo": 2.0, "eye": 4.0}

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from data.rules import check_kind, check_numbers, refuse
-from tinting.inputs import Array, Dye, check_array, check_shapes
+from tinting.grid import Array, check_array, check_shapes
+from tinting.inputs import Dye
 
 MOST_COATS = 50
 

@@ -14,7 +14,7 @@ import pytest
 
 from tests.charts import shipped_charts
 from tinting.colorimetry import lab, lab_from_xyz, white, xyz
-from tinting.inputs import Array
+from tinting.grid import Array
 from tinting.screen import adaptation_matrix
 
 TOLERANCE = 0.02  # of the reference, whose whites come from rounded xy

@@ -17,7 +17,8 @@ from tinting.band import predict_band
 from tinting.colorimetry import delta_e, lab, weights
 from tinting.design import next_swatch
 from tinting.fit import fit_dyes
-from tinting.inputs import Base, Dye, Swatch, wavelengths_nm
+from tinting.grid import wavelengths_nm
+from tinting.inputs import Base, Dye, Swatch
 from tinting.recipe import find_recipes
 from tinting.skin import dyed_reflectance, tint
 
