@@ -48,9 +48,10 @@ INNER_ROOMS = {
 INNER = {
     **dict.fromkeys(("band.predictions", "band.prediction_covariance", "band.band_radius"),
                     WORK + "predict_band"),
-    **dict.fromkeys(("exchange.plain_cell", "exchange.guarded", "exchange.unguarded"), WORK + "write_csv"),
+    **dict.fromkeys(("exchange.plain_cell", "exchange.guarded", "exchange.unguarded"),
+                    WORK + "write_csv"),
     "fit.gather_patches": WORK + "fit_dyes",
-    "inputs.check_shapes": "looks at the shapes of arrays",
+    "grid.check_shapes": "looks at the shapes of arrays",
     "learned.row_words": "says a row that `learn` has pooled",
     **dict.fromkeys(("marks.chart_patches", "marks.around"), WORK + "measure_swatch"),
     "skin.skin_reflectance": WORK + "dyed_reflectance",
