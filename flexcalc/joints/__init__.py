@@ -1,0 +1,1 @@
+"""Joints of a limb, each with a history of its own: bent, let go, loaded, bent again."""

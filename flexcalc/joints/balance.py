@@ -1,0 +1,236 @@
+"""Where joints come to rest: without weight each by itself, under load the whole limb together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from data.rules import Array
+from flexcalc.balance import Chain, Forces, Mask, forces
+from flexcalc.chain import solve_chain
+from flexcalc.joints.fibres import FibreWire
+from flexcalc.joints.loops import LoopWire
+from flexcalc.joints.pull import Pull
+from flexcalc.tridiagonal import chain_steps
+
+Rows = NDArray[np.intp]
+WireState = FibreWire | LoopWire | None
+CORNER_STIFFNESS = 1e4
+"""How many times stiffer than the bare limb a rigid corner piece is taken to be."""
+MOST_STEPS = 100
+QUICK_STEPS = 8
+"""Newton's steps after which a loaded limb is left to the solver that follows its branch."""
+LARGEST_TURN = 1.0  # rad, of a segment from where it started, likewise
+FINEST_RISE = 1 / 256  # of the load, over which a limb that lost its pose has jumped
+JUMP = 0.35  # rad, of a segment over the finest rise
+
+
+def elastic_rigidity(wire: WireState) -> Array | float:
+    """Return the elastic rigidity (B, 1) of the wires. [N m2]"""
+    if wire is None:
+        return 0.0
+    if isinstance(wire, LoopWire):
+        return np.asarray(wire.bundle.rigidity)[:, None]
+    return wire.metals.rigidity
+
+
+def joint_moment(wire: WireState, pull: Pull, curvature: Array) -> tuple[Array, Array]:
+    """Return moment [N m] and slope [N m2] of wire and elastomer at curvatures (B, N)."""
+    value, slope = pull.moment(curvature)
+    if wire is None:
+        return value, slope
+    moment, rise = wire.moment(curvature)
+    return value + moment, slope + rise
+
+
+def at_rest(wire: WireState, pull: Pull, start: Array, close: float) -> Array:
+    """Return the curvatures (B, N) at which weightless joints rest, near a start. [1/m]
+
+    ``close`` is the last step, over the start's greatest curvature.
+    """
+    bent = start
+    low, high = np.full(start.shape, -np.inf), np.full(start.shape, np.inf)
+    tolerance = close * max(float(np.abs(start).max()), 1.0)
+    value, slope = joint_moment(wire, pull, bent)
+    # a joint that is let go first springs back elastically, whatever its slope in the hand was
+    slope = np.maximum(slope, pull.moment(bent)[1] + elastic_rigidity(wire))
+    for number in range(MOST_STEPS):
+        high, low = np.where(value > 0, bent, high), np.where(value > 0, low, bent)
+        new = bent - value / slope
+        outside = ~((new > low) & (new < high)) & (value != 0)
+        if number > 15 and number % 2:
+            outside |= np.isfinite(high - low)
+        if outside.any():
+            middle = (low + high) / 2
+            new = np.where(outside & np.isfinite(middle), middle, new)
+        step, bent = np.abs(new - bent).max(), new
+        if step < tolerance:
+            return bent
+        value, slope = joint_moment(wire, pull, bent)
+    raise RuntimeError(f"no rest found in {MOST_STEPS} steps, the last of them {step:.3g} 1/m")
+
+
+@dataclass(frozen=True, kw_only=True)
+class JointLaw:
+    """Moment of the joints of many limbs: wire and elastomer, or a corner piece that holds
+    ``held`` (B, N) curvatures with a ``stiffness`` (B, N) where ``rigid`` (N,)."""
+
+    wire: WireState
+    pull: Pull
+    rigid: Mask
+    held: Array
+    stiffness: Array
+
+    def __call__(self, curvature: Array) -> tuple[Array, Array]:
+        """Return moment [N m] and slope [N m2] at curvatures (B, N)."""
+        moment, slope = joint_moment(self.wire, self.pull, curvature)
+        if self.rigid.any():
+            stiff = self.stiffness * (curvature - self.held)
+            moment = np.where(self.rigid, stiff, moment)
+            slope = np.where(self.rigid, self.stiffness, slope)
+        return moment, slope
+
+    def take(self, rows: Rows) -> JointLaw:
+        """Return the law of some limbs."""
+        return JointLaw(
+            wire=None if self.wire is None else self.wire.take(rows),
+            pull=self.pull.take(rows),
+            rigid=self.rigid,
+            held=self.held[rows],
+            stiffness=self.stiffness[rows],
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Load:
+    """What pulls a limb down: ``clamp`` (B,) direction from straight down [rad], ``joints`` and
+    ``segments`` (N,) lengths [m], ``loads`` (B, N) of all that hangs beyond a segment [N]."""
+
+    clamp: Array
+    joints: Array
+    segments: Array
+    loads: Array
+
+    def take(self, rows: Rows) -> Load:
+        """Return the load of some limbs."""
+        return Load(
+            clamp=self.clamp[rows],
+            joints=self.joints,
+            segments=self.segments,
+            loads=self.loads[rows],
+        )
+
+    def chain(self, law: JointLaw) -> Chain:
+        """Return the limbs as chains."""
+        return Chain(law=law, joints=self.joints, clamp=self.clamp, pull=self.loads * self.segments)
+
+    def curvatures(self, angles: Array) -> Array:
+        """Return the curvatures (B, N) of joints [1/m] between segments at angles (B, N)."""
+        before = np.concatenate([self.clamp[:, None], angles[:, :-1]], axis=1)
+        return np.asarray((angles - before) / self.joints)
+
+    def angles(self, curvatures: Array) -> Array:
+        """Return the angles (B, N) of the segments [rad]."""
+        return self.clamp[:, None] + np.cumsum(curvatures * self.joints, axis=1)
+
+
+def loaded(
+    law: JointLaw, load: Load, start: Array, close: float, fresh: bool
+) -> tuple[Array, Mask, Array]:
+    """Return how limbs rest under their load, near where they start.
+
+    Parameters
+    ----------
+    law : JointLaw
+        Of all joints.
+    load : Load
+        The load.
+    start : array (B, N)
+        Angles of the segments; without load where ``fresh``, else at rest a little before. [rad]
+    close : float
+        Newton's last step. [rad]
+
+    Returns
+    -------
+    array (B, N)
+        Angles of the segments. [rad]
+    array (B,) of bool
+        True where the pose was kept, False where the limb snapped over to another.
+    array (B,)
+        How often the moment of a joint was worked out.
+    """
+    angles, sound, work = _quick(load.chain(law), start, close)
+    kept = np.ones(len(start), dtype=bool)
+    rows = np.flatnonzero(~sound)
+    if rows.size:
+        found = _followed(law.take(rows), load.take(rows), start[rows], fresh)
+        angles[rows], kept[rows] = found[0], found[1]
+        work[rows] += found[2]
+    return angles, kept, work
+
+
+def _quick(chain: Chain, start: Array, close: float) -> tuple[Array, Mask, Array]:
+    """Return angles by Newton's steps, and where these ended at a stable rest nearby."""
+    rows = np.arange(len(start))
+    angles, here = start.copy(), start
+    sound, work = np.zeros(len(start), dtype=bool), np.zeros(len(start))
+    for _ in range(QUICK_STEPS):
+        found: Forces = forces(chain, here)
+        work[rows] += here.shape[1]
+        gradient = found.gradient(np.ones(len(rows)))
+        steps, stable = chain_steps(found.stiffness, found.bowl, [-gradient])
+        here = here + steps[0]
+        size = np.abs(steps[0]).max(axis=1)
+        angles[rows] = here
+        done = stable & (size < close)
+        sound[rows[done]] = True
+        left = np.flatnonzero(~done & (size < 2 * LARGEST_TURN))
+        if left.size == 0:
+            break
+        if left.size < 0.6 * len(rows):
+            chain = chain.take(left) or chain
+            rows, here = rows[left], here[left]
+    return angles, sound & (np.abs(angles - start).max(axis=1) < LARGEST_TURN), work
+
+
+def _followed(law: JointLaw, load: Load, start: Array, fresh: bool) -> tuple[Array, Mask, Array]:
+    """Return rests by the solver that follows a branch, and whether the limb got there without
+    a jump."""
+    found = solve_chain(
+        law, load.joints, load.segments, load.clamp, load.loads, start,
+        start_load=0.0 if fresh else 1.0,
+    )  # fmt: skip
+    kept = found.stable.copy()
+    for row in np.flatnonzero(~kept):
+        one = np.array([row])
+        kept[row] = fresh and not _jumps(
+            law.take(one), load.take(one), start[one], found.angles[one]
+        )
+    return found.angles, kept, found.work
+
+
+def _jumps(law: JointLaw, load: Load, unloaded: Array, at_full: Array) -> bool:
+    """Return whether a limb turns at once somewhere while its load rises.
+
+    Its shape is looked at where it turns most between two loads, ever closer.
+    """
+    shares, shapes = [0.0, 1.0], [unloaded, at_full]
+    while True:
+        turns = [
+            float(np.abs(after - before).max())
+            for before, after in zip(shapes, shapes[1:], strict=False)
+        ]
+        widest = max(range(len(turns)), key=lambda place: turns[place])
+        if turns[widest] < JUMP:
+            return False
+        if shares[widest + 1] - shares[widest] < FINEST_RISE:
+            return True
+        middle = (shares[widest] + shares[widest + 1]) / 2
+        between = solve_chain(
+            law, load.joints, load.segments, load.clamp, middle * load.loads, shapes[widest],
+            start_load=1.0,
+        )  # fmt: skip
+        shares.insert(widest + 1, middle)
+        shapes.insert(widest + 1, between.angles)

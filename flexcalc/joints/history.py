@@ -1,0 +1,285 @@
+"""What becomes of the joints of a limb: bent, held, let go, perhaps bent again, looked at later.
+
+Two histories run side by side from one hand: without weight, each joint by itself, and under
+load, the whole limb together. Letting go and loading are one jump to the balance a second
+later; then the joints are balanced at every look, and each keeps its own history.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from data.rules import Array
+from flexcalc.balance import Mask
+from flexcalc.elastomer import FIRST_LOOK
+from flexcalc.joints.balance import (
+    CORNER_STIFFNESS,
+    JointLaw,
+    Load,
+    WireState,
+    at_rest,
+    loaded,
+)
+from flexcalc.joints.pull import Elastomers, Pull, Steps, let_go
+
+Rows = NDArray[np.intp]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Closeness:
+    """How closely a history is followed: ``looks`` a decade of time, last relative change of a
+    weightless ``curvature``, last turn of a loaded segment ``angle`` [rad]."""
+
+    looks: float
+    curvature: float
+    angle: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class Clock:
+    """When the hand bends and lets go: ``hold`` and ``pause`` [s], ``presses``, and the
+    ``ages`` [s] of the last letting-go at which one looks, rising."""
+
+    hold: float
+    pause: float
+    presses: int
+    ages: tuple[float, ...]
+
+    def seen(self, age: float) -> bool:
+        """Return whether one looks at this age."""
+        return any(abs(age - one) <= 1e-9 * one for one in self.ages)
+
+    def looks(self, press: int, looks: float) -> list[float]:
+        """Return the ages of a letting-go at which the joints are balanced, rising. [s]"""
+        ends = self.ages if press == self.presses - 1 else (self.pause,)
+        times = [FIRST_LOOK]
+        for end in ends:
+            decades = np.log10(max(end, FIRST_LOOK) / times[-1])
+            if decades <= 1e-12:
+                continue
+            count = max(int(np.ceil(decades * looks)), 1)
+            ratio = (end / times[-1]) ** (1 / count)
+            times += [times[-1] * ratio**step for step in range(1, count)] + [end]
+        return times
+
+
+@dataclass(frozen=True, kw_only=True)
+class Joints:
+    """Kinds of joints of B limbs, n of them, and where each stands among the N joints.
+
+    ``wire`` virgin, ``elastomers``, ``before``: earlier positions, each a clock [s] and
+    curvatures (B, n); ``bent`` (B, n) curvature in the hand [1/m]; ``rigid`` (n,) where a corner
+    piece holds it; ``kind`` (N,) the number of each joint's kind.
+    """
+
+    wire: WireState
+    elastomers: Elastomers
+    before: tuple[tuple[float, Array], ...]
+    bent: Array
+    rigid: Mask
+    kind: Rows
+
+
+@dataclass(frozen=True, kw_only=True)
+class Look:
+    """Limbs at one age of the last letting-go: ``weightless`` (B, n) curvatures of the kinds of
+    joints [1/m], ``loaded`` (B, N) curvatures of the joints under load [1/m], ``kept`` (B,): where
+    the limb has not snapped over; ``work`` (B,), how often the moment of a joint was worked out."""
+
+    age: float
+    weightless: Array
+    loaded: Array
+    kept: Mask
+    work: Array
+
+
+@dataclass(frozen=True, kw_only=True)
+class _State:
+    """Joints at one time: what wire and elastomer remember, and where they are; ``work`` (B,)."""
+
+    wire: WireState
+    elastomers: Elastomers
+    steps: Steps
+    curvature: Array
+    work: Array
+
+    def moved(self, clock: float, curvature: Array) -> _State:
+        """The hand brings the joints (B, n) to curvatures [1/m]."""
+        return replace(
+            self,
+            wire=None if self.wire is None else self.wire.moved(curvature),
+            steps=self.steps.moved(clock, self.elastomers.at_ten_seconds(curvature)[0]),
+            curvature=curvature,
+        )
+
+    def stood(self) -> _State:
+        """The wires have followed to where the joints are."""
+        return self if self.wire is None else replace(self, wire=self.wire.moved(self.curvature))
+
+    def let_go(self, clock: float) -> _State:
+        """The letting-go as one more step, to where the joints are now."""
+        moment = self.elastomers.at_ten_seconds(self.curvature)[0]
+        return replace(self, steps=self.steps.moved(clock, moment))
+
+    def at_joints(self, joints: Rows) -> _State:
+        """Some of the joints, each as often as it is named."""
+        return replace(
+            self,
+            wire=None if self.wire is None else self.wire.at_joints(joints),
+            elastomers=self.elastomers.at_joints(joints),
+            steps=self.steps.at_joints(joints),
+            curvature=self.curvature[:, joints],
+        )
+
+
+def in_hand(wire: WireState, elastomers: Elastomers, hold: float, shape: tuple[int, ...]) -> Pull:
+    """Return the elastomer of fresh joints that a hand has held for a time."""
+    return Pull(elastomers=elastomers, share=elastomers.share(hold), rest=np.zeros(shape))
+
+
+def followed(
+    joints: Joints, clock: Clock, load: Load | None, closeness: Closeness
+) -> tuple[Look, ...]:
+    """Return the limbs at the ages that one looks.
+
+    Without a load the loaded limb is the weightless one. RuntimeError with the inputs if the
+    solver of the loaded limb does not converge.
+    """
+    free = _fresh(joints)
+    hung: _Hung | None = None
+    found: list[Look] = []
+    for press in range(clock.presses):
+        bending = press * (clock.hold + clock.pause)
+        letting = bending + clock.hold
+        free = free.moved(bending, joints.bent)
+        if load is not None:
+            hung = _hung(free, joints, load) if hung is None else hung.bent(bending)
+        ages = clock.looks(press, closeness.looks)
+        for number, age in enumerate(ages):
+            free = _rested(free, joints, letting, age, closeness.curvature)
+            if hung is not None:
+                start = free.curvature[:, joints.kind] if number == 0 else None
+                hung = hung.looked(letting, age, start, closeness.angle)
+            if press == clock.presses - 1 and clock.seen(age):
+                found.append(_look(age, free, hung, joints.kind))
+            if press < clock.presses - 1 or number < len(ages) - 1:
+                free = free.stood()
+                hung = None if hung is None else hung.stood()
+        free = free.let_go(letting)
+        hung = None if hung is None else hung.let_go(letting)
+    return tuple(found)
+
+
+def _fresh(joints: Joints) -> _State:
+    """The joints before the first of the new bendings."""
+    nothing = np.zeros(joints.bent.shape)
+    state = _State(
+        wire=joints.wire,
+        elastomers=joints.elastomers,
+        steps=Steps(clocks=(), changes=(), last=nothing),
+        curvature=nothing,
+        work=np.zeros(len(nothing)),
+    )
+    for then, curvature in joints.before:
+        state = state.moved(then, curvature)
+    return state
+
+
+def _rested(state: _State, joints: Joints, letting: float, age: float, close: float) -> _State:
+    """The weightless joints at one look; their wires are still where they were."""
+    pull = let_go(state.elastomers, state.steps, letting, age)
+    rest = at_rest(state.wire, pull, state.curvature, close)
+    rest = np.where(joints.rigid, joints.bent, rest)
+    return replace(state, curvature=rest, work=state.work + rest.shape[1])
+
+
+def _look(age: float, free: _State, hung: _Hung | None, kind: Rows) -> Look:
+    if hung is None:
+        kept = np.ones(len(free.curvature), dtype=bool)
+        return Look(
+            age=age,
+            weightless=free.curvature,
+            loaded=free.curvature[:, kind],
+            kept=kept,
+            work=free.work,
+        )
+    return Look(
+        age=age,
+        weightless=free.curvature,
+        loaded=hung.state.curvature,
+        kept=hung.kept,
+        work=free.work + hung.state.work,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Hung:
+    """Loaded limbs at one look: their joints' ``state``, ``angles`` (B, N) of the segments, what
+    the hand bends them to, where a corner piece holds them, and whether they ``kept`` their pose.
+    """
+
+    state: _State
+    load: Load
+    angles: Array
+    in_hand: Array
+    rigid: Mask
+    stiffness: Array
+    kept: Mask
+
+    def bent(self, clock: float) -> _Hung:
+        """The hand bends the limbs again."""
+        return replace(self, state=self.state.moved(clock, self.in_hand))
+
+    def looked(self, letting: float, age: float, start: Array | None, close: float) -> _Hung:
+        """The limbs at one look; ``start`` (B, N), their weightless curvatures, at the first."""
+        state = self.state
+        law = JointLaw(
+            wire=state.wire,
+            pull=let_go(state.elastomers, state.steps, letting, age),
+            rigid=self.rigid,
+            held=self.in_hand,
+            stiffness=self.stiffness,
+        )
+        angles = self.angles if start is None else self.load.angles(start)
+        angles, kept, work = loaded(law, self.load, angles, close, start is not None)
+        curvature = self.load.curvatures(angles)
+        return replace(
+            self,
+            state=replace(state, curvature=curvature, work=state.work + work),
+            angles=angles,
+            kept=self.kept & kept,
+        )
+
+    def stood(self) -> _Hung:
+        """The wires have followed to where the limbs are."""
+        return replace(self, state=self.state.stood())
+
+    def let_go(self, clock: float) -> _Hung:
+        """What the elastomer will remember of the letting-go."""
+        return replace(self, state=self.state.let_go(clock))
+
+
+def _hung(free: _State, joints: Joints, load: Load) -> _Hung:
+    state = replace(free.at_joints(joints.kind), work=np.zeros(len(free.curvature)))
+    stiffness = CORNER_STIFFNESS * state.elastomers.rigidity
+    return _Hung(
+        state=state,
+        load=load,
+        angles=state.curvature,
+        in_hand=state.curvature,
+        rigid=joints.rigid[joints.kind],
+        stiffness=np.broadcast_to(stiffness, state.curvature.shape),
+        kept=np.ones(len(free.curvature), dtype=bool),
+    )
+
+
+def inserted(
+    wire: WireState, elastomers: Elastomers, shape: tuple[int, ...], close: float
+) -> Array:
+    """Return the curvature (B, n) of limbs printed curved with a straight wire pushed in."""
+    nothing = np.zeros(shape)
+    pull = Pull(elastomers=elastomers, share=np.ones((shape[0], 1)), rest=nothing)
+    return at_rest(wire, pull, nothing, close)
