@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from data.rules import Array
-from flexcalc.balance import Chain, Forces, Mask, forces
 from flexcalc.chain import solve_chain
 from flexcalc.joints.fibres import FibreWire
 from flexcalc.joints.loops import LoopWire
 from flexcalc.joints.pull import Pull
 from flexcalc.tridiagonal import chain_steps
 
-Rows = NDArray[np.intp]
+Rows: TypeAlias = NDArray[np.intp]
+Mask: TypeAlias = NDArray[np.bool_]
 WireState = FibreWire | LoopWire | None
 CORNER_STIFFNESS = 1e4
 """How many times stiffer than the bare limb a rigid corner piece is taken to be."""
@@ -122,9 +124,15 @@ class Load:
             loads=self.loads[rows],
         )
 
-    def chain(self, law: JointLaw) -> Chain:
-        """Return the limbs as chains."""
-        return Chain(law=law, joints=self.joints, clamp=self.clamp, pull=self.loads * self.segments)
+    def out_of_balance(self, law: JointLaw, angles: Array) -> tuple[Array, Array, Array]:
+        """Return the moment left over at each segment (B, N) [N m], the stiffness of the joints
+        and the curvature of the load's energy (B, N) [N m], for angles (B, N) [rad]."""
+        moments, slopes = law(self.curvatures(angles))
+        pull = self.loads * self.segments
+        left = pull * np.sin(angles)
+        left += moments
+        left[:, :-1] -= moments[:, 1:]
+        return left, slopes / self.joints, pull * np.cos(angles)
 
     def curvatures(self, angles: Array) -> Array:
         """Return the curvatures (B, N) of joints [1/m] between segments at angles (B, N)."""
@@ -138,7 +146,7 @@ class Load:
 
 def loaded(
     law: JointLaw, load: Load, start: Array, close: float, fresh: bool
-) -> tuple[Array, Mask, Array]:
+) -> tuple[Array, Mask]:
     """Return how limbs rest under their load, near where they start.
 
     Parameters
@@ -158,46 +166,37 @@ def loaded(
         Angles of the segments. [rad]
     array (B,) of bool
         True where the pose was kept, False where the limb snapped over to another.
-    array (B,)
-        How often the moment of a joint was worked out.
     """
-    angles, sound, work = _quick(load.chain(law), start, close)
-    kept = np.ones(len(start), dtype=bool)
-    rows = np.flatnonzero(~sound)
+    angles, kept = _quick(law, load, start, close)
+    rows = np.flatnonzero(~kept)
     if rows.size:
-        found = _followed(law.take(rows), load.take(rows), start[rows], fresh)
-        angles[rows], kept[rows] = found[0], found[1]
-        work[rows] += found[2]
-    return angles, kept, work
+        angles[rows], kept[rows] = _followed(law.take(rows), load.take(rows), start[rows], fresh)
+    return angles, kept
 
 
-def _quick(chain: Chain, start: Array, close: float) -> tuple[Array, Mask, Array]:
+def _quick(law: JointLaw, load: Load, start: Array, close: float) -> tuple[Array, Mask]:
     """Return angles by Newton's steps, and where these ended at a stable rest nearby."""
     rows = np.arange(len(start))
-    angles, here = start.copy(), start
-    sound, work = np.zeros(len(start), dtype=bool), np.zeros(len(start))
+    angles, here, sound = start.copy(), start, np.zeros(len(start), dtype=bool)
     for _ in range(QUICK_STEPS):
-        found: Forces = forces(chain, here)
-        work[rows] += here.shape[1]
-        gradient = found.gradient(np.ones(len(rows)))
-        steps, stable = chain_steps(found.stiffness, found.bowl, [-gradient])
+        left, stiffness, bowl = load.out_of_balance(law, here)
+        steps, stable = chain_steps(stiffness, bowl, [-left])
         here = here + steps[0]
         size = np.abs(steps[0]).max(axis=1)
         angles[rows] = here
         done = stable & (size < close)
         sound[rows[done]] = True
-        left = np.flatnonzero(~done & (size < 2 * LARGEST_TURN))
-        if left.size == 0:
+        more = np.flatnonzero(~done & (size < 2 * LARGEST_TURN))
+        if more.size == 0:
             break
-        if left.size < 0.6 * len(rows):
-            chain = chain.take(left) or chain
-            rows, here = rows[left], here[left]
-    return angles, sound & (np.abs(angles - start).max(axis=1) < LARGEST_TURN), work
+        if more.size < 0.6 * len(rows):
+            law, load, rows, here = law.take(more), load.take(more), rows[more], here[more]
+    return angles, sound & (np.abs(angles - start).max(axis=1) < LARGEST_TURN)
 
 
-def _followed(law: JointLaw, load: Load, start: Array, fresh: bool) -> tuple[Array, Mask, Array]:
-    """Return rests by the solver that follows a branch, and whether the limb got there without
-    a jump."""
+def _followed(law: JointLaw, load: Load, start: Array, fresh: bool) -> tuple[Array, Mask]:
+    """Return rests by the solver that follows a branch, and where a limb got there without a
+    jump."""
     found = solve_chain(
         law, load.joints, load.segments, load.clamp, load.loads, start,
         start_load=0.0 if fresh else 1.0,
@@ -208,7 +207,7 @@ def _followed(law: JointLaw, load: Load, start: Array, fresh: bool) -> tuple[Arr
         kept[row] = fresh and not _jumps(
             law.take(one), load.take(one), start[one], found.angles[one]
         )
-    return found.angles, kept, found.work
+    return found.angles, kept
 
 
 def _jumps(law: JointLaw, load: Load, unloaded: Array, at_full: Array) -> bool:
@@ -219,8 +218,7 @@ def _jumps(law: JointLaw, load: Load, unloaded: Array, at_full: Array) -> bool:
     shares, shapes = [0.0, 1.0], [unloaded, at_full]
     while True:
         turns = [
-            float(np.abs(after - before).max())
-            for before, after in zip(shapes, shapes[1:], strict=False)
+            float(np.abs(after - before).max()) for before, after in itertools.pairwise(shapes)
         ]
         widest = max(range(len(turns)), key=lambda place: turns[place])
         if turns[widest] < JUMP:

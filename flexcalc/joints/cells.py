@@ -6,6 +6,7 @@ angle a piece turns is exact for smooth curvatures.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -63,7 +64,7 @@ def cut(pieces: Sequence[Piece]) -> Cells:
         parts = -(-piece.joints // MOST_TOGETHER)
         nodes, weights = _gauss(-(-piece.joints // parts))
         edges = np.linspace(piece.start, piece.end, parts + 1)
-        for first, last in zip(edges[:-1], edges[1:], strict=True):
+        for first, last in itertools.pairwise(edges):
             places.append(first + (last - first) * nodes)
             lengths.append((last - first) * weights)
             bends.append(np.full(len(nodes), piece.bend))

@@ -13,12 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from data.rules import Array
-from flexcalc.balance import Mask
 from flexcalc.elastomer import FIRST_LOOK
 from flexcalc.joints.balance import (
     CORNER_STIFFNESS,
     JointLaw,
     Load,
+    Mask,
     WireState,
     at_rest,
     loaded,
@@ -87,24 +87,22 @@ class Joints:
 class Look:
     """Limbs at one age of the last letting-go: ``weightless`` (B, n) curvatures of the kinds of
     joints [1/m], ``loaded`` (B, N) curvatures of the joints under load [1/m], ``kept`` (B,): where
-    the limb has not snapped over; ``work`` (B,), how often the moment of a joint was worked out."""
+    the limb has not snapped over."""
 
     age: float
     weightless: Array
     loaded: Array
     kept: Mask
-    work: Array
 
 
 @dataclass(frozen=True, kw_only=True)
 class _State:
-    """Joints at one time: what wire and elastomer remember, and where they are; ``work`` (B,)."""
+    """Joints at one time: what wire and elastomer remember, and where they are."""
 
     wire: WireState
     elastomers: Elastomers
     steps: Steps
     curvature: Array
-    work: Array
 
     def moved(self, clock: float, curvature: Array) -> _State:
         """The hand brings the joints (B, n) to curvatures [1/m]."""
@@ -181,7 +179,6 @@ def _fresh(joints: Joints) -> _State:
         elastomers=joints.elastomers,
         steps=Steps(clocks=(), changes=(), last=nothing),
         curvature=nothing,
-        work=np.zeros(len(nothing)),
     )
     for then, curvature in joints.before:
         state = state.moved(then, curvature)
@@ -193,7 +190,7 @@ def _rested(state: _State, joints: Joints, letting: float, age: float, close: fl
     pull = let_go(state.elastomers, state.steps, letting, age)
     rest = at_rest(state.wire, pull, state.curvature, close)
     rest = np.where(joints.rigid, joints.bent, rest)
-    return replace(state, curvature=rest, work=state.work + rest.shape[1])
+    return replace(state, curvature=rest)
 
 
 def _look(age: float, free: _State, hung: _Hung | None, kind: Rows) -> Look:
@@ -204,14 +201,12 @@ def _look(age: float, free: _State, hung: _Hung | None, kind: Rows) -> Look:
             weightless=free.curvature,
             loaded=free.curvature[:, kind],
             kept=kept,
-            work=free.work,
         )
     return Look(
         age=age,
         weightless=free.curvature,
         loaded=hung.state.curvature,
         kept=hung.kept,
-        work=free.work + hung.state.work,
     )
 
 
@@ -244,11 +239,11 @@ class _Hung:
             stiffness=self.stiffness,
         )
         angles = self.angles if start is None else self.load.angles(start)
-        angles, kept, work = loaded(law, self.load, angles, close, start is not None)
+        angles, kept = loaded(law, self.load, angles, close, start is not None)
         curvature = self.load.curvatures(angles)
         return replace(
             self,
-            state=replace(state, curvature=curvature, work=state.work + work),
+            state=replace(state, curvature=curvature),
             angles=angles,
             kept=self.kept & kept,
         )
@@ -263,7 +258,7 @@ class _Hung:
 
 
 def _hung(free: _State, joints: Joints, load: Load) -> _Hung:
-    state = replace(free.at_joints(joints.kind), work=np.zeros(len(free.curvature)))
+    state = free.at_joints(joints.kind)
     stiffness = CORNER_STIFFNESS * state.elastomers.rigidity
     return _Hung(
         state=state,
