@@ -84,14 +84,14 @@ def _tint_steps() -> list[Step]:
 
 
 def _show_limb() -> None:
-    from flexcalc.page import show_limb_page
+    from flexcalc.page_limb import show_limb_page
 
     show_limb_page()
 
 
 def _show_tint() -> None:
-    from flexcalc.page import typed_surface_area
-    from tinting.page import show_tint_page
+    from flexcalc.page_limb import typed_surface_area
+    from tinting.page_tint import show_tint_page
 
     show_tint_page(limb_area=typed_surface_area())
 
@@ -110,7 +110,7 @@ def _show_swatches() -> None:
 
 def _show_figure() -> None:
     from flexcalc.page_figure import TintPart, show_figure_page
-    from tinting.page_ask import fill_tint, typed_tint
+    from tinting.page_tint import fill_tint, typed_tint
     from tinting.report import tint_parts, tint_words
 
     show_figure_page(TintPart(typed=typed_tint, words=tint_words, fill=fill_tint, parts=tint_parts))
@@ -154,14 +154,14 @@ def free_port() -> int:
 
 @asynccontextmanager
 async def _lifespan(app: object) -> AsyncIterator[None]:
-    """Load the rooms of the first answer while the browser still loads the page library."""
-    Thread(target=_load_rooms, daemon=True).start()
+    """Load what the first answer needs while the browser still loads the page library."""
+    Thread(target=_load_limb, daemon=True).start()
     yield
 
 
-def _load_rooms() -> None:
-    from flexcalc.asked import verdict_on
+def _load_limb() -> None:
     from flexcalc.form import DEFAULTS, plan_from_form
+    from flexcalc.plan_answers import verdict_on
 
     verdict_on(plan_from_form(DEFAULTS))
 

@@ -1,19 +1,28 @@
 """The limb as a maker types it: texts in, frozen inputs out, every refusal beside its field.
 
-A form is a plain mapping of field key to text, so that a page, a link and an undo step all hold
-the same thing. Lengths are typed in any unit `parse_length` knows; angles in degrees, loads in
-grams, shares in per cent.
+Lengths are typed in any unit `parse_length` knows; angles in degrees, loads in grams, shares in
+per cent.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from data import read_demo
-from data.page.form import FormReader, RefusedFieldsError, whole_form
-from data.rules import check_number, refuse
+from data.page.form import (
+    Field,
+    FormReader,
+    Read,
+    default_form,
+    fields_by_key,
+    number,
+    one_of,
+    typed_number,
+    whole_number,
+)
+from data.rules import refuse
 from data.store.folder import StoreError
 from flexcalc.gauge import parse_length
 from flexcalc.inputs import Bend, Limb, Setting, Wire
@@ -32,41 +41,129 @@ OUTLINE_FIELDS = {
     "free polygon": ("points",),
 }
 BEND_ROWS = 3
+BEND_KEYS = ("start", "angle", "radius")
 PRINTED = ("lying, channel with a 45° roof", "lying, round channel", "upright")
-DEFAULTS: dict[str, str] = read_demo("limbs")["demo"]
-"""The demo: the neck of the marsh heron with a resin fish in its beak (invented)."""
-PRESETS: dict[str, dict[str, str]] = read_demo("limbs")["presets"]
-"""Starting points, each as what differs from the demo (invented)."""
+NO_WIRE = "no wire"
+ANY_LENGTH = "mm, or say in"
 
-BLAME = {
-    "outline diameter": "diameter",
-    "outline width": "width",
-    "outline height": "height",
-    "outline point": "points",
-    "outline points": "points",
-    "outline polygon": "points",
-    "corner radius": "corner",
-    "flat height": "flat",
-    "limb length": "length",
-    "wall": "wall",
-    "infill": "infill",
-    "channel diameter": "channel",
-    "channel offset": "offset",
-    "channel": "channel",
-    "sleeve": "sleeve",
-    "wire diameter": "wire",
-    "wire strands": "strands",
-    "clamp angle": "direction",
-    "payload": "payload",
-    "hold time": "hold",
-    "bend end": "angle1",
-    "bend start": "start1",
-    "bend angle": "angle1",
-    "bend radius": "radius1",
-    "share to keep": "share",
-    "sag allowed": "sag",
-}
-"""Which field caused a refusal, by the name the refusal begins with."""
+
+def length_or_zero(text: str, name: str) -> float:
+    """Return a length, 0 where nothing or 0 is typed. [m]"""
+    return 0.0 if text.strip() in ("0", "", "0.0") else parse_length(text, name)
+
+
+def signed_length(text: str, name: str) -> float:
+    """Return a length that may be negative. [m]"""
+    bare = text.strip()
+    if bare.startswith(("-", "−")):
+        return -length_or_zero(bare[1:], name)
+    return length_or_zero(bare, name)
+
+
+def wall(text: str, name: str) -> float | None:
+    """Return the thickness of a wall [m], None for a solid limb."""
+    return None if text.strip().lower() in ("", "solid") else parse_length(text, name)
+
+
+LENGTHS: tuple[Read, ...] = (parse_length, length_or_zero, signed_length, wall)
+"""What reads a length: the page says such a field in both units."""
+degrees = number(least=-720.0, most=720.0, times=math.pi / 180, sign="°")
+percent = number(least=0.0, most=100.0, per=100.0, sign="%")
+
+
+def _points(text: str, name: str) -> tuple[tuple[float, float], ...]:
+    pairs = [pair.split() for pair in text.replace(";", ",").split(",") if pair.strip()]
+    if any(len(pair) != 2 for pair in pairs):
+        raise refuse(name, "pairs x y [mm] parted by commas", text)
+    return tuple((typed_number(x, name) / 1000, typed_number(y, name) / 1000) for x, y in pairs)
+
+
+def found_by(find: Callable[[str], T]) -> Callable[[str, str], T]:
+    """Return what reads a name by ``find``, whose trouble with the user's folder is a refusal."""
+
+    def read(text: str, name: str) -> T:
+        try:
+            return find(text)
+        except StoreError as error:
+            raise refuse(name, "readable from your folder", error) from None
+
+    return read
+
+
+def _bend_fields() -> list[Field]:
+    rows = []
+    for row in range(1, BEND_ROWS + 1):
+        for key, label, unit, read, becomes in (
+            ("start", "starts at", "mm", length_or_zero, ("bend start",)),
+            ("angle", "angle", "°", degrees, ("bend angle", "bend end")),
+            ("radius", "radius", "mm", parse_length, ("bend radius",)),
+        ):
+            made = Field(
+                key=f"{key}{row}", label=f"Bend {row} {label}", unit=unit, read=read,
+                becomes=becomes, row=row,
+            )  # fmt: skip
+            rows.append(made)
+    return rows
+
+
+_DEMO = read_demo("limbs")
+FIELDS = fields_by_key(
+    [
+        Field(key="units", label="Lengths are shown first in"),
+        Field(key="elastomer", label="Filament", read=found_by(find_elastomer)),
+        Field(key="outline", label="Shape of the cross-section", read=one_of(OUTLINE_FIELDS)),
+        Field(key="diameter", label="Outside diameter", unit=ANY_LENGTH, read=length_or_zero,
+              becomes=("outline diameter",)),
+        Field(key="width", label="Width", unit=ANY_LENGTH, read=length_or_zero,
+              becomes=("outline width",)),
+        Field(key="height", label="Height, in the plane it bends in", unit=ANY_LENGTH,
+              read=length_or_zero, becomes=("outline height",)),
+        Field(key="corner", label="Corner radius", unit=ANY_LENGTH, read=length_or_zero,
+              becomes=("corner radius",)),
+        Field(key="flat", label="Height cut off for the flat", unit=ANY_LENGTH,
+              read=length_or_zero, becomes=("flat height",)),
+        Field(key="points", label="Corners x y, x y, …", unit="mm", read=_points,
+              becomes=("outline points", "outline point", "outline polygon")),
+        Field(key="length", label="Length from clamp to tip", unit=ANY_LENGTH, read=parse_length,
+              becomes=("limb length",)),
+        Field(key="wall", label="Wall thickness", unit="mm, or say in; “solid” for none",
+              read=wall, becomes=("wall",)),
+        Field(key="infill", label="Infill inside the wall", unit="%", read=percent,
+              becomes=("infill",)),
+        Field(key="metal", label="Wire", read=found_by(find_metal)),
+        Field(key="wire", label="Wire diameter", unit="mm, in, “AWG 12” or “SWG 14”",
+              read=parse_length, becomes=("wire diameter",)),
+        Field(key="strands", label="Strands twisted together",
+              read=whole_number(least=1, most=7), becomes=("wire strands",)),
+        Field(key="channel", label="Wire channel in the finished part",
+              unit="mm, or say in; 0: the bore itself", read=length_or_zero,
+              becomes=("channel diameter", "channel")),
+        Field(key="sleeve", label="Solid sleeve around the channel", unit=ANY_LENGTH,
+              read=length_or_zero, becomes=("sleeve",)),
+        Field(key="offset", label="Channel above the centre", unit="mm, may be negative",
+              read=signed_length, becomes=("channel offset",)),
+        Field(key="printed", label="How the limb lies in the printer", read=one_of(PRINTED)),
+        Field(key="printer", label="Printer", read=found_by(find_printer)),
+        Field(key="direction", label="Direction at the clamp",
+              unit="° from hanging: 0 hangs, 90 level, 180 upright", read=degrees,
+              becomes=("clamp angle",)),
+        Field(key="payload", label="Weight at the tip", unit="g",
+              read=number(least=0.0, per=1000.0), becomes=("payload",)),
+        Field(key="hold", label="Held in the hand before letting go", unit="s",
+              read=number(least=0.0), becomes=("hold time",)),
+        Field(key="share", label="Share of the bend it should keep", unit="%", read=percent,
+              becomes=("share to keep",)),
+        Field(key="sag", label="The tip may sag by", unit=ANY_LENGTH, read=parse_length,
+              becomes=("sag allowed",)),
+        *_bend_fields(),
+    ],
+    defaults=_DEMO["demo"],
+)  # fmt: skip
+"""Every field of the limb form; the demo is the neck of the marsh heron with a resin fish in its
+beak (invented)."""
+DEFAULTS = default_form(FIELDS)
+PRESETS: dict[str, dict[str, str]] = _DEMO["presets"]
+"""Starting points, each as what differs from the demo (invented)."""
 
 
 def plan_from_form(form: Form, name: str = "limb") -> LimbPlan:
@@ -82,172 +179,78 @@ def plan_from_form(form: Form, name: str = "limb") -> LimbPlan:
     RefusedFieldsError
         With every field that cannot be read, or the field that the inputs refuse.
     """
-    reader = FormReader(whole_form(form, DEFAULTS), BLAME)
-    outline = _outline(reader)
-    wall = reader.get("wall", _wall)
-    infill = reader.get("infill", _percent)
-    lengths = {key: reader.get(key, _length_or_zero) for key in ("channel", "sleeve")}
-    offset = reader.get("offset", _signed_length)
-    length = reader.get("length", _length("limb length"))
-    wire = _wire(reader)
-    elastomer = reader.get("elastomer", _from_folder(find_elastomer))
-    printer = reader.get("printer", _from_folder(find_printer))
-    setting = _setting(reader)
-    share = reader.get("share", _percent)
-    sag = reader.get("sag", _length("sag allowed"))
-    reader.stop_at_errors()
-    limb = reader.build(
-        "length",
-        lambda: Limb(
-            elastomer=elastomer,
-            outline=outline,
-            length=length,
-            wall=wall,
-            infill=infill,
-            channel_diameter=lengths["channel"],
-            channel_offset=(0.0, offset),
-            sleeve=lengths["sleeve"],
-            wire=wire,
-            channel_roofed=reader.form["printed"] == PRINTED[0],
-        ),
+    reader = FormReader(form, FIELDS)
+    rows = [row for row in range(1, BEND_ROWS + 1) if _is_typed(reader.form, row)]
+    value = reader.values(
+        [*_wanted(reader.form), *(f"{k}{row}" for row in rows for k in BEND_KEYS)]
     )
-    wish = reader.build("share", lambda: Wish(share=share, sag=sag))
+    bends = [reader.build(f"start{row}", lambda row=row: _bend(value, row)) for row in rows]  # type: ignore[misc]
     reader.stop_at_errors()
-    printed = reader.form["printed"]
-    if printed not in PRINTED:
-        raise RefusedFieldsError({"printed": str(refuse("printed", "one of the ways", printed))})
-    plan = reader.build(
-        "length",
-        lambda: LimbPlan(
-            name=name,
-            limb=limb,
-            setting=setting,
-            wish=wish,
-            printer=printer,
-            orientation=printed.split(",")[0],
-        ),
-    )
-    reader.stop_at_errors()
-    return plan
+    return reader.built("length", lambda: _plan(value, tuple(bends), name))
 
 
-def _outline(reader: FormReader) -> Outline:
-    kind = reader.form["outline"]
-    if kind not in OUTLINE_FIELDS:
-        reader.errors["outline"] = str(refuse("outline", "one of the outlines", kind))
-        return Round(diameter=0.01)
+def _wanted(form: Form) -> list[str]:
+    """Return the keys that a form has to be read by, without those of its bends."""
+    left_out = {"units", *(key for keys in OUTLINE_FIELDS.values() for key in keys)}
+    left_out -= set(OUTLINE_FIELDS.get(form["outline"], ()))
+    if form["metal"] == NO_WIRE:
+        left_out |= {"metal", "wire", "strands"}
+    return [key for key, field in FIELDS.items() if not field.row and key not in left_out]
+
+
+def _is_typed(form: Form, row: int) -> bool:
+    return any(form[f"{key}{row}"].strip() for key in BEND_KEYS)
+
+
+def _bend(value: Mapping[str, Any], row: int) -> Bend:
+    start, angle, radius = (value[f"{key}{row}"] for key in BEND_KEYS)
+    return Bend(start=start, angle=angle, radius=radius)
+
+
+def _plan(value: Mapping[str, Any], bends: tuple[Bend, ...], name: str) -> LimbPlan:
+    limb = Limb(
+        elastomer=value["elastomer"],
+        outline=_outline(value),
+        length=value["length"],
+        wall=value["wall"],
+        infill=value["infill"],
+        channel_diameter=value["channel"],
+        channel_offset=(0.0, value["offset"]),
+        sleeve=value["sleeve"],
+        wire=_wire(value),
+        channel_roofed=value["printed"] == PRINTED[0],
+    )
+    return LimbPlan(
+        name=name,
+        limb=limb,
+        setting=Setting(
+            bends=bends,
+            clamp_angle=value["direction"],
+            payload=value["payload"],
+            hold_time=value["hold"],
+        ),
+        wish=Wish(share=value["share"], sag=value["sag"]),
+        printer=value["printer"],
+        orientation=value["printed"].split(",")[0],
+    )
+
+
+def _outline(value: Mapping[str, Any]) -> Outline:
+    kind = value["outline"]
+    if kind == "round":
+        return Round(diameter=value["diameter"])
+    if kind == "ellipse":
+        return Ellipse(width=value["width"], height=value["height"])
+    if kind == "rounded rectangle":
+        return RoundedRectangle(
+            width=value["width"], height=value["height"], corner_radius=value["corner"]
+        )
     if kind == "free polygon":
-        points = reader.get("points", _points)
-        return reader.build("points", lambda: Polygon(points=points))
-    read = [reader.get(key, _length_or_zero) for key in OUTLINE_FIELDS[kind]]
-    if reader.errors:
-        return Round(diameter=0.01)
-    make: dict[str, Callable[[], Outline]] = {
-        "round": lambda: Round(diameter=read[0]),
-        "ellipse": lambda: Ellipse(width=read[0], height=read[1]),
-        "rounded rectangle": lambda: RoundedRectangle(
-            width=read[0], height=read[1], corner_radius=read[2]
-        ),
-        "D, flat side down": lambda: DShape(diameter=read[0], flat_height=read[1]),
-    }
-    return reader.build(OUTLINE_FIELDS[kind][0], make[kind])
+        return Polygon(points=value["points"])
+    return DShape(diameter=value["diameter"], flat_height=value["flat"])
 
 
-def _wire(reader: FormReader) -> Wire | None:
-    if reader.form["metal"] == "no wire":
+def _wire(value: Mapping[str, Any]) -> Wire | None:
+    if "metal" not in value:
         return None
-    metal = reader.get("metal", _from_folder(find_metal))
-    diameter = reader.get("wire", _length("wire diameter"))
-    strands = reader.get("strands", _whole)
-    if reader.errors:
-        return None
-    return reader.build("wire", lambda: Wire(metal=metal, diameter=diameter, strands=strands))
-
-
-def _setting(reader: FormReader) -> Setting:
-    bends = []
-    for row in range(1, BEND_ROWS + 1):
-        keys = [f"{part}{row}" for part in ("start", "angle", "radius")]
-        if not any(reader.form[key].strip() for key in keys):
-            continue
-        start = reader.get(keys[0], _length_or_zero)
-        angle = reader.get(keys[1], _degrees)
-        radius = reader.get(keys[2], _length("bend radius"))
-        if not set(keys) & set(reader.errors):
-            bends.append(_bend(reader, keys[0], start, angle, radius))
-    direction = reader.get("direction", _degrees)
-    payload = reader.get("payload", lambda text: _number("payload", text, least=0.0) / 1000)
-    hold = reader.get("hold", lambda text: _number("hold time", text, least=0.0))
-    reader.stop_at_errors()
-    return reader.build(
-        "start1",
-        lambda: Setting(bends=tuple(bends), clamp_angle=direction, payload=payload, hold_time=hold),
-    )
-
-
-def _bend(reader: FormReader, key: str, start: float, angle: float, radius: float) -> Bend:
-    return reader.build(key, lambda: Bend(start=start, angle=angle, radius=radius))
-
-
-def _number(name: str, text: str, **bounds: float) -> float:
-    try:
-        number = float(text.strip().replace(",", "."))
-    except ValueError:
-        raise refuse(name, "a number", text) from None
-    return check_number(name, number, **bounds)  # type: ignore[arg-type]
-
-
-def _whole(text: str) -> int:
-    number = _number("wire strands", text, least=1.0, most=7.0)
-    if number != int(number):
-        raise refuse("wire strands", "a whole number", text)
-    return int(number)
-
-
-def _percent(text: str) -> float:
-    return _number("share", text.strip().removesuffix("%"), least=0.0, most=100.0) / 100
-
-
-def _degrees(text: str) -> float:
-    number = _number("angle", text.strip().removesuffix("°"), least=-720.0, most=720.0)
-    return math.radians(number)
-
-
-def _from_folder(find: Callable[[str], T]) -> Callable[[str], T]:
-    """Return a look-up by name whose trouble with the user's folder is said at the field."""
-
-    def found(name: str) -> T:
-        try:
-            return find(name)
-        except StoreError as error:
-            raise refuse("name", "readable from your folder", error) from None
-
-    return found
-
-
-def _length(name: str) -> Callable[[str], float]:
-    return lambda text: parse_length(text, name)
-
-
-def _wall(text: str) -> float | None:
-    return None if text.strip().lower() in ("", "solid") else parse_length(text, "wall")
-
-
-def _length_or_zero(text: str) -> float:
-    return 0.0 if text.strip() in ("0", "", "0.0") else parse_length(text)
-
-
-def _signed_length(text: str) -> float:
-    stripped = text.strip()
-    if stripped.startswith("-"):
-        return -_length_or_zero(stripped[1:])
-    return _length_or_zero(stripped)
-
-
-def _points(text: str) -> tuple[tuple[float, float], ...]:
-    pairs = [pair.split() for pair in text.replace(";", ",").split(",") if pair.strip()]
-    if any(len(pair) != 2 for pair in pairs):
-        raise refuse("outline points", "pairs x y [mm] parted by commas", text)
-    return tuple(
-        (_number("outline point", x) / 1000, _number("outline point", y) / 1000) for x, y in pairs
-    )
+    return Wire(metal=value["metal"], diameter=value["wire"], strands=value["strands"])

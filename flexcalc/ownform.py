@@ -6,10 +6,11 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
-from data.page.form import FormReader, whole_form
+from data.page.form import Field, FormReader, default_form, fields_by_key, number, typed_number
 from data.rules import check_kind, refuse
-from flexcalc.benchform import number
+from flexcalc.form import found_by, signed_length
 from flexcalc.gauge import parse_length
 from flexcalc.inputs import Elastomer, Metal
 from flexcalc.materials import (
@@ -24,41 +25,66 @@ from flexcalc.printer import ORIENTATIONS, Printer
 from flexcalc.readings import bench_constant
 
 Form = Mapping[str, str]
-DEFAULTS: dict[str, str] = {
-    "elastomer_name": "",
-    "elastomer_stiffness": "85A",
-    "elastomer_factor": "1.7",
-    "elastomer_density": "1.2",
-    "metal_name": "",
-    "metal_base": "annealed aluminium 1100",
-    "metal_strength": "90",
-    "metal_exponent": "0.2",
-    "metal_factor": "1.12",
-    "printer_name": "",
-    "printer_bead": "0.45",
-    "printer_lying": "",
-    "printer_upright": "",
-}
-BLAME = {
-    "elastomer name": "elastomer_name",
-    "elastomer elastic modulus": "elastomer_stiffness",
-    "elastomer density": "elastomer_density",
-    "elastomer modulus factor": "elastomer_factor",
-    "metal name": "metal_name",
-    "metal strength": "metal_strength",
-    "tensile strength": "metal_strength",
-    "metal strength coefficient": "metal_strength",
-    "hardening exponent": "metal_exponent",
-    "metal hardening exponent": "metal_exponent",
-    "metal strength factor": "metal_factor",
-    "printer name": "printer_name",
-    "bead width": "printer_bead",
-    "reference hole": "printer_bead",
-    "hole shrinkage lying": "printer_lying",
-    "hole shrinkage upright": "printer_upright",
-}
 STIFFNESS = "a Shore hardness such as 85A or 55D, or a modulus such as 35 MPa"
 _STIFFNESS = re.compile(r"(?P<number>[0-9]+(?:[.,][0-9]+)?)\s*(?P<unit>a|d|mpa)", re.IGNORECASE)
+
+
+def read_stiffness(text: str, name: str = "elastomer stiffness") -> float:
+    """Return the modulus that a Shore hardness or a modulus typed stands for. [Pa]"""
+    check_kind(name, text, str, STIFFNESS)
+    found = _STIFFNESS.fullmatch(text.strip())
+    if found is None:
+        raise refuse(name, STIFFNESS, text)
+    value, unit = typed_number(found["number"], name), found["unit"].upper()
+    return value * 1e6 if unit == "MPA" else modulus_from_shore(value, unit)
+
+
+def _name(text: str, name: str) -> str:
+    return text.strip()
+
+
+def _shrinkage(text: str, name: str) -> float | None:
+    """Return how much smaller holes come out [m], None where it is not measured."""
+    return signed_length(text, name) if text.strip() else None
+
+
+_any = number(least=-1e12, most=1e12)
+_NOT_MEASURED = "mm on the diameter; empty: not measured"
+ELASTOMER = (
+    Field(key="elastomer_name", label="Name of the filament", read=_name,
+          becomes=("elastomer name",)),
+    Field(key="elastomer_stiffness", label="Hardness or modulus", unit="85A, 55D or 35 MPa",
+          default="85A", read=read_stiffness,
+          becomes=("elastomer stiffness", "elastomer elastic modulus")),
+    Field(key="elastomer_factor", label="Known within a factor of",
+          unit="×/÷; 1.7 from hardness alone", default="1.7", read=_any,
+          becomes=("elastomer modulus factor",)),
+    Field(key="elastomer_density", label="Density", unit="g/cm³", default="1.2",
+          read=number(least=-1e12, most=1e12, times=1e3), becomes=("elastomer density",)),
+)  # fmt: skip
+METAL = (
+    Field(key="metal_name", label="Name of the wire metal", read=_name, becomes=("metal name",)),
+    Field(key="metal_base", label="Like", default="annealed aluminium 1100",
+          read=found_by(find_metal)),
+    Field(key="metal_strength", label="Tensile strength", unit="MPa", default="90",
+          read=number(least=-1e12, most=1e12, times=1e6),
+          becomes=("tensile strength", "metal strength", "metal strength coefficient")),
+    Field(key="metal_exponent", label="Hardening exponent n", default="0.2", read=_any,
+          becomes=("hardening exponent", "metal hardening exponent")),
+    Field(key="metal_factor", label="Strength known within a factor of", unit="×/÷",
+          default="1.12", read=_any, becomes=("metal strength factor",)),
+)  # fmt: skip
+PRINTER = (
+    Field(key="printer_name", label="Name of the printer", read=_name, becomes=("printer name",)),
+    Field(key="printer_bead", label="Bead width", unit="mm", default="0.45", read=parse_length,
+          becomes=("bead width", "reference hole")),
+    Field(key="printer_lying", label="Lying holes shrink by", unit=_NOT_MEASURED,
+          read=_shrinkage, becomes=("hole shrinkage lying",)),
+    Field(key="printer_upright", label="Upright holes shrink by", unit=_NOT_MEASURED,
+          read=_shrinkage, becomes=("hole shrinkage upright",)),
+)  # fmt: skip
+FIELDS = fields_by_key([*ELASTOMER, *METAL, *PRINTER])
+DEFAULTS = default_form(FIELDS)
 
 
 def typed_elastomer(form: Form, own: Mapping[str, Own]) -> Elastomer:
@@ -67,43 +93,34 @@ def typed_elastomer(form: Form, own: Mapping[str, Own]) -> Elastomer:
     What is not typed is taken from the own entry of that name, else from the tabled filament of
     the nearest modulus. RefusedFieldsError with every field that cannot be used.
     """
-    reader = _reader(form)
     known = _known(own)
-    modulus = reader.get("elastomer_stiffness", read_stiffness)
-    density = reader.get("elastomer_density", lambda text: 1e3 * number("elastomer density", text))
-    factor = reader.get("elastomer_factor", lambda text: number("elastomer modulus factor", text))
-    reader.stop_at_errors()
-    name = reader.form["elastomer_name"].strip()
+    reader, value = _read(form, ELASTOMER)
+    modulus, name = value["elastomer_stiffness"], value["elastomer_name"]
     base = known.get(name)
     if not isinstance(base, Elastomer):
         tabled = [load_elastomer(each) for each in elastomer_names()]
         base = min(tabled, key=lambda one: abs(math.log(one.elastic_modulus / modulus)))
-    made = reader.build(
+    return reader.built(
         "elastomer_name",
         lambda: replace(
-            base, name=name, elastic_modulus=modulus, density=density, modulus_factor=factor
+            base,
+            name=name,
+            elastic_modulus=modulus,
+            density=value["elastomer_density"],
+            modulus_factor=value["elastomer_factor"],
         ),
     )
-    reader.stop_at_errors()
-    return made
 
 
 def typed_metal(form: Form, own: Mapping[str, Own]) -> Metal:
     """Return the wire metal typed, what is not typed from its base; as `typed_elastomer`."""
-    reader = _reader(form)
     entries = _known(own)
-    base = reader.get("metal_base", find_metal)
-    strength = reader.get("metal_strength", lambda text: 1e6 * number("tensile strength", text))
-    exponent = reader.get("metal_exponent", lambda text: number("hardening exponent", text))
-    factor = reader.get("metal_factor", lambda text: number("metal strength factor", text))
-    reader.stop_at_errors()
-    coefficient = reader.build("metal_strength", lambda: strength_coefficient(strength, exponent))
-    reader.stop_at_errors()
-    name = reader.form["metal_name"].strip()
+    reader, value = _read(form, METAL)
+    strength, exponent, name = (value[f"metal_{key}"] for key in ("strength", "exponent", "name"))
+    coefficient = reader.built("metal_strength", lambda: strength_coefficient(strength, exponent))
     known = entries.get(name)
-    if isinstance(known, Metal):
-        base = known
-    made = reader.build(
+    base = known if isinstance(known, Metal) else value["metal_base"]
+    made: Metal = reader.built(
         "metal_name",
         lambda: replace(
             base,
@@ -111,51 +128,31 @@ def typed_metal(form: Form, own: Mapping[str, Own]) -> Metal:
             strength_coefficient=coefficient,
             hardening_exponent=exponent,
             yield_stress=None,
-            strength_factor=factor,
+            strength_factor=value["metal_factor"],
         ),
     )
-    reader.stop_at_errors()
     return made
 
 
 def typed_printer(form: Form, own: Mapping[str, Own]) -> Printer:
     """Return the printer typed; a shrinkage that is typed counts as measured, an empty one not."""
-    reader = _reader(form)
-    name = reader.form["printer_name"].strip()
-    known = _known(own).get(name)
+    entries = _known(own)
+    reader, value = _read(form, PRINTER)
+    known = entries.get(value["printer_name"])
     base = known if isinstance(known, Printer) else Printer()
-    bead = reader.get("printer_bead", lambda text: parse_length(text, "bead width"))
-    changes: dict[str, object] = {"name": name}
+    changes: dict[str, Any] = {"name": value["printer_name"], "bead_width": value["printer_bead"]}
     measured = []
     for side in ORIENTATIONS:
-        key = f"printer_{side}"
-        if not reader.form[key].strip():
-            for part in ("shrinkage", "spread"):
-                changes[f"hole_{part}_{side}"] = getattr(Printer(), f"hole_{part}_{side}")
-            continue
-        shrinkage = reader.get(
-            key,
-            lambda text, side=side: _signed(f"hole shrinkage {side}", text),  # type: ignore[misc]
-        )
-        same = reader.form[key].strip() == _mm(base.hole_shrinkage(side))
-        spread = base.hole_spread(side) if same else bench_constant("hole_error")
+        shrinkage = value[f"printer_{side}"]
+        if shrinkage is None:
+            shrinkage, spread = Printer().hole_shrinkage(side), Printer().hole_spread(side)
+        else:
+            measured.append(side)
+            same = reader.form[f"printer_{side}"].strip() == _mm(base.hole_shrinkage(side))
+            spread = base.hole_spread(side) if same else bench_constant("hole_error")
         changes |= {f"hole_shrinkage_{side}": shrinkage, f"hole_spread_{side}": spread}
-        measured.append(side)
-    reader.stop_at_errors()
-    changes |= {"bead_width": bead, "measured": tuple(measured)}
-    made = reader.build("printer_name", lambda: replace(base, **changes))  # type: ignore[arg-type]
-    reader.stop_at_errors()
-    return made
-
-
-def read_stiffness(text: str) -> float:
-    """Return the modulus that a Shore hardness or a modulus typed stands for. [Pa]"""
-    check_kind("elastomer stiffness", text, str, STIFFNESS)
-    found = _STIFFNESS.fullmatch(text.strip())
-    if found is None:
-        raise refuse("elastomer stiffness", STIFFNESS, text)
-    value, unit = number("elastomer stiffness", found["number"]), found["unit"].upper()
-    return value * 1e6 if unit == "MPA" else modulus_from_shore(value, unit)
+    changes["measured"] = tuple(measured)
+    return reader.built("printer_name", lambda: replace(base, **changes))
 
 
 def texts_of_own(thing: Own) -> dict[str, str]:
@@ -182,20 +179,14 @@ def texts_of_own(thing: Own) -> dict[str, str]:
     return {"printer_name": thing.name, "printer_bead": _mm(thing.bead_width), **shrinkages}
 
 
-def _reader(form: Form) -> FormReader:
-    return FormReader(whole_form(form, DEFAULTS), BLAME)
+def _read(form: Form, fields: tuple[Field, ...]) -> tuple[FormReader, dict[str, Any]]:
+    reader = FormReader(form, fields_by_key(fields))
+    return reader, reader.values(field.key for field in fields)
 
 
 def _known(own: object) -> Mapping[str, Own]:
     check_kind("own things", own, Mapping, "a mapping of them by name")
     return own  # type: ignore[return-value]
-
-
-def _signed(name: str, text: str) -> float:
-    stripped = text.strip()
-    sign = -1.0 if stripped.startswith(("-", "−")) else 1.0
-    bare = stripped.lstrip("-−")
-    return 0.0 if bare == "0" else sign * parse_length(bare, name)
 
 
 def _mm(length: float) -> str:

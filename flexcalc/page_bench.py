@@ -7,78 +7,30 @@ from dataclasses import replace
 
 import streamlit as st
 
-from data.page.fields import Fields
-from data.page.form import RefusedFieldsError
+from data.page.fields import PageFields
+from data.page.form import RefusedFieldsError, fields_by_key, refused_at
 from data.page.history import show_said
-from flexcalc import benchform, benchform_magnet, ownform
+from data.page.show import announce, show_cautions, show_table
+from flexcalc import benchform, ownform
+from flexcalc.form import LENGTHS
 from flexcalc.inputs import Limb
-from flexcalc.magnet import PARTNERS
+from flexcalc.magnet import PARTNERS, magnet_hold, magnet_pull
 from flexcalc.own import own_names
-from flexcalc.page_ask import echo, typed_plan
-from flexcalc.page_bench_learned import show_channel_change, show_learned, show_narrowing
-from flexcalc.page_bench_magnet import show_magnet
-from flexcalc.page_bench_own import show_own
-from flexcalc.page_bench_pieces import show_pieces
+from flexcalc.page_learned import show_channel_change, show_learned, show_narrowing
+from flexcalc.page_limb import echo, typed_plan
+from flexcalc.page_materials import show_own
+from flexcalc.page_pieces import show_pieces
 from flexcalc.plan import LimbPlan
 from flexcalc.printer import ORIENTATIONS, Printer
 
-LABELS = {
-    "droop_filament": "Filament it was printed from",
-    "droop_length": "Strip beyond the clamp, long (mm, or say in)",
-    "droop_width": "Wide (mm, or say in)",
-    "droop_thickness": "Thick, the way it hangs (mm, or say in)",
-    "droop_drop": "Tip below the clamp (mm, or say in; several with ; between)",
-    "droop_time": "Read after hanging for (s)",
-    "droop_error": "Reading repeats within (± %)",
-    "bent_metal": "Metal it is sold as",
-    "bent_wire": "Wire diameter (mm, in, AWG or SWG)",
-    "bent_mandrel": "Mandrel diameter (mm, or say in)",
-    "bent_wound": "Wound round it (°, 360 is one turn)",
-    "bent_kept": "Angle it keeps when let go (°; several with ; between)",
-    "bent_error": "Angle reads within (± °)",
-    "pins_printer": "Printer",
-    "pins_printed": "The holes were printed",
-    "pins_drawn": "Holes as drawn (mm, with ; between)",
-    "pins_entered": "Largest pin that enters each (mm, with ; between)",
-    "pins_step": "Next larger pin is thicker by (mm)",
-    "pose_radius": "Bent to a radius of (mm, or say in; to the limb's middle)",
-    "pose_set": "By an angle of (°)",
-    "pose_kept": "Angle it keeps when let go (°; several with ; between)",
-    "pose_hold": "Held for (s)",
-    "pose_rest": "Read after letting go (s)",
-    "pose_error": "Angles read within (± °)",
-    "magnet_diameter": "Magnet diameter (mm, or say in)",
-    "magnet_thickness": "Magnet thickness (mm, or say in)",
-    "magnet_grade": "Grade",
-    "magnet_gap": "Plastic between the faces, all of it (mm, or say in)",
-    "magnet_partner": "It holds on to another …",
-    "magnet_payload": "Weight of the object (g)",
-    "magnet_arm": "Its middle stands off by (mm, or say in)",
-    "elastomer_name": "Name of the filament",
-    "elastomer_stiffness": "Hardness or modulus (85A, 55D or 35 MPa)",
-    "elastomer_factor": "Known within a factor of (×/÷; 1.7 from hardness alone)",
-    "elastomer_density": "Density (g/cm³)",
-    "metal_name": "Name of the wire metal",
-    "metal_base": "Like",
-    "metal_strength": "Tensile strength (MPa)",
-    "metal_exponent": "Hardening exponent n",
-    "metal_factor": "Strength known within a factor of (×/÷)",
-    "printer_name": "Name of the printer",
-    "printer_bead": "Bead width (mm)",
-    "printer_lying": "Lying holes shrink by (mm on the diameter; empty: not measured)",
-    "printer_upright": "Upright holes shrink by (mm on the diameter; empty: not measured)",
-}
-LENGTHS = (
-    *("droop_length", "droop_width", "droop_thickness", "bent_wire", "bent_mandrel"),
-    *("pose_radius", "magnet_diameter", "magnet_thickness", "magnet_gap", "magnet_arm"),
-)
-DEFAULTS = {**benchform.DEFAULTS, **benchform_magnet.DEFAULTS, **ownform.DEFAULTS}
+WORDS = {"yes": st.success, "perhaps": st.warning, "no": st.error}
+MAGNET_FIELDS = fields_by_key(benchform.MAGNET)
 TABS = ("Filament", "Wire", "Printer", "Whole limb", "Test pieces", "My materials", "Magnet")
 
 
-def bench_fields() -> Fields:
+def bench_fields() -> PageFields:
     """Return the fields of the bench page."""
-    return Fields(st, "bench_", DEFAULTS, LABELS)
+    return PageFields("bench_", {**benchform.FIELDS, **ownform.FIELDS})
 
 
 def show_bench_page() -> None:
@@ -95,11 +47,11 @@ def show_bench_page() -> None:
 @st.fragment
 def _workbench() -> None:
     fields = bench_fields()
-    show_said(st, "bench_")
+    show_said("bench_")
     with st.container(horizontal=True, horizontal_alignment="left"):
         fields.undo_buttons()
     plan = typed_plan()
-    parts: tuple[Callable[[Fields, LimbPlan | None], None], ...] = (
+    parts: tuple[Callable[[PageFields, LimbPlan | None], None], ...] = (
         _show_droop,
         _show_mandrel,
         _show_pins,
@@ -114,17 +66,17 @@ def _workbench() -> None:
     fields.settle()
 
 
-def ask_in_columns(fields: Fields, keys: tuple[str, ...]) -> None:
+def ask_in_columns(fields: PageFields, keys: tuple[str, ...]) -> None:
     """Draw text fields in two columns, each length said in both units."""
     for column, own in zip(st.columns(2), (keys[::2], keys[1::2]), strict=True):
         with column:
             for key in own:
                 text = fields.text(key)
-                if key in LENGTHS:
+                if fields.fields[key].read in LENGTHS:
                     echo(text)
 
 
-def _show_droop(fields: Fields, plan: LimbPlan | None) -> None:
+def _show_droop(fields: PageFields, plan: LimbPlan | None) -> None:
     st.markdown(
         "Print the droop strip flat (see Test pieces), clamp its tab level up to the notches at "
         "the edge of a table, and read how far the tip hangs below the clamp. Nothing else may "
@@ -143,13 +95,13 @@ def _show_droop(fields: Fields, plan: LimbPlan | None) -> None:
         fields.show_refusals(refused)
         return
     except ValueError as error:
-        fields.show_refusals(RefusedFieldsError({"droop_drop": str(error)}))
+        fields.show_refusals(refused_at(benchform.FIELDS, error, "droop_drop"))
         return
     if plan is not None and plan.limb.elastomer.name == filament.name:
         show_narrowing(plan, replace(plan.limb, elastomer=after))
 
 
-def _show_mandrel(fields: Fields, plan: LimbPlan | None) -> None:
+def _show_mandrel(fields: PageFields, plan: LimbPlan | None) -> None:
     st.markdown(
         "Wind a straight, annealed piece of the wire tightly round a rod, let it go, lay it flat "
         "and read the angle it keeps; count whole turns. Cut ends fly and are sharp: cover your "
@@ -168,14 +120,14 @@ def _show_mandrel(fields: Fields, plan: LimbPlan | None) -> None:
         fields.show_refusals(refused)
         return
     except ValueError as error:
-        fields.show_refusals(RefusedFieldsError({"bent_kept": str(error)}))
+        fields.show_refusals(refused_at(benchform.FIELDS, error, "bent_kept"))
         return
     wire = plan.limb.wire if plan is not None else None
     if plan is not None and wire is not None and wire.metal.name == metal.name:
         show_narrowing(plan, replace(plan.limb, wire=replace(wire, metal=after)))
 
 
-def _show_pins(fields: Fields, plan: LimbPlan | None) -> None:
+def _show_pins(fields: PageFields, plan: LimbPlan | None) -> None:
     st.markdown(
         "Print the strip of channels the way your limb lies (see Test pieces) and note for each "
         "hole, by its notches, the largest drill shank or pin that enters it by hand."
@@ -193,13 +145,13 @@ def _show_pins(fields: Fields, plan: LimbPlan | None) -> None:
         fields.show_refusals(refused)
         return
     except ValueError as error:
-        fields.show_refusals(RefusedFieldsError({"pins_drawn": str(error)}))
+        fields.show_refusals(refused_at(benchform.FIELDS, error, "pins_drawn"))
         return
     if plan is not None and isinstance(after, Printer):
         show_channel_change(plan, gauges[0].orientation, printer, after)
 
 
-def _show_pose(fields: Fields, plan: LimbPlan | None) -> None:
+def _show_pose(fields: PageFields, plan: LimbPlan | None) -> None:
     st.markdown(
         "Bend the limb typed on the page Limb to an arc by hand, hold it, let go and read the "
         "angle it keeps, lying on a table so that no weight bends it. This tests the whole chain."
@@ -228,20 +180,43 @@ def _show_pose(fields: Fields, plan: LimbPlan | None) -> None:
         show_narrowing(plan, after)
 
 
-def _show_magnet(fields: Fields, plan: LimbPlan | None) -> None:
+def _show_magnet(fields: PageFields, plan: LimbPlan | None) -> None:
     st.markdown("A magnet in the hand holds an object by a skin of plastic, until it peels off.")
-    fields.choice("magnet_grade", benchform_magnet.GRADES)
+    fields.choice("magnet_grade", benchform.GRADES)
     fields.choice("magnet_partner", PARTNERS)
     keys = ("diameter", "thickness", "gap", "payload", "arm")
     ask_in_columns(fields, tuple(f"magnet_{key}" for key in keys))
     try:
-        show_magnet(benchform_magnet.magnet_question(fields.form()))
+        _show_magnet_answer(benchform.magnet_question(fields.form()))
     except RefusedFieldsError as refused:
         fields.show_refusals(refused)
     except ValueError as error:
-        fields.show_refusals(RefusedFieldsError({_magnet_field(str(error)): str(error)}))
+        fields.show_refusals(refused_at(MAGNET_FIELDS, error, "magnet_payload"))
 
 
-def _magnet_field(sentence: str) -> str:
-    key = sentence.split(" must be ")[0].replace(" ", "_").replace("payload_arm", "magnet_arm")
-    return key if key in DEFAULTS else "magnet_payload"
+def _show_magnet_answer(question: benchform.MagnetQuestion) -> None:
+    """Show what a magnet holds; ValueError for what cannot be worked out."""
+    pull = magnet_pull(
+        question.diameter,
+        question.thickness,
+        question.remanence,
+        question.gap,
+        question.partner,
+    )
+    hold = magnet_hold(pull, question.diameter, question.payload, question.arm)
+    answer = {"yes": "It holds", "perhaps": "It may hold", "no": "It does not hold"}[hold.holds]
+    sentence = f"{answer} {question.payload * 1e3:.0f} g; what gives way first: {hold.weakest}."
+    announce(sentence)
+    WORDS[hold.holds](sentence)
+    show_table(
+        ("", "Value"),
+        [
+            ("Pull, ideal", f"{pull:.2f} N"),
+            ("Pull of real magnets", f"{hold.pull_low:.2f} to {hold.pull_high:.2f} N"),
+            ("Bears hung straight down", f"{hold.payload_pull * 1e3:.0f} g"),
+            ("Bears on an upright face before it slides", f"{hold.payload_slide * 1e3:.0f} g"),
+            ("Bears at this arm before it peels off", f"{hold.payload_peel * 1e3:.0f} g"),
+        ],
+        "What the magnet bears, by the weakest real ones",
+    )
+    show_cautions(hold.cautions)

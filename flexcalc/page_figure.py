@@ -13,18 +13,22 @@ from typing import Any
 
 import streamlit as st
 
-from data.page.fields import as_typed
-from data.page.history import History, show_said
+from data.page.history import History, say, show_said
+from data.page.show import file_stem, plain_text
 from data.sheet import Part, sheet_html, sheet_text
 from data.store.design import design_text, read_design
+from data.store.entries import load_entries, remove_entry, save_entry
 from data.store.folder import StoreError
-from flexcalc.page_ask import limb_fields, typed_plan
-from flexcalc.page_shelf import show_shelf, tell
+from flexcalc.form_texts import adopted, can_be_opened, form_from_kept
+from flexcalc.page_limb import limb_fields, typed_plan
 from flexcalc.plan import LimbPlan, limb_plan_from, plain
 from flexcalc.report import figure_parts
-from flexcalc.typed import adopted, form_from_plan
 
 Design = dict[str, Any]
+KIND = "design"
+"""What the user's folder calls a kept design."""
+tell = partial(say, "figure_")
+"""Keep a sentence for the next time the page is drawn."""
 EMPTY: Design = {"name": "My figure", "limbs": [], "tint": None, "note": ""}
 
 
@@ -45,7 +49,7 @@ def show_figure_page(tint: TintPart) -> None:
         "Gather the limbs of one figure and its tint in a design, keep it as a file that anyone "
         "can open, and print the sheet a stranger can build from."
     )
-    show_said(st, "figure_")
+    show_said("figure_")
     _ask_names()
     _show_limbs()
     _show_tint(tint)
@@ -64,7 +68,7 @@ def _put(design: Design) -> None:
     st.session_state.pop("figure_note", None)
 
 
-HISTORY = History(st, "figure_", design_now, _put)
+HISTORY = History("figure_", design_now, _put)
 
 
 def _change(**parts: Any) -> None:
@@ -89,7 +93,7 @@ def _show_limbs() -> None:
     if not design["limbs"]:
         st.info("No limb yet. Describe one on the page Limb, then add it here.")
     for index, kept in enumerate(design["limbs"]):
-        _show_limb(index, limb_plan_from(kept))
+        _show_limb(index, kept)
     plan = typed_plan()
     name = st.text_input("Name for the limb typed on the page Limb", "Neck", key="figure_limb")
     st.button(
@@ -110,33 +114,51 @@ def _add() -> None:
     tell("success", f"Added {name.strip()}.")
 
 
-def _show_limb(index: int, plan: LimbPlan) -> None:
-    wire = plan.limb.wire
-    held = f"{wire.metal.name} {wire.diameter * 1e3:.2f} mm" if wire else "no wire"
+def _show_limb(index: int, kept: Mapping[str, Any]) -> None:
+    name = plain_text(kept["name"])
     with st.container(border=True):
-        st.markdown(
-            f"**{index + 1}. {as_typed(plan.name)}**: {as_typed(plan.limb.elastomer.name)}, "
-            f"{plan.limb.length * 1e3:.0f} mm, {as_typed(held)}"
-        )
+        try:
+            st.markdown(f"**{index + 1}. {name}**: {_words(limb_plan_from(kept))}")
+        except ValueError as error:
+            st.markdown(f"**{index + 1}. {name}**")
+            st.error(
+                f"{plain_text(str(error))}. Open it on the page Limb: the field is marked there."
+            )
         with st.container(horizontal=True, horizontal_alignment="left"):
             actions = (("Open on the page Limb", _open), ("Copy", _copy), ("Remove", _remove))
             for label, act in actions:
                 st.button(
-                    f"{label}: {as_typed(plan.name)}",
-                    key=f"figure_{label}_{index}",
-                    on_click=act,
-                    args=(index,),
+                    f"{label}: {name}", key=f"figure_{label}_{index}", on_click=act, args=(index,)
                 )
 
 
+def _words(plan: LimbPlan) -> str:
+    wire = plan.limb.wire
+    held = f"{wire.metal.name} {wire.diameter * 1e3:.2f} mm" if wire else "no wire"
+    length = f"{plan.limb.length * 1e3:.0f} mm"
+    return f"{plain_text(plan.limb.elastomer.name)}, {length}, {plain_text(held)}"
+
+
 def _open(index: int) -> None:
-    plan = limb_plan_from(design_now()["limbs"][index])
+    kept = design_now()["limbs"][index]
+    name = kept["name"]
     try:
-        limb_fields().put(form_from_plan(adopted(plan)))
+        limb_fields().put(form_from_kept(adopted(kept)))
     except (ValueError, StoreError) as error:
-        tell("error", f"{plan.name} cannot be edited on the page Limb: {error}.")
+        tell("error", f"{name} cannot be edited on the page Limb: {error}.")
         return
-    tell("success", f"{plan.name} is on the page Limb now.")
+    if _is_refused(kept):
+        tell("info", f"{name} is on the page Limb now, where the field to correct is marked.")
+        return
+    tell("success", f"{name} is on the page Limb now.")
+
+
+def _is_refused(kept: Mapping[str, Any]) -> bool:
+    try:
+        limb_plan_from(kept)
+    except ValueError:
+        return True
+    return False
 
 
 def _copy(index: int) -> None:
@@ -153,7 +175,7 @@ def _remove(index: int) -> None:
 def _show_tint(tint: TintPart) -> None:
     st.subheader("Tint")
     kept = design_now()["tint"]
-    st.markdown(as_typed(tint.words(kept)) if kept else "No tint yet.")
+    st.markdown(plain_text(tint.words(kept)) if kept else "No tint yet.")
     typed = tint.typed()
     with st.container(horizontal=True, horizontal_alignment="left"):
         st.button(
@@ -174,7 +196,7 @@ def _show_tint(tint: TintPart) -> None:
 def _show_files(tint: TintPart) -> None:
     st.subheader("Files")
     design = design_now()
-    stem = "".join(c for c in design["name"] if c.isalnum() or c in " -_").strip() or "figure"
+    stem = file_stem(design["name"], "figure")
     with st.container(horizontal=True, horizontal_alignment="left"):
         st.download_button(
             "Save the design",
@@ -184,7 +206,8 @@ def _show_files(tint: TintPart) -> None:
             key="figure_save",
             on_click="ignore",
         )
-        ready = bool(design["limbs"] or design["tint"])
+        refused = [limb["name"] for limb in design["limbs"] if _is_refused(limb)]
+        ready = bool(design["limbs"] or design["tint"]) and not refused
         for label, end, mime, render in (
             ("Build sheet to print", "html", "text/html", sheet_html),
             ("Build sheet as text", "txt", "text/plain", sheet_text),
@@ -198,7 +221,9 @@ def _show_files(tint: TintPart) -> None:
                 on_click="ignore",
                 disabled=not ready,
             )
-    show_shelf(design, _take)
+    if refused:
+        st.info(f"No sheet until it is corrected: {plain_text(', '.join(refused))}.")
+    _show_kept(design, _take)
     _ask_file()
 
 
@@ -229,6 +254,59 @@ def _ask_file() -> None:
 def _take(design: Design) -> None:
     """Open a design in place of the present one, which undo brings back; ValueError if refused."""
     for kept in design["limbs"]:
-        limb_plan_from(kept)
+        if not can_be_opened(kept):
+            limb_plan_from(kept)
     HISTORY.keep(design_now())
     _put(design)
+
+
+def _show_kept(design: dict[str, Any], take: Callable[[dict[str, Any]], None]) -> None:
+    """Show the designs in the user's folder; ``take`` opens one in place of the present one."""
+    try:
+        kept = load_entries(KIND)
+    except StoreError as error:
+        st.error(f"The designs in your folder cannot be read: {error}")
+        return
+    with st.container(horizontal=True, horizontal_alignment="left"):
+        st.button(
+            "Keep this design in my folder",
+            key="figure_keep",
+            on_click=_keep_design,
+            args=(design,),
+            help="Under its name; a design of the same name is replaced.",
+        )
+    if not kept:
+        return
+    st.selectbox("Designs in my folder", sorted(kept), key="figure_kept")
+    with st.container(horizontal=True, horizontal_alignment="left"):
+        st.button("Open it", key="figure_open_kept", on_click=_open_kept, args=(take,))
+        st.button("Remove it from my folder", key="figure_remove_kept", on_click=_remove_kept)
+
+
+def _keep_design(design: dict[str, Any]) -> None:
+    try:
+        save_entry(KIND, design["name"], {"text": design_text(design)})
+    except (ValueError, StoreError) as error:
+        tell("error", f"Not kept: {error}")
+        return
+    tell("success", f"Kept {design['name']} in your folder.")
+
+
+def _open_kept(take: Callable[[dict[str, Any]], None]) -> None:
+    name = str(st.session_state["figure_kept"])
+    try:
+        take(read_design(str(load_entries(KIND)[name]["text"])))
+    except (ValueError, KeyError, StoreError) as error:
+        tell("error", f"Not opened, and nothing is lost: {error}")
+        return
+    tell("success", f"Opened {name}.")
+
+
+def _remove_kept() -> None:
+    name = str(st.session_state["figure_kept"])
+    try:
+        remove_entry(KIND, name)
+    except (ValueError, KeyError, StoreError) as error:
+        tell("error", f"Not removed: {error}")
+        return
+    tell("success", f"Removed {name} from your folder. Undo on this page does not bring it back.")

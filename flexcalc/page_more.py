@@ -6,11 +6,11 @@ import math
 
 import streamlit as st
 
+from data.page.show import show_cautions, show_table
 from flexcalc.corner import CornerPiece, corner_piece
 from flexcalc.elastomer import relaxed_share
 from flexcalc.life import tightest_radius, wire_life
 from flexcalc.overbend import over_bend_setting, over_bent
-from flexcalc.page_show import show_cautions, show_table
 from flexcalc.plan import LimbPlan
 from flexcalc.recheck import pose_with_corner
 from flexcalc.verdict import Verdict

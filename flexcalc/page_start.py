@@ -10,9 +10,9 @@ from typing import Any
 
 import streamlit as st
 
-from data.page.fields import as_typed
+from data.page.show import plain_text
 from data.page.steps import Step, next_step, typing_step
-from flexcalc.page_ask import NOT_A_TOY, limb_fields, typed_plan
+from flexcalc.page_limb import NOT_A_TOY, limb_fields, typed_plan
 
 ARROW = ":material/arrow_forward:"
 Page = Any
@@ -108,7 +108,7 @@ def _show_next(step: Step, pages: Mapping[str, Page]) -> None:
 
 def _show_step(number: int, step: Step, pages: Mapping[str, Page]) -> None:
     st.markdown(f"##### {number}. {step.title}{' ✓ done' if step.done else ''}")
-    st.markdown(as_typed(step.standing))
+    st.markdown(plain_text(step.standing))
     st.page_link(pages[step.page], label=step.page, icon=ARROW)
 
 

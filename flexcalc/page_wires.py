@@ -8,12 +8,12 @@ from collections.abc import Callable, Sequence
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from data.page.fields import Fields
-from flexcalc.asked import compared
+from data.page.fields import PageFields
+from data.page.show import announce, show_cautions, show_table
 from flexcalc.compare import WireChoice, WireTable
 from flexcalc.inputs import Metal
-from flexcalc.page_show import announce, show_cautions, show_table
 from flexcalc.plan import LimbPlan
+from flexcalc.plan_answers import compared
 from flexcalc.trade import METRIC, trade_size
 
 SORTED_BY: dict[str, Callable[[WireChoice], object]] = {
@@ -45,7 +45,7 @@ WIDE = "\u00a0"
 """A space at which a table does not break its lines."""
 
 
-def show_wires(fields: Fields, plan: LimbPlan, metals: Sequence[Metal] | None = None) -> None:
+def show_wires(fields: PageFields, plan: LimbPlan, metals: Sequence[Metal] | None = None) -> None:
     """Offer to compare all usual wires in the limb, and show the table once it is asked for.
 
     The wire that is picked goes into the fields of the limb page, where undo takes it back.
@@ -71,7 +71,7 @@ def show_wires(fields: Fields, plan: LimbPlan, metals: Sequence[Metal] | None = 
     _show(fields, known[1])
 
 
-def _ask(fields: Fields, *, again: str) -> bool:
+def _ask(fields: PageFields, *, again: str) -> bool:
     st.markdown(
         "Every metal in every usual size (0.8 to 5 mm, AWG and SWG 6 to 20), one to three "
         "strands, each in the channel that would be printed for it."
@@ -94,7 +94,7 @@ def _question(plan: LimbPlan) -> str:
     return repr((own, channel, plan.setting, plan.wish, plan.printer, plan.orientation))
 
 
-def _show(fields: Fields, table: WireTable) -> None:
+def _show(fields: PageFields, table: WireTable) -> None:
     announce(table.sentence)
     best = table.smallest_that_holds
     (st.success if best else st.warning)(table.sentence)
@@ -154,7 +154,7 @@ def _wanted(table: WireTable, row: WireChoice, which: str) -> bool:
     return row.fits or which == SHOWN[2] or none_does
 
 
-def _pick(fields: Fields, rows: Sequence[WireChoice]) -> None:
+def _pick(fields: PageFields, rows: Sequence[WireChoice]) -> None:
     by_name = {row.name: row for row in rows}
     choice, button = st.columns([3, 1], vertical_alignment="bottom")
     with choice:

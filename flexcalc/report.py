@@ -8,13 +8,13 @@ from typing import Any
 
 from data.rules import check_kind
 from data.sheet import Alert, Block, Grid, Part, Picture, Points, Words
-from flexcalc.asked import compared, likely_poses, side_view, verdict_on
 from flexcalc.compare import WireTable
 from flexcalc.corner import corner_piece
 from flexcalc.gauge import show_length
 from flexcalc.inputs import Bend
 from flexcalc.overbend import over_bend_setting, over_bent
 from flexcalc.plan import LimbPlan, limb_plan_from
+from flexcalc.plan_answers import compared, likely_poses, side_view, verdict_on
 from flexcalc.report_make import assembling, buying, printing
 from flexcalc.sample import PoseSample
 from flexcalc.verdict import Verdict

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 
-from flexcalc import benchform, benchform_magnet, form, ownform
+from flexcalc import benchform, form, ownform
 from flexcalc.life import wire_life
 from flexcalc.materials import metal_names
 from flexcalc.plan import plain
@@ -51,12 +51,11 @@ CURVED = turned(20.0).filter(bool)
 COUNTED = sizes(1.0, 1e7)
 FITTING = {("outer_radius", "channel_diameter", "wire_diameter"): nested(2e-3, (1.5, 1.05))}
 SPECIAL: dict[str, dict[Names, Strategy]] = {
-    "asked.compared": {"plan": everyday_plans(), "metals": st.none(), "progress": st.none()},
-    "asked.likely_poses": {"plan": everyday_plans()},
-    "asked.side_view": {("plan", "verdict"): plans_and_verdicts()},
+    "plan_answers.compared": {"plan": everyday_plans(), "metals": st.none(), "progress": st.none()},
+    "plan_answers.likely_poses": {"plan": everyday_plans()},
+    "plan_answers.side_view": {("plan", "verdict"): plans_and_verdicts()},
     "bench.updated": {("thing", "measurements"): things_and_readings()},
     "bench.learned": {("thing", "measurements"): things_and_readings()},
-    "benchform_magnet.magnet_question": {"form": typed(benchform_magnet.DEFAULTS)},
     "channel.size_channel": {"printer": st.one_of(st.none(), printers()), "facets": st.none()},
     "compare.compare_wires": {
         ("limb", "setting"): everyday_settings(),
@@ -173,6 +172,7 @@ SPECIAL: dict[str, dict[Names, Strategy]] = {
     f"benchform.{name}": {"form": typed(benchform.DEFAULTS)}
     for name in (
         "strip_sizes", "droop_readings", "mandrel_readings", "pin_readings", "pose_readings",
+        "magnet_question",
     )
 }  # fmt: skip
 """What single functions mean by their arguments, where it is not what the name says elsewhere."""

@@ -188,7 +188,6 @@ SPECIAL: dict[str, dict[Names, Strategy]] = {
     "fit.fit_dyes": {"base": st.one_of(bases(), bases().map(lambda base: {"": base}))},
     "form.colour_from_text": {"text": st.sampled_from(["#9aa86b", "50 0 0", "lab 62; -16; 28"])},
     "form.plan_from_form": {"dyes": dye_lists().map(lambda found: [*found, *demo_dyes()])},
-    "form.read_number": {"text": st.floats().map(str)},
     "inputs.Base": {"reflectance": spectra(0.05, 1.0)},
     "inputs.Swatch": {"reflectance": some(spectra()), "base": st.just("")},
     "inputs.check_array": {"value": labs(), "least": st.just(-300.0), "most": st.just(300.0)},

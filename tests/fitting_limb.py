@@ -9,12 +9,12 @@ from typing import Any
 from hypothesis import strategies as st
 
 from flexcalc import form
-from flexcalc.asked import verdict_on
 from flexcalc.corner import corner_piece
 from flexcalc.inputs import Bend, Limb, Setting
 from flexcalc.overbend import over_bend
 from flexcalc.own import FORMAT, VERSION
 from flexcalc.plan import LimbPlan, plain
+from flexcalc.plan_answers import verdict_on
 from flexcalc.readings import Droop, MandrelBend, PinGauge, PoseTest
 from tests.arguments_limb import SIDES
 from tests.hostile import Strategy

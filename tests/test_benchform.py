@@ -13,12 +13,12 @@ import pytest
 from data.page.form import RefusedFieldsError
 from flexcalc.benchform import (
     droop_readings,
+    magnet_question,
     mandrel_readings,
     pin_readings,
     pose_readings,
     strip_sizes,
 )
-from flexcalc.benchform_magnet import magnet_question
 from flexcalc.form import plan_from_form
 from flexcalc.inputs import Metal
 from flexcalc.materials import (

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from data.page.form import RefusedFieldsError
 from flexcalc.form import DEFAULTS, PRESETS, plan_from_form
+from flexcalc.form_texts import adopted, can_be_opened, form_from_kept, form_from_plan
 from flexcalc.materials import load_elastomer, load_metal
 from flexcalc.outline import DShape
 from flexcalc.own import save_own
-from flexcalc.plan import plain
+from flexcalc.plan import limb_plan_from, plain
 from flexcalc.printer import Printer
-from flexcalc.typed import adopted, form_from_plan
 
 
 def test_the_demo_is_read_in_si() -> None:
@@ -130,13 +132,14 @@ def test_a_plan_from_elsewhere_brings_its_materials() -> None:
     rubber = replace(plan.limb.elastomer, elastic_modulus=3e7)  # same name, other numbers
     metal = replace(load_metal("annealed copper"), name="odd wire")
     limb = replace(plan.limb, elastomer=rubber, wire=replace(plan.limb.wire, metal=metal))
-    here = adopted(replace(plan, limb=limb))
+    given = plain(replace(plan, limb=limb))
+    here = limb_plan_from(adopted(given))
     assert here.limb.elastomer.name == "TPU 85A (design)"
     assert here.limb.wire is not None and here.limb.wire.metal == metal
     again = plan_from_form(form_from_plan(here))
     assert again.limb.elastomer.elastic_modulus == 3e7
     assert again.limb.wire == here.limb.wire
-    assert adopted(replace(plan, limb=limb)) == here  # and brings them once
+    assert limb_plan_from(adopted(given)) == here  # and brings them once
 
 
 def test_a_folder_that_cannot_be_read_is_said_at_the_field(
@@ -147,3 +150,39 @@ def test_a_folder_that_cannot_be_read_is_said_at_the_field(
     with pytest.raises(RefusedFieldsError) as refused:
         plan_from_form({"elastomer": "Green reel"})
     assert list(refused.value.errors) == ["elastomer"]
+
+
+def test_a_kept_limb_out_of_range_opens_with_its_field_marked() -> None:
+    kept = plain(plan_from_form({}))
+    kept["limb"]["length"] = 2e4
+    kept["setting"]["payload"] = 1e4
+    with pytest.raises(ValueError, match=" must be "):
+        limb_plan_from(kept)
+    assert can_be_opened(kept)
+    form = form_from_kept(adopted(kept))
+    assert (form["length"], form["payload"]) == ("20000000", "10000000")
+    with pytest.raises(RefusedFieldsError) as refused:
+        plan_from_form(form)
+    assert set(refused.value.errors) <= {"length", "payload"}
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda kept: kept.pop("setting"),
+        lambda kept: kept["limb"].update(colour="green"),
+        lambda kept: kept["limb"].update(length="long"),
+        lambda kept: kept["limb"].update(kind="Wire"),
+        lambda kept: kept["limb"]["elastomer"].update(density=-1.0),
+        lambda kept: kept["limb"].update(channel_offset=[1.0, 2.0, 3.0]),
+        lambda kept: kept["setting"].update(bends=3),
+        lambda kept: kept.update(name=""),
+    ],
+)
+def test_what_is_no_limb_is_not_opened(spoil: Callable[[dict[str, Any]], object]) -> None:
+    kept = plain(plan_from_form({}))
+    assert can_be_opened(kept)
+    spoil(kept)
+    assert not can_be_opened(kept)
+    with pytest.raises(ValueError, match=" must be "):
+        form_from_kept(kept)

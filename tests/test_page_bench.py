@@ -11,7 +11,7 @@ from streamlit.testing.v1 import AppTest
 from data.store.entries import save_entry
 from flexcalc.materials import load_metal
 from flexcalc.own import own_elastomers, own_metals, own_printers, own_text
-from flexcalc.page_bench_pieces import _made
+from flexcalc.page_pieces import _made
 from flexcalc.solids import droop_strip
 from tests.pages import opened_page, words_of
 

@@ -10,7 +10,7 @@ from streamlit.testing.v1 import AppTest
 from data.store.design import design_text, read_design
 from flexcalc.form import PRESETS, plan_from_form
 from flexcalc.plan import plain
-from tests.pages import opened_page
+from tests.pages import opened_page, words_of
 
 pytestmark = pytest.mark.usefixtures("own_folder")
 
@@ -97,6 +97,29 @@ def test_a_file_is_opened_and_undone() -> None:
     assert names(page) == ["Tail"]
     page.button(key="figure_undo_button").click().run()
     assert names(page) == ["Old neck"]
+
+
+def test_a_limb_out_of_range_opens_with_its_field_marked() -> None:
+    kept = plain(plan_from_form(PRESETS["Tail"], "Long tail"))
+    kept["limb"]["length"] = 3e4
+    text = design_text({"name": "Newt", "limbs": [kept]})
+    page = opened()
+    page.file_uploader(key="figure_file").upload("newt.json", text.encode(), "application/json")
+    page.run()
+    assert names(page) == ["Long tail"]
+    assert page.error and "limb length must be" in words_of(page)
+    assert page.get("download_button")[1].proto.disabled  # no sheet of what cannot be built
+    page.button(key="figure_Open on the page Limb_0").click().run()
+    assert page.session_state["limb_length"] == "30000000"
+    limb = opened_page(limb_page, "limb_", length="30000000")
+    assert any("limb length must be" in str(error.value) for error in limb.error)
+
+
+def limb_page() -> None:
+    """The page Limb alone."""
+    from flexcalc.page_limb import show_limb_page
+
+    show_limb_page()
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ APP = str(Path(__file__).parents[1] / "app.py")
 
 
 def limb_page() -> None:
-    from flexcalc.page import show_limb_page
+    from flexcalc.page_limb import show_limb_page
 
     show_limb_page()
 

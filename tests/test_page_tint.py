@@ -17,7 +17,7 @@ pytestmark = pytest.mark.usefixtures("own_folder")
 
 
 def page(area: float = 0.0055) -> None:
-    from tinting.page import show_tint_page
+    from tinting.page_tint import show_tint_page
 
     show_tint_page(limb_area=area)
 
@@ -58,10 +58,9 @@ def test_fire_stands_beside_the_mixing_as_an_error() -> None:
 
 def test_a_refusal_stands_at_its_field_and_nothing_typed_is_lost() -> None:
     shown = changed(opened(), coats="some", target="greenish", batch="12")
-    errors = [str(each.value) for each in shown.error]
-    assert "coats must be a number; got 'some'" in errors
-    assert any(each.startswith("target must be a colour like #9aa86b") for each in errors)
-    assert any("what you typed is kept" in each for each in errors)
+    said = words_of(shown)
+    assert len(shown.error) == 3 and "coats must be a number; got 'some'" in said
+    assert "target must be a colour like #9aa86b" in said and "what you typed is kept" in said
     assert shown.text_input(key="tint_target").value == "greenish"
     assert shown.text_input(key="tint_batch").value == "12"
 
@@ -217,8 +216,7 @@ def test_the_tint_of_a_design_goes_there_and_back() -> None:
     def both() -> None:
         import streamlit as st
 
-        from tinting.page import show_tint_page
-        from tinting.page_ask import fill_tint, typed_tint
+        from tinting.page_tint import fill_tint, show_tint_page, typed_tint
 
         st.session_state["kept"] = typed_tint()
         st.button("fill", key="fill", on_click=fill_tint, args=(st.session_state.get("other"),))

@@ -16,7 +16,7 @@ pytestmark = pytest.mark.usefixtures("own_folder")
 
 
 def wires_page() -> None:
-    from flexcalc.page_ask import ask_limb, limb_fields
+    from flexcalc.page_limb import ask_limb, limb_fields
     from flexcalc.page_wires import show_wires
 
     fields = limb_fields()
@@ -38,13 +38,13 @@ def compared(**link: str) -> AppTest:
 
 
 def first_names(page: AppTest) -> list[str]:
-    names = re.findall(r'<th scope="row">(.*?)</th>', words_of(page))
+    names = re.findall(r'<th scope="row"[^>]*>(.*?)</th>', words_of(page))
     return [name.replace("\u00a0", " ") for name in names]
 
 
 def test_nothing_is_compared_before_it_is_asked_for() -> None:
     page = opened()
-    assert "<table>" not in words_of(page)
+    assert "<table" not in words_of(page)
     assert page.button(key="limb_compare").label == "Compare all wires"
 
 
@@ -89,7 +89,7 @@ def test_the_picked_wire_goes_into_the_fields_and_undo_takes_it_back() -> None:
     assert page.text_input(key="limb_wire").value == size.split(" (")[0]
     assert page.text_input(key="limb_channel").value.endswith(" mm")
     # the limb is the same but for its wire: the table still stands
-    assert "<table>" in words_of(page)
+    assert "<table" in words_of(page)
     page.button(key="limb_undo_button").click().run()
     assert page.text_input(key="limb_wire").value == before
     assert page.selectbox(key="limb_metal").value == "annealed aluminium 1100"
@@ -98,7 +98,7 @@ def test_the_picked_wire_goes_into_the_fields_and_undo_takes_it_back() -> None:
 def test_another_limb_asks_again() -> None:
     page = compared()
     page.text_input(key="limb_payload").set_value("40").run()
-    assert "<table>" not in words_of(page)
+    assert "<table" not in words_of(page)
     assert "the limb has changed" in page.button(key="limb_compare").label
 
 

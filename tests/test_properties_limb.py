@@ -41,8 +41,10 @@ INNER_ROOMS = {
 """Rooms whose public names get what another room has checked already."""
 INNER = {
     "allowance.chain_rows": "its arguments are checked ones, see size_channel",
-    "benchform.number": "a part of the readings",
-    "benchform.typed_length": "a part of the readings",
+    **dict.fromkeys(
+        ("form.length_or_zero", "form.signed_length", "form.wall", "form.found_by"),
+        "reads a field of plan_from_form",
+    ),
     "column.share_of_buckling_load": STATE + "rest_shape",
     "drawing.limb_outline": "a part of limb_drawing",
     "evidence.chain_evidence": STATE + "updated",
@@ -57,13 +59,13 @@ INNER = {
 }  # fmt: skip
 REFUSED = (RefusedFieldsError,)
 ALSO: dict[str, tuple[type[Exception], ...]] = {
-    **dict.fromkeys(("form", "benchform", "benchform_magnet", "ownform"), REFUSED),
+    **dict.fromkeys(("form", "benchform", "ownform"), REFUSED),
     "own": (StoreError,),
 }
 EXAMPLES = 60
 HEAVY = {
-    "asked.compared": 8, "asked.verdict_on": 20, "solids.channel_strip": 20,
-    "asked.likely_poses": 10, "asked.side_view": 10,
+    "plan_answers.compared": 8, "plan_answers.verdict_on": 20, "solids.channel_strip": 20,
+    "plan_answers.likely_poses": 10, "plan_answers.side_view": 10,
     "compare.compare_wires": 20, "recheck.pose_with_corner": 15, "report.limb_lines": 8,
     "report.limb_parts": 20, "report.substitutes_for": 8, "sample.sample_pose": 20,
 }  # fmt: skip

@@ -61,8 +61,8 @@ INNER = {
 NAMED = frozenset({"name"})
 KEPT = {
     **dict.fromkeys(
-        ("inputs.check_spectrum", "inputs.check_lab", "form.read_number",
-         "form.colour_from_text", "marked.region_from_text", "marked.corners_from_text",
+        ("inputs.check_spectrum", "inputs.check_lab", "form.colour_from_text",
+         "marked.region_from_text", "marked.corners_from_text",
          "marks.region_patch"),
         NAMED,
     ),

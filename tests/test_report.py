@@ -13,10 +13,10 @@ import pytest
 
 from data.sheet import Colours, Part, Points, Words, sheet_html, sheet_text
 from data.store.design import design_text
-from flexcalc.asked import SAMPLES, compared, likely_poses
 from flexcalc.budget import bearable_count
 from flexcalc.form import PRESETS, plan_from_form
 from flexcalc.plan import plain
+from flexcalc.plan_answers import SAMPLES, compared, likely_poses
 from flexcalc.report import figure_parts, limb_lines, limb_parts, substitutes_for
 
 APP = Path(__file__).parents[1] / "app.py"

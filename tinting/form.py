@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 from data import read_demo
-from data.page.form import FormReader, whole_form
-from data.rules import check_kind, check_number, refuse
+from data.page.form import (
+    Field,
+    FormReader,
+    Read,
+    default_form,
+    fields_by_key,
+    number,
+    typed_number,
+    whole_number,
+)
+from data.rules import check_kind, refuse
 from tinting.batch import volume_share
-from tinting.demo import demo_base, demo_base_names
+from tinting.demo import demo_base
 from tinting.grid import Array, check_lab
-from tinting.inputs import SCATTERING_THICKNESS, Base, Dye, base_from_lab
+from tinting.inputs import Base, Dye, base_from_lab
 from tinting.plan import TintPlan
 from tinting.screen import srgb_from_hex
 from tinting.spectrum import lab_of_screen_colour
@@ -30,52 +38,69 @@ LIGHT_SETS: dict[str, tuple[str, ...]] = {
     "daylight and lamp light (D65, A)": ("D65", "A"),
     "daylight, lamp and shop light (D65, A, shop LED)": ("D65", "A", "shop LED"),
 }
-DEFAULTS: dict[str, str] = read_demo("tint")["demo"]
-"""The demo: reed green on the heron's off-white TPU (invented)."""
-
-BLAME = {
-    "base lab": "colour",
-    "base reflectance": "colour",
-    "rgb": "colour",
-    "coats": "coats",
-    "mix": "parts1",
-    "mix shares": "parts1",
-    "target lab": "target",
-    "batch volume": "batch",
-    "drop volume": "drop",
-    "room volume": "room",
-    "area": "area",
-    "parts of dye": "parts1",
-    "parts of alcohol": "alcohol",
-}
-"""Which field caused a refusal, by the name the refusal begins with."""
 
 
-def colour_from_text(text: str, name: str = "colour") -> Array:
-    """Return CIELAB (3,) under D65 for 10 degree from "#9aa86b" or "L a b" as three numbers.
+def colour_from_text(
+    text: str, name: str = "colour", light: str = "D65", observer: int = 10
+) -> Array:
+    """Return CIELAB (3,) from "#9aa86b" or "L a b", three numbers that are taken as they stand.
 
-    A screen colour is given the smoothest spectrum that has it and looked at again.
+    A screen colour is given the smoothest spectrum that has it and looked at again, under
+    ``light`` for ``observer`` [degree].
     """
     check_kind(name, text, str, "a text")
-    plain = text.strip().lower().replace("lab", " ").replace("*", " ")
-    if plain.startswith("#"):
-        return lab_of_screen_colour(srgb_from_hex(plain))
-    numbers = plain.replace(";", " ").replace(", ", " ").split()
+    bare = text.strip().lower().replace("lab", " ").replace("*", " ")
+    if bare.startswith("#"):
+        return lab_of_screen_colour(srgb_from_hex(bare), light, observer)
+    numbers = bare.replace(";", " ").replace(", ", " ").split()
     if len(numbers) != 3:
         raise refuse(name, "a colour like #9aa86b or three numbers L a b", text)
-    return check_lab(f"{name} lab", [read_number(name, number) for number in numbers])
+    return check_lab(f"{name} lab", [typed_number(number, name) for number in numbers])
 
 
-def read_number(name: str, text: str) -> float:
-    """Return the number a text says, with point or comma; ValueError otherwise."""
-    check_kind(name, text, str, "a text")
-    try:
-        number = float(text.strip().replace(",", "."))
-    except ValueError:
-        raise refuse(name, "a number", text) from None
-    if not math.isfinite(number):
-        raise refuse(name, "a finite number", text)
-    return number
+def scaled(times: float) -> Read:
+    """Return what reads a number from 0 to a million and returns it times ``times``."""
+    return number(least=0.0, most=1e6, times=times)
+
+
+def _dye_fields() -> list[Field]:
+    made = []
+    for row in range(1, DYE_ROWS + 1):
+        made.append(Field(key=f"dye{row}", label=f"Dye {row}", becomes=("dye",), row=row))
+        parts = Field(key=f"parts{row}", label=f"Parts of dye {row}", read=scaled(1.0), row=row,
+                      becomes=("parts of dye", "mix", "mix shares"))  # fmt: skip
+        made.append(parts)
+    return made
+
+
+FIELDS = fields_by_key(
+    [
+        Field(key="base", label="Base: the part as it is printed", becomes=("base name",)),
+        Field(key="kind", becomes=("base kind",), label="Translucent or opaque? The most important "
+              "question: hold the bare part to a light"),
+        Field(key="colour", label="Colour of the bare part", unit="#rrggbb, or L a b under D65",
+              read=colour_from_text, becomes=("base", "base lab", "base reflectance", "rgb")),
+        *_dye_fields(),
+        Field(key="alcohol", label="Parts of alcohol", unit="isopropyl, 99 %", read=scaled(1.0),
+              becomes=("parts of alcohol",)),
+        Field(key="coats", label="Coats", read=whole_number(least=0, most=50), becomes=("coats",)),
+        Field(key="light", label="Light to look under"),
+        Field(key="target", label="Target colour", unit="#rrggbb, or L a b under D65",
+              read=colour_from_text, becomes=("target", "target lab")),
+        Field(key="lights", label="Lights in which a recipe has to match"),
+        Field(key="batch", label="Batch to mix", unit="mL", read=scaled(1e-6),
+              becomes=("batch volume",)),
+        Field(key="drop", label="One drop", unit="mL", read=scaled(1e-6),
+              becomes=("drop volume",)),
+        Field(key="area", label="Surface to dye", unit="cm²", read=scaled(1e-4),
+              becomes=("area",)),
+        Field(key="room", label="Closed room", unit="m³", read=scaled(1.0),
+              becomes=("room volume",)),
+    ],
+    defaults=read_demo("tint")["demo"],
+)  # fmt: skip
+"""Every field of the tint form; the demo is reed green on the heron's off-white TPU (invented)."""
+DEFAULTS = default_form(FIELDS)
 
 
 def plan_from_form(form: Form, dyes: Sequence[Dye], name: str = "tint") -> TintPlan:
@@ -96,53 +121,40 @@ def plan_from_form(form: Form, dyes: Sequence[Dye], name: str = "tint") -> TintP
     check_kind("dyes", dyes, Sequence, "a list of dyes")
     for dye in dyes:
         check_kind("each of the dyes", dye, Dye, "a Dye")
-    reader = FormReader(whole_form(form, DEFAULTS), BLAME)
+    reader = FormReader(form, FIELDS)
     base = _base(reader)
     mix = _mix(reader, {dye.name: dye for dye in dyes})
-    coats = reader.get("coats", lambda text: int(_whole("coats", text)))
-    target = reader.get("target", lambda text: colour_from_text(text, "target"))
-    scales = {"batch": 1e-6, "drop": 1e-6, "room": 1.0}
-    volumes = {
-        key: reader.get(key, _scaled(f"{key} volume", scale)) for key, scale in scales.items()
-    }
-    area = reader.get("area", _scaled("area", 1e-4))
-    reader.stop_at_errors()
-    plan = reader.build(
+    value = reader.values(("coats", "target", "batch", "drop", "room", "area"))
+    return reader.built(
         "coats",
         lambda: TintPlan(
             name=name,
             base=base,
             mix=mix,
-            coats=coats,
-            target=target,
+            coats=value["coats"],
+            target=value["target"],
             lights=LIGHT_SETS.get(reader.form["lights"], ("D65",)),
-            batch_volume=volumes["batch"],
-            drop_volume=volumes["drop"],
-            room_volume=volumes["room"],
-            area=area,
+            batch_volume=value["batch"],
+            drop_volume=value["drop"],
+            room_volume=value["room"],
+            area=value["area"],
         ),
     )
-    reader.stop_at_errors()
-    return plan
 
 
 def _base(reader: FormReader) -> Base:
     chosen = reader.form["base"]
-    if chosen in demo_base_names():
-        return demo_base(chosen)
     if chosen != OWN_BASE:
-        return reader.get("base", demo_base)
+        return reader.build("base", lambda: demo_base(chosen))
     kind = KINDS.get(reader.form["kind"], reader.form["kind"])
-    if kind not in SCATTERING_THICKNESS:
-        reader.errors["kind"] = str(refuse("base kind", "one of the kinds", kind))
-    lab = reader.get("colour", lambda text: colour_from_text(text, "base"))
+    lab = reader.value("colour")
     if reader.errors:
         return demo_base()
     return reader.build("colour", lambda: base_from_lab(lab, kind, name="own base"))
 
 
 def _mix(reader: FormReader, dyes: Mapping[str, Dye]) -> tuple[tuple[Dye, float], ...]:
-    alcohol = reader.get("alcohol", _scaled("parts of alcohol", 1.0))
+    alcohol = reader.value("alcohol")
     named = []
     for row in range(1, DYE_ROWS + 1):
         name = reader.form[f"dye{row}"]
@@ -151,8 +163,7 @@ def _mix(reader: FormReader, dyes: Mapping[str, Dye]) -> tuple[tuple[Dye, float]
         if name not in dyes:
             reader.errors[f"dye{row}"] = str(refuse("dye", "one of the dyes", name))
             continue
-        parts = reader.get(f"parts{row}", _scaled("parts of dye", 1.0, least=0.0))
-        named.append((dyes[name], parts))
+        named.append((dyes[name], reader.value(f"parts{row}")))
     if reader.errors:
         return ()
     total = sum(parts for _, parts in named)
@@ -160,14 +171,3 @@ def _mix(reader: FormReader, dyes: Mapping[str, Dye]) -> tuple[tuple[Dye, float]
     if reader.errors or not total:
         return ()
     return tuple((dye, share * parts / total) for dye, parts in named if parts)
-
-
-def _scaled(name: str, scale: float, least: float = 0.0) -> Callable[[str], float]:
-    return lambda text: check_number(name, read_number(name, text), least=least, most=1e6) * scale
-
-
-def _whole(name: str, text: str) -> float:
-    number = read_number(name, text)
-    if number != number // 1:
-        raise refuse(name, "a whole number", text)
-    return number

@@ -6,31 +6,32 @@ Texts in, numbers out, every refusal beside its field, as in `tinting.form`.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from data.page.form import FormReader, whole_form
+from data.page.form import Field, FormReader, default_form, fields_by_key, number
 from data.rules import check_number
 from tinting.batch import drop_volume_by_weight, thin_down, top_up, volume_share
-from tinting.form import read_number
 from tinting.vapour import OpenJar, evaporation
 
-DEFAULTS: dict[str, str] = {
-    "counted": "50",
-    "weighed": "1.26",
-    "left": "6",
-    "wanted": "4",
-    "mouth": "40",
-    "open": "60",
-}
-_BLAME = {
-    "counted drops": "counted",
-    "mass of the drops": "weighed",
-    "volume of one drop": "weighed",
-    "volume": "left",
-    "open area": "mouth",
-    "time": "open",
-}
+DROP = (
+    Field(key="counted", label="Drops counted", unit="50 is a good number", default="50",
+          read=number(), becomes=("counted drops",)),
+    Field(key="weighed", label="What they weigh", unit="g", default="1.26",
+          read=number(per=1000.0), becomes=("mass of the drops", "volume of one drop")),
+)  # fmt: skip
+JAR = (
+    Field(key="left", label="Left in the jar", unit="mL", default="6",
+          read=number(least=0.01, most=1e5, times=1e-6), becomes=("volume",)),
+    Field(key="wanted", label="Wanted: parts of alcohol to 1 part of dyes", default="4",
+          read=number(least=0.01, most=1e5)),
+    Field(key="mouth", label="Mouth of the jar", unit="mm across", default="40",
+          read=number(least=0.0, most=1000.0, times=1e-3), becomes=("open area",)),
+    Field(key="open", label="It stood open for", unit="min", default="60",
+          read=number(least=0.0, most=1e6, times=60.0), becomes=("time",)),
+)  # fmt: skip
+FIELDS = fields_by_key([*DROP, *JAR])
+DEFAULTS = default_form(FIELDS)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,17 +57,10 @@ def drop_from_form(form: Mapping[str, str]) -> float:
     RefusedFieldsError
         With the fields that cannot be read.
     """
-    reader = FormReader(whole_form(form, DEFAULTS), _BLAME)
-    drops = reader.get("counted", lambda text: read_number("counted drops", text))
-    grams = reader.get("weighed", lambda text: read_number("mass of the drops", text))
-    reader.stop_at_errors()
-    volume = reader.build(
-        # how many drops are refused is for the counting to say, not a rounding
-        "counted",
-        lambda: drop_volume_by_weight(drops, grams / 1000),  # type: ignore[arg-type]
-    )
-    reader.stop_at_errors()
-    return volume
+    reader = FormReader(form, FIELDS)
+    drops, mass = reader.values(("counted", "weighed")).values()
+    # how many drops are refused is for the counting to say, not a rounding
+    return reader.built("counted", lambda: drop_volume_by_weight(drops, mass))
 
 
 def jar_from_form(form: Mapping[str, str], share: float) -> JarAdvice:
@@ -86,21 +80,13 @@ def jar_from_form(form: Mapping[str, str], share: float) -> JarAdvice:
         With the fields that cannot be read.
     """
     now = check_number("share", share, above=0.0, most=1.0)
-    reader = FormReader(whole_form(form, DEFAULTS), _BLAME)
-    left = reader.get("left", _typed("left in the jar", 1e-6, least=0.01, most=1e5))
-    parts = reader.get("wanted", _typed("parts of alcohol wanted", 1.0, least=0.01, most=1e5))
-    mouth = reader.get("mouth", _typed("mouth of the jar", 1e-3, most=1000))
-    minutes = reader.get("open", _typed("time", 60.0, most=1e6))
-    reader.stop_at_errors()
+    keys = ("left", "wanted", "mouth", "open")
+    left, parts, mouth, time = FormReader(form, FIELDS).values(keys).values()
     wanted = volume_share(1.0, parts)
     return JarAdvice(
         share_now=now,
         share_wanted=wanted,
         dye=top_up(left, now, wanted) if wanted > now else 0.0,
         alcohol=thin_down(left, now, wanted) if wanted < now else 0.0,
-        stood=evaporation(left, now, math.pi / 4 * mouth**2, minutes),
+        stood=evaporation(left, now, math.pi / 4 * mouth**2, time),
     )
-
-
-def _typed(name: str, scale: float, *, least: float = 0.0, most: float) -> Callable[[str], float]:
-    return lambda text: check_number(name, read_number(name, text), least=least, most=most) * scale

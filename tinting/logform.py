@@ -10,43 +10,71 @@ import dataclasses
 from collections.abc import Mapping
 from typing import Any
 
-import numpy as np
-
-from data.page.form import FormReader, checked_form, whole_form
-from data.rules import check_kind, check_number, check_whole, refuse
+from data.page.form import (
+    Field,
+    FormReader,
+    checked_form,
+    default_form,
+    fields_by_key,
+    number,
+    whole_number,
+)
+from data.rules import check_kind, refuse
 from tinting.batch import volume_share
 from tinting.colorimetry import OBSERVERS, light_names
-from tinting.form import KINDS, read_number
-from tinting.grid import check_lab
+from tinting.form import KINDS, colour_from_text
 from tinting.inputs import BACKINGS
-from tinting.screen import srgb_from_hex
-from tinting.spectrum import lab_of_screen_colour
 from tinting.swatches import GEOMETRIES, MOST_DYES, READING_ERROR, SwatchRecord, Triple
 
 OTHER = "another, by name"
 NO_DYE = "none"
 ROWS = range(1, MOST_DYES + 1)
-DEFAULTS: dict[str, str] = {
-    "base": "off-white TPU",
-    "newbase": "",
-    "kind": "opaque: pigmented or white",
-    "basecolour": "88.5 -0.8 6.5",
-    "thickness": "1.2",
-    "backing": "as in use",
-    **{f"dye{row}": "reed green" if row == 1 else NO_DYE for row in ROWS},
-    **{f"newdye{row}": "" for row in ROWS},
-    **{f"parts{row}": "1" for row in ROWS},
-    "alcohol": "9",
-    "coats": "1",
-    "grade": "99",
-    "minutes": "30",
-    "colour": "",
-    "method": "photo",
-    "light": "D65",
-    "observer": "10",
-    "geometry": "unknown",
-    "note": "",
-}
+
+
+def _dye_fields() -> list[Field]:
+    made = []
+    for row in ROWS:
+        dye = "reed green" if row == 1 else NO_DYE
+        made += [
+            Field(key=f"dye{row}", label=f"Dye {row}", default=dye, row=row),
+            Field(key=f"newdye{row}", label=f"Name of dye {row}", becomes=("dye name",), row=row),
+            Field(key=f"parts{row}", label=f"Parts of dye {row}", default="1", read=_AMOUNT,
+                  becomes=("parts of dye",), row=row),
+        ]  # fmt: skip
+    return made
+
+
+_AMOUNT = number(least=0.0, most=1e9)
+FIELDS = fields_by_key(
+    [
+        Field(key="base", label="Base: the part that was dyed", default="off-white TPU"),
+        Field(key="newbase", label="Name of the base", becomes=("base name",)),
+        Field(key="kind", label="Translucent or opaque? Hold the bare part to a light",
+              default="opaque: pigmented or white", becomes=("base kind",)),
+        Field(key="basecolour", label="Colour of the bare part", unit="L a b, or #rrggbb",
+              default="88.5 -0.8 6.5", becomes=("base colour", "base lab")),
+        Field(key="thickness", label="Thickness of its wall", unit="mm", default="1.2",
+              read=number(least=0.0, most=1e9, times=1e-3), becomes=("base thickness",)),
+        Field(key="backing", label="What stood behind it", default="as in use"),
+        *_dye_fields(),
+        Field(key="alcohol", label="Parts of alcohol", default="9", read=_AMOUNT,
+              becomes=("parts of alcohol", "swatch shares")),
+        Field(key="coats", label="Coats", default="1", read=whole_number(least=0, most=50),
+              becomes=("swatch coats",)),
+        Field(key="grade", label="Alcohol grade", unit="%", default="99",
+              read=number(least=0.0, most=100.0, times=0.01), becomes=("alcohol grade",)),
+        Field(key="minutes", label="Dried for", unit="min", default="30",
+              read=number(least=0.0, most=1e9, times=60.0), becomes=("drying time",)),
+        Field(key="colour", label="Measured colour", unit="L a b, or #rrggbb",
+              becomes=("swatch colour", "swatch lab")),
+        Field(key="method", label="Measured by", default="photo"),
+        Field(key="light", label="Measured under the light", default="D65"),
+        Field(key="observer", label="Observer", unit="°", default="10"),
+        Field(key="geometry", label="Geometry of the reading", default="unknown"),
+        Field(key="note", label="Note", becomes=("swatch note",)),
+    ]
+)  # fmt: skip
+DEFAULTS = default_form(FIELDS)
 CHOICES: dict[str, tuple[str, ...]] = {
     "kind": tuple(KINDS),
     "backing": BACKINGS,
@@ -54,19 +82,6 @@ CHOICES: dict[str, tuple[str, ...]] = {
     "light": light_names(),
     "observer": tuple(str(degree) for degree in OBSERVERS),
     "geometry": GEOMETRIES,
-}
-_BLAME = {
-    "base lab": "basecolour",
-    "base colour": "basecolour",
-    "base name": "newbase",
-    "base thickness": "thickness",
-    "swatch lab": "colour",
-    "swatch colour": "colour",
-    "swatch coats": "coats",
-    "swatch note": "note",
-    "swatch shares": "alcohol",
-    "alcohol grade": "grade",
-    "drying time": "minutes",
 }
 _PARTS_OF = {
     "base_name": ("base", "newbase"),
@@ -103,17 +118,14 @@ def record_from_form(form: Mapping[str, str], before: SwatchRecord | None = None
     RefusedFieldsError
         With every field that cannot be read.
     """
-    reader = FormReader(whole_form(form, DEFAULTS), _BLAME)
+    reader = FormReader(form, FIELDS)
     fields = _fields(reader)
     reader.stop_at_errors()
     if before is None:
-        record = reader.build("colour", lambda: SwatchRecord(**fields))
-    else:
-        check_kind("record", before, SwatchRecord, "a SwatchRecord")
-        fields |= _untouched(reader.form, before)
-        record = reader.build("colour", lambda: dataclasses.replace(before, **fields))
-    reader.stop_at_errors()
-    return record
+        return reader.built("colour", lambda: SwatchRecord(**fields))
+    check_kind("record", before, SwatchRecord, "a SwatchRecord")
+    fields |= _untouched(reader.form, before)
+    return reader.built("colour", lambda: dataclasses.replace(before, **fields))
 
 
 def form_from_record(record: SwatchRecord) -> dict[str, str]:
@@ -151,21 +163,19 @@ def _fields(reader: FormReader) -> dict[str, Any]:
     light = reader.form["light"] if reader.form["light"] in light_names() else "D65"
 
     def colour(name: str, key: str) -> Triple:
-        return reader.get(key, lambda text: _colour(name, text, light, observer))
+        return reader.build(key, lambda: _colour(name, reader.form[key], light, observer))
 
     kind = reader.form["kind"]
     return {
         "base_name": _name(reader, "base", "newbase", "base name"),
         "base_kind": KINDS.get(kind, kind),
         "base_lab": colour("base colour", "basecolour"),
-        "thickness": reader.get("thickness", lambda text: _number("base thickness", text, 1e-3)),
+        "thickness": reader.value("thickness"),
         "backing": reader.form["backing"],
         "shares": _shares(reader),
-        "coats": reader.get("coats", _whole),
-        "alcohol_grade": reader.get(
-            "grade", lambda text: _number("alcohol grade", text, 0.01, 100)
-        ),
-        "drying_time": reader.get("minutes", lambda text: _number("drying time", text, 60.0)),
+        "coats": reader.value("coats"),
+        "alcohol_grade": reader.value("grade"),
+        "drying_time": reader.value("minutes"),
         "lab": colour("swatch colour", "colour"),
         "method": reader.form["method"],
         "light": reader.form["light"],
@@ -181,11 +191,11 @@ def _shares(reader: FormReader) -> dict[str, float]:
         if reader.form[f"dye{row}"] == NO_DYE:
             continue
         name = _name(reader, f"dye{row}", f"newdye{row}", "dye name")
-        parts = reader.get(f"parts{row}", lambda text: _number("parts of dye", text, 1.0))
+        parts = reader.value(f"parts{row}")
         if name in named:
             reader.errors.setdefault(f"dye{row}", str(refuse("dye name", "given once", name)))
         named[name] = parts
-    alcohol = reader.get("alcohol", lambda text: _number("parts of alcohol", text, 1.0))
+    alcohol = reader.value("alcohol")
     if reader.errors or not named:
         return {}
     total = sum(named.values())
@@ -214,24 +224,8 @@ def _name(reader: FormReader, key: str, other: str, what: str) -> str:
 
 
 def _colour(name: str, text: str, light: str, observer: int) -> Triple:
-    """CIELAB of three numbers as they stand, or of a screen colour seen under the light."""
-    plain = text.strip().lower().replace("lab", " ").replace("*", " ")
-    if plain.startswith("#"):
-        lab = lab_of_screen_colour(srgb_from_hex(plain), light, observer)
-    else:
-        numbers = plain.replace(";", " ").replace(", ", " ").split()
-        if len(numbers) != 3:
-            raise refuse(name, "a colour like #9aa86b or three numbers L a b", text)
-        lab = check_lab(name, np.array([read_number(name, number) for number in numbers]))
-    return float(lab[0]), float(lab[1]), float(lab[2])
-
-
-def _number(name: str, text: str, scale: float, most: float = 1e9) -> float:
-    return check_number(name, read_number(name, text), least=0.0, most=most) * scale
-
-
-def _whole(text: str) -> int:
-    return check_whole("swatch coats", read_number("swatch coats", text), least=0, most=50)
+    lightness, a, b = colour_from_text(text, name, light, observer)
+    return float(lightness), float(a), float(b)
 
 
 def _triple(lab: Triple) -> str:

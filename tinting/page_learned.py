@@ -7,9 +7,9 @@ from pathlib import Path
 
 import streamlit as st
 
+from data.page.show import plain_text, show_cautions, show_table, square
 from tinting.learned import Learned, learn, swatch_words
 from tinting.log import list_swatches, log_path
-from tinting.page_show import plain_text, show_cautions, show_table, square
 from tinting.report import lab_words
 from tinting.screen import hex_from_lab
 

@@ -6,9 +6,11 @@ from collections.abc import Callable
 
 import streamlit as st
 
+from data.page.history import show_said
+from data.page.show import plain_text
 from data.store.entries import Step, count_steps
 from data.store.folder import StoreError
-from tinting.page_log_acts import act, log_fields, say, show_said, show_state
+from tinting.page_log_acts import act, log_fields, say, show_state
 
 CANNOT = "The swatch log cannot be used now, and nothing typed is lost. "
 
@@ -25,13 +27,13 @@ def show_log_page() -> None:
 
 @st.fragment
 def _workbench() -> None:
-    show_said()
+    show_said("log_")
     try:
         with st.container():
             show_state()
         _show_all()
     except StoreError as error:
-        st.error(CANNOT + str(error).replace("$", "\\$"))
+        st.error(CANNOT + plain_text(str(error)))
 
 
 def _show_all() -> None:

@@ -8,20 +8,21 @@ from typing import Any
 
 import streamlit as st
 
+from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from tinting.demo import demo_base_names
 from tinting.form import DEFAULTS as TINT
 from tinting.log import add_swatch, edit_swatch
 from tinting.logform import CHOICES, NO_DYE, OTHER, record_from_form, rows_shown
-from tinting.page_log_acts import LogFields, act, say
+from tinting.page_log_acts import act, log_fields, say
 from tinting.page_photo import ask_photo
-from tinting.swatches import SwatchRecord
+from tinting.swatches import LONGEST_NOTE, SwatchRecord
 
 BY_PHOTO = {"chart": "photo", "card": "eye"}
 """How the log files a reading: one by a card alone is its least trusted kind."""
 
 
-def ask_row(fields: LogFields, records: Sequence[SwatchRecord]) -> None:
+def ask_row(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
     """Draw the form; its button adds a row, or puts an edited one back."""
     before = st.session_state.get("log_editing")
     st.subheader("Edit the row" if before else "Add a swatch")
@@ -39,7 +40,7 @@ def ask_row(fields: LogFields, records: Sequence[SwatchRecord]) -> None:
     _show_buttons(before)
 
 
-def _ask_base_and_mix(fields: LogFields, records: Sequence[SwatchRecord]) -> None:
+def _ask_base_and_mix(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
     bases = dict.fromkeys([*demo_base_names(), *(record.base_name for record in records)])
     if fields.choice("base", (*bases, OTHER)) == OTHER:
         fields.text("newbase")
@@ -62,12 +63,12 @@ def _ask_base_and_mix(fields: LogFields, records: Sequence[SwatchRecord]) -> Non
     fields.text("grade")
 
 
-def _ask_reading(fields: LogFields) -> None:
+def _ask_reading(fields: PageFields) -> None:
     fields.text("minutes")
     fields.text("colour")
     for key in ("method", "light", "observer", "geometry"):
         fields.choice(key, CHOICES[key])
-    fields.area("note")
+    fields.lines("note", LONGEST_NOTE)
     photo = st.session_state.get("log_picture")
     if photo:
         st.markdown(f"A photo of {len(photo) / 1e6:.1f} MB will be kept with the row.")
@@ -80,7 +81,7 @@ def _demo_dye_names() -> tuple[str, ...]:
     return tuple(dye.name for dye in demo_dyes())
 
 
-def _show_refusals(fields: LogFields, before: SwatchRecord | None) -> None:
+def _show_refusals(fields: PageFields, before: SwatchRecord | None) -> None:
     """Show what is refused, but not before a first try to save."""
     form = fields.settle()
     if not st.session_state.get("log_tried"):
@@ -106,8 +107,6 @@ def _show_buttons(before: SwatchRecord | None) -> None:
 
 
 def _save(before: SwatchRecord | None) -> None:
-    from tinting.page_log_acts import log_fields
-
     fields = log_fields()
     st.session_state["log_tried"] = True
     try:
@@ -145,8 +144,6 @@ def _drop_photo() -> None:
 
 
 def _take(reading: Any, content: bytes) -> None:
-    from tinting.page_log_acts import log_fields
-
     fields = log_fields()
     fields.put(
         {

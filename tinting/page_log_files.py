@@ -6,10 +6,10 @@ from typing import Any
 
 import streamlit as st
 
+from data.page.show import plain_text, show_table
 from tinting.log import log_path
 from tinting.logsheet import export_html
 from tinting.page_log_acts import act, say
-from tinting.page_show import plain_text, show_table
 from tinting.parcel import Imported, export_csv, export_zip, import_csv, import_zip
 from tinting.upkeep import sweep_photos
 

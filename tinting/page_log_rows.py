@@ -6,7 +6,8 @@ from collections.abc import Callable, Sequence
 
 import streamlit as st
 
-from data.page.fields import Fields
+from data.page.fields import PageFields
+from data.page.show import plain_text, show_cautions, show_table, square
 from tinting.choices import Choices
 from tinting.colorimetry import delta_e
 from tinting.compared import Prediction, predictions
@@ -14,7 +15,6 @@ from tinting.learned import swatch_words
 from tinting.log import copy_swatch, edit_swatch, read_photo, remove_swatch
 from tinting.logform import form_from_record
 from tinting.page_log_acts import act, say
-from tinting.page_show import plain_text, show_cautions, show_table, square
 from tinting.report import lab_words
 from tinting.screen import hex_from_lab
 from tinting.swatches import SwatchRecord
@@ -26,7 +26,7 @@ HEAD = (
 )
 
 
-def show_rows(fields: Fields, records: Sequence[SwatchRecord], choices: Choices) -> None:
+def show_rows(fields: PageFields, records: Sequence[SwatchRecord], choices: Choices) -> None:
     """Show the rows, newest last, and the tools for one of them."""
     numbered = list(enumerate(records, start=1))
     shown = _ask_which(numbered)
@@ -117,7 +117,7 @@ def _label(number: int, record: SwatchRecord) -> str:
     return f"{number}: {words} on {record.base_name}, {record.made_at:%Y-%m-%d %H:%M}"
 
 
-def _show_tools(fields: Fields, record: SwatchRecord) -> None:
+def _show_tools(fields: PageFields, record: SwatchRecord) -> None:
     away = float(delta_e(record.base_lab, record.lab))
     st.markdown(
         f"{plain_text(swatch_words(record.shares, record.coats))} on "
@@ -135,7 +135,7 @@ def _show_tools(fields: Fields, record: SwatchRecord) -> None:
             st.button(label, key=key, on_click=act, args=(change, *arguments))
 
 
-def _edit(fields: Fields, record: SwatchRecord) -> None:
+def _edit(fields: PageFields, record: SwatchRecord) -> None:
     fields.put({**fields.form(), **form_from_record(record)})
     st.session_state["log_editing"] = record
     say("info", "The row is in the form below; Save puts it back, and Undo takes that back.")

@@ -6,11 +6,11 @@ import html
 
 import streamlit as st
 
-from data.page.fields import Fields
+from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
+from data.page.show import plain_text, show_cautions, show_table
 from tinting.jar import jar_from_form
 from tinting.mixing import Mixing, millilitres
-from tinting.page_show import plain_text, show_cautions, show_table
 from tinting.plan import TintPlan
 
 
@@ -51,7 +51,7 @@ def _show_doubt(plan: TintPlan, mixed: Mixing) -> None:
     )
 
 
-def show_jar(fields: Fields, plan: TintPlan) -> None:
+def show_jar(fields: PageFields, plan: TintPlan) -> None:
     """Ask what is left in the jar and say how to make it stronger, weaker or right again."""
     share = sum(part for _, part in plan.mix)
     if share <= 0:

@@ -8,21 +8,14 @@ from typing import Any
 
 import streamlit as st
 
-from data.page.fields import Fields
-from data.rules import refuse
+from data.page.fields import PageFields
+from data.page.form import Field, Fields, fields_by_key, number
+from data.page.show import plain_text, show_cautions, show_table, square
 from tinting.marked import Points, corners_from_text, marked_picture, region_from_text
-from tinting.page_show import plain_text, show_cautions, show_table, square
 from tinting.picture import Picture, read_picture
 from tinting.report import lab_words
 from tinting.screen import hex_from_lab
 
-DEFAULTS = {
-    "photobase": "",
-    "photoswatch": "",
-    "photocard": "",
-    "photocorners": "",
-    "photolevel": "",
-}
 MOST_MB = 16
 KINDS = ["jpg", "jpeg", "png", "webp"]
 _REGIONS = ("photobase", "photoswatch", "photocard")
@@ -33,15 +26,25 @@ HOW = (
 )
 
 
-def photo_labels(first: str, second: str) -> dict[str, str]:
-    """Return the labels of the marks, for what is measured first and second."""
-    return {
-        "photobase": f"{first}: left top right bottom (pixels)",
-        "photoswatch": f"{second}: left top right bottom (pixels)",
-        "photocard": "White or grey card: left top right bottom (pixels)",
-        "photocorners": "or the corners of a 24-patch chart: x y, x y, x y, x y (pixels)",
-        "photolevel": "Reflectance of the card (%, empty: guess white or grey)",
-    }
+def photo_fields(first: str, second: str) -> Fields:
+    """Return the fields for the marks, for what is measured first and second."""
+    box = "left top right bottom"
+    return fields_by_key(
+        [
+            Field(key="photobase", label=f"{first}: {box}", unit="pixels"),
+            Field(key="photoswatch", label=f"{second}: {box}", unit="pixels"),
+            Field(key="photocard", label=f"White or grey card: {box}", unit="pixels"),
+            Field(key="photocorners", unit="pixels",
+                  label="or the corners of a 24-patch chart: x y, x y, x y, x y"),
+            Field(key="photolevel", label="Reflectance of the card",
+                  unit="%, empty: guess white or grey", read=_level,
+                  becomes=("card reflectance",)),
+        ]
+    )  # fmt: skip
+
+
+def _level(text: str, name: str) -> float | None:
+    return number(least=2.0, most=100.0, per=100.0)(text, name) if text.strip() else None
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
@@ -50,7 +53,7 @@ def _picture(_content: bytes, key: str) -> Picture:
 
 
 def ask_photo(
-    fields: Fields, first: str, second: str, take: Callable[[Any, bytes], None], button: str
+    fields: PageFields, first: str, second: str, take: Callable[[Any, bytes], None], button: str
 ) -> None:
     """Ask for a photo and its marks, and measure.
 
@@ -63,7 +66,7 @@ def ask_photo(
         key=f"{fields.prefix}photo",
         max_upload_size=MOST_MB,
     )
-    for key in DEFAULTS:
+    for key in (*_REGIONS, "photocorners", "photolevel"):
         fields.text(key)
     if uploaded is None:
         st.markdown("No photo yet. Place and date in the file are dropped.")
@@ -90,7 +93,7 @@ def ask_photo(
         st.info("Mark both parts, and the card or the chart, to measure.")
 
 
-def _read_marks(fields: Fields) -> dict[str, Points]:
+def _read_marks(fields: PageFields) -> dict[str, Points]:
     """Return the marks that can be read, each refusal below its field."""
     form, marks = fields.form(), {}
     for key in (*_REGIONS, "photocorners"):
@@ -108,7 +111,7 @@ def _read_marks(fields: Fields) -> dict[str, Points]:
 
 
 def _measure(
-    fields: Fields,
+    fields: PageFields,
     picture: Picture,
     marks: dict[str, Points],
     names: tuple[str, str],
@@ -125,7 +128,7 @@ def _measure(
             boxes["photoswatch"],
             boxes.get("photocard"),
             marks.get("photocorners"),
-            card_reflectance=_level(fields.form()["photolevel"]),
+            card_reflectance=_level(fields.form()["photolevel"], "card reflectance"),
         )
     except ValueError as error:
         st.error(f"This photo cannot be measured so: {plain_text(str(error))}")
@@ -141,14 +144,3 @@ def _measure(
     )
     show_cautions(reading.cautions)
     st.button(button, key=f"{fields.prefix}take_photo", on_click=take, args=(reading,))
-
-
-def _level(text: str) -> float | None:
-    from tinting.form import read_number
-
-    if not text.strip():
-        return None
-    share = read_number("card reflectance", text) / 100
-    if not 0.02 <= share <= 1:
-        raise refuse("card reflectance", "from 2 to 100 %", text)
-    return share

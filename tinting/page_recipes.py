@@ -7,12 +7,13 @@ from typing import Any
 
 import streamlit as st
 
-from data.page.fields import Fields
+from data.page.fields import PageFields
+from data.page.show import plain_text, show_cautions
 from tinting.difference import match_words
 from tinting.form import DYE_ROWS, NO_DYE
 from tinting.inputs import Dye
 from tinting.look import Look, look
-from tinting.page_show import plain_text, show_cautions, show_squares
+from tinting.page_colours import show_squares
 from tinting.plan import TintPlan
 from tinting.recipe import find_recipes
 from tinting.recipe_result import Recipe, Recipes
@@ -39,7 +40,7 @@ def _found(plan: TintPlan, dyes: tuple[Dye, ...], **how: Any) -> Recipes:
     )
 
 
-def show_recipes(fields: Fields, plan: TintPlan, dyes: tuple[Dye, ...], target: Look) -> None:
+def show_recipes(fields: PageFields, plan: TintPlan, dyes: tuple[Dye, ...], target: Look) -> None:
     """Show the nearest recipes for the target of a plan, and the search of all of them.
 
     ``dyes`` are all that could be used; ``target`` is shown in every card.
@@ -94,7 +95,7 @@ def _compared_all(plan: TintPlan, dyes: tuple[Dye, ...], key: str) -> Recipes:
 
 
 def _show_card(
-    fields: Fields, plan: TintPlan, recipe: Recipe, number: int, target: Look
+    fields: PageFields, plan: TintPlan, recipe: Recipe, number: int, target: Look
 ) -> None:  # fmt: skip
     with st.container(border=True):
         st.markdown(f"**{number}. {plain_text(recipe.text)}**")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from data.page.steps import Step, typing_step
 from data.store.folder import StoreError
-from tinting.page_ask import tint_fields
+from tinting.page_tint import tint_fields
 
 ENOUGH = 3
 """Swatches of a dye after which its prediction has half the error of an estimate."""

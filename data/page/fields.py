@@ -1,8 +1,4 @@
-"""The typed fields of a page: kept in the link, undoable, each refusal beside its field.
-
-``ui`` is the page library's module, handed in by the page that asks, so that nothing outside the
-pages depends on it.
-"""
+"""The typed fields of a page: kept in the link, undoable, each refusal beside its field."""
 
 from __future__ import annotations
 
@@ -10,37 +6,31 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 from urllib.parse import urlencode
 
-from data.page.form import RefusedFieldsError
+import streamlit as st
+
+from data.page.form import Fields, RefusedFieldsError, default_form
 from data.page.history import History
+from data.page.show import plain_text
 
 LONGEST_TEXT = 400
 
 
-def as_typed(text: str) -> str:
-    """Return a text so that a page shows it as it was typed, and takes none of it for markup."""
-    return "".join(f"\\{sign}" if sign in "\\`*_{}[]<>()#+-.!|$~:" else sign for sign in text)
-
-
-class Fields:
+class PageFields:
     """The fields of one page, all texts, under keys that begin with ``prefix``.
 
-    ``defaults`` maps field key to the text it starts with, ``labels`` to what stands above it.
     A link carries every text that differs from its default.
     """
 
-    def __init__(
-        self, ui: Any, prefix: str, defaults: Mapping[str, str], labels: Mapping[str, str]
-    ) -> None:
-        self.ui = ui
+    def __init__(self, prefix: str, fields: Fields) -> None:
         self.prefix = prefix
-        self.defaults = dict(defaults)
-        self.labels = dict(labels)
+        self.fields = fields
+        self.defaults = default_form(fields)
         self.slots: dict[str, Any] = {}
-        self.history = History(ui, prefix, self.form, self._fill)
+        self.history = History(prefix, self.form, self._fill)
 
     def form(self) -> dict[str, str]:
         """Return the form as it stands, from the fields, the link or the defaults."""
-        state, link = self.ui.session_state, self.ui.query_params
+        state, link = st.session_state, st.query_params
         return {
             key: str(state.get(self.prefix + key, link.get(self.prefix + key, text)))
             for key, text in self.defaults.items()
@@ -66,10 +56,10 @@ class Fields:
 
         To be called before they are. From then on the page library keeps the link.
         """
-        state = self.ui.session_state
+        state = st.session_state
         if not state.get(f"{self.prefix}drawn", False):
             state[f"{self.prefix}drawn"] = True
-            self.ui.query_params.update(
+            st.query_params.update(
                 {
                     self.prefix + key: text
                     for key, text in self.form().items()
@@ -77,10 +67,10 @@ class Fields:
                 }
             )
 
-    def text(self, key: str, label: str = "", help: str | None = None) -> str:
+    def text(self, key: str, help: str | None = None) -> str:
         """Draw a text field and return its text."""
-        typed = self.ui.text_input(
-            label or self.labels[key],
+        typed = st.text_input(
+            self.fields[key].heading,
             value=self.defaults[key],
             key=self.prefix + key,
             max_chars=LONGEST_TEXT,
@@ -88,37 +78,50 @@ class Fields:
             bind="query-params",
             on_change=self._remember,
         )
-        self.slots[key] = self.ui.empty()
+        self.slots[key] = st.empty()
+        return str(typed or "")
+
+    def lines(self, key: str, longest: int) -> str:
+        """Draw a field of several lines, too long for a link, and return its text."""
+        typed = st.text_area(
+            self.fields[key].heading,
+            value=self.defaults[key],
+            key=self.prefix + key,
+            max_chars=longest,
+            persist_state="session",
+            on_change=self._remember,
+        )
+        self.slots[key] = st.empty()
         return str(typed or "")
 
     def choice(self, key: str, options: Sequence[str]) -> str:
         """Draw a field to choose from and return what is chosen."""
         default = self.defaults[key]
-        if self.ui.session_state.get(self.prefix + key, default) not in options:
-            self.ui.session_state[self.prefix + key] = options[0]
-        chosen = self.ui.selectbox(
-            self.labels[key],
+        if st.session_state.get(self.prefix + key, default) not in options:
+            st.session_state[self.prefix + key] = options[0]
+        chosen = st.selectbox(
+            self.fields[key].heading,
             options,
             index=options.index(default) if default in options else 0,
             key=self.prefix + key,
             bind="query-params",
             on_change=self._remember,
         )
-        self.slots[key] = self.ui.empty()
+        self.slots[key] = st.empty()
         return str(chosen)
 
     def settle(self) -> dict[str, str]:
         """Return the form once all fields are drawn, and note it as what the next change leaves."""
         form = self.form()
-        self.ui.session_state[f"{self.prefix}last"] = form
+        st.session_state[f"{self.prefix}last"] = form
         return form
 
     def show_refusals(self, refused: RefusedFieldsError) -> None:
         """Show each refusal below its field, or at the end if that field is not drawn."""
         for key, sentence in refused.errors.items():
             slot = self.slots.get(key)
-            show: Callable[[str], Any] = self.ui.error if slot is None else slot.error
-            show(sentence.replace("$", "\\$"))
+            show: Callable[[str], Any] = st.error if slot is None else slot.error
+            show(plain_text(sentence))
 
     def undo_buttons(self) -> None:
         """Draw the buttons that take the last change back or make it again."""
@@ -126,10 +129,10 @@ class Fields:
 
     def _fill(self, form: Mapping[str, str]) -> None:
         for key, text in form.items():
-            self.ui.session_state[self.prefix + key] = text
-        self.ui.session_state[f"{self.prefix}last"] = self.form()
+            st.session_state[self.prefix + key] = text
+        st.session_state[f"{self.prefix}last"] = self.form()
 
     def _remember(self) -> None:
-        before = self.ui.session_state.get(f"{self.prefix}last")
+        before = st.session_state.get(f"{self.prefix}last")
         if before is not None and before != self.form():
             self.history.keep(before)

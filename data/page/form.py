@@ -1,13 +1,76 @@
-"""Read a typed form field by field, and lay every refusal on the field that caused it."""
+"""A form as a table of its fields, and the reader that lays every refusal on its field.
+
+A form is a plain mapping of field key to text, so that a page, a link and an undo step all hold
+the same thing.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from typing import TypeVar
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any, TypeAlias, TypeVar
 
-from data.rules import refuse
+from data.rules import Refused, check_choice, check_kind, check_number, check_whole, refuse
 
 T = TypeVar("T")
+Read: TypeAlias = Callable[[str, str], Any]
+"""Makes the value of a typed text; it gets the text and the name to refuse it by."""
+
+
+def as_text(text: str, name: str) -> str:
+    """Return a text as it was typed."""
+    check_kind(name, text, str, "a text")
+    return text
+
+
+@dataclass(frozen=True, kw_only=True)
+class Field:
+    """One field of a form.
+
+    ``key`` names it in a form; ``label``, with ``unit`` in brackets, stands above it; ``default``
+    is the text that it starts with. ``read`` makes its value. ``becomes`` are the names of the
+    inputs that are made of it: what they refuse is said at this field. The fields of one row of a
+    repeated group (a bend, a dye) have its number in ``row``, others 0.
+    """
+
+    key: str
+    label: str
+    unit: str = ""
+    default: str = ""
+    read: Read = as_text
+    becomes: tuple[str, ...] = ()
+    row: int = 0
+
+    @property
+    def heading(self) -> str:
+        """What stands above the field."""
+        return f"{self.label} ({self.unit})" if self.unit else self.label
+
+
+Fields: TypeAlias = Mapping[str, Field]
+
+
+def fields_by_key(rows: Iterable[Field], defaults: Mapping[str, str] | None = None) -> Fields:
+    """Return the fields of a form by key; ``defaults``, of every field, take the place of theirs.
+
+    Raises
+    ------
+    ValueError
+        For a key that stands twice.
+    KeyError
+        For a field without its default.
+    """
+    fields: dict[str, Field] = {}
+    for row in rows:
+        if row.key in fields:
+            raise refuse("field key", "given once", row.key)
+        fields[row.key] = row if defaults is None else replace(row, default=defaults[row.key])
+    return fields
+
+
+def default_form(fields: Fields) -> dict[str, str]:
+    """Return the form that the fields start with."""
+    return {key: field.default for key, field in fields.items()}
 
 
 class RefusedFieldsError(Exception):
@@ -29,47 +92,127 @@ def checked_form(form: object) -> Mapping[str, str]:
     return form
 
 
-def whole_form(form: object, defaults: Mapping[str, str]) -> dict[str, str]:
-    """Return a checked form over its defaults."""
-    return {**defaults, **checked_form(form)}
+def field_of(fields: Fields, name: str, otherwise: str) -> str:
+    """Return the key of the field that an input called ``name`` is made of.
+
+    Of several rows of a group it is that of the field ``otherwise``, which is also the answer
+    where no field becomes that input.
+    """
+    made = [field for field in fields.values() if name in field.becomes]
+    row = fields[otherwise].row if otherwise in fields else 0
+    same = [field for field in made if field.row == row]
+    return (same or made)[0].key if made else otherwise
+
+
+def refused_at(fields: Fields, error: ValueError, otherwise: str) -> RefusedFieldsError:
+    """Return a refusal laid on the field that its input is made of, else on ``otherwise``."""
+    name = error.name if isinstance(error, Refused) else ""
+    return RefusedFieldsError({field_of(fields, name, otherwise): str(error)})
 
 
 class FormReader:
-    """Read fields one by one and collect what each refuses.
+    """Reads the fields of a form and collects what each refuses.
 
-    ``form`` maps field key to text. ``blame`` maps the name a refusal begins with to the field
-    that caused it; a field key that ends in a digit is one of several rows, and the blame stays
-    in its row.
+    ``form`` maps field key to text; fields that are missing have their default.
     """
 
-    def __init__(self, form: Mapping[str, str], blame: Mapping[str, str]) -> None:
-        self.form = form
-        self.blame = blame
+    def __init__(self, form: object, fields: Fields) -> None:
+        self.form = {**default_form(fields), **checked_form(form)}
+        self.fields = fields
         self.errors: dict[str, str] = {}
 
-    def get(self, key: str, read: Callable[[str], T]) -> T:
-        """Return what ``read`` makes of a field's text; None after noting what it refuses."""
-        return self.build(key, lambda: read(self.form[key]))
+    def value(self, key: str) -> Any:
+        """Return the value of a field; None after noting what it refuses.
+
+        The None is never used: `stop_at_errors` comes before anything is made of it.
+        """
+        field = self.fields[key]
+        name = field.becomes[0] if field.becomes else field.label.lower()
+        try:
+            return field.read(self.form[key], name)
+        except Refused as refused:
+            self.errors.setdefault(key, str(refused))
+            return None
+
+    def values(self, keys: Iterable[str]) -> dict[str, Any]:
+        """Return the values of fields by key; RefusedFieldsError with every one refused."""
+        found = {key: self.value(key) for key in keys}
+        self.stop_at_errors()
+        return found
 
     def build(self, key: str, make: Callable[[], T]) -> T:
-        """Return what ``make`` makes; None after noting a refusal against the field it names.
+        """Return what ``make`` makes; None after noting a refusal at the field it is made of.
 
-        The None is never used: `stop_at_errors` comes before anything is built on it.
+        ``key`` is the field to blame where no other is. The None is as that of `value`.
         """
         try:
             return make()
-        except ValueError as error:
-            name = str(error).split(" must be ")[0]
-            self.errors.setdefault(self._blamed(key, name), str(error))
+        except Refused as refused:
+            self.errors.setdefault(field_of(self.fields, refused.name, key), str(refused))
             return None  # type: ignore[return-value]
+
+    def built(self, key: str, make: Callable[[], T]) -> T:
+        """Return what ``make`` makes; RefusedFieldsError with all that was refused so far."""
+        made = self.build(key, make)
+        self.stop_at_errors()
+        return made
 
     def stop_at_errors(self) -> None:
         """Raise RefusedFieldsError if any field was refused."""
         if self.errors:
             raise RefusedFieldsError(self.errors)
 
-    def _blamed(self, key: str, name: str) -> str:
-        blamed = self.blame.get(name, key)
-        if key[-1].isdigit() and blamed[-1].isdigit():
-            return blamed[:-1] + key[-1]
-        return blamed
+
+def typed_number(
+    text: str, name: str, *, least: float | None = None, most: float | None = None
+) -> float:
+    """Return a number typed with a decimal point or comma, within inclusive bounds."""
+    check_kind(name, text, str, "a text")
+    try:
+        number = float(text.strip().replace(",", "."))
+    except ValueError:
+        raise refuse(name, "a number", text) from None
+    return check_number(name, number, least=least, most=most)
+
+
+def number(
+    *,
+    least: float | None = None,
+    most: float | None = None,
+    times: float = 1.0,
+    per: float = 1.0,
+    sign: str = "",
+) -> Read:
+    """Return what reads a number within bounds [as typed] and returns it times ``times`` / ``per``.
+
+    ``sign`` may stand behind it, such as "%".
+    """
+
+    def read(text: str, name: str) -> float:
+        bare = text.strip().removesuffix(sign)
+        return typed_number(bare, name, least=least, most=most) * times / per
+
+    return read
+
+
+def whole_number(*, least: int, most: int) -> Read:
+    """Return what reads a whole number within bounds."""
+    return lambda text, name: check_whole(name, typed_number(text, name), least=least, most=most)
+
+
+def one_of(choices: Iterable[str]) -> Read:
+    """Return what reads one of some words."""
+    known = tuple(choices)
+    return lambda text, name: check_choice(name, text, known)
+
+
+def several(read: Read, most: int) -> Read:
+    """Return what reads a list, at most ``most`` long, of texts with semicolons between."""
+
+    def read_all(text: str, name: str) -> list[Any]:
+        parts = [part for part in text.split(";") if part.strip()]
+        if len(parts) > most:
+            raise refuse(name, f"at most {most} at a time", len(parts))
+        return [read(part, name) for part in parts]
+
+    return read_all

@@ -1,12 +1,13 @@
-"""What a page remembers from one run to the next: steps to undo, and sentences left to say.
-
-``ui`` is the page library's module, handed in by the page that asks.
-"""
+"""What a page remembers from one run to the next: steps to undo, and sentences left to say."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, Generic, TypeVar
+from typing import Generic, TypeVar
+
+import streamlit as st
+
+from data.page.show import announce, plain_text
 
 State = TypeVar("State")
 MOST_STEPS = 200
@@ -18,10 +19,7 @@ class History(Generic[State]):
     ``now`` returns the state as it stands, ``put`` brings one back.
     """
 
-    def __init__(
-        self, ui: Any, prefix: str, now: Callable[[], State], put: Callable[[State], None]
-    ) -> None:
-        self.ui = ui
+    def __init__(self, prefix: str, now: Callable[[], State], put: Callable[[State], None]) -> None:
         self.prefix = prefix
         self.now = now
         self.put = put
@@ -36,7 +34,7 @@ class History(Generic[State]):
         """Draw the buttons that take the last change back or make it again."""
         for label, source, target in (("Undo", "undo", "redo"), ("Redo", "redo", "undo")):
             steps = self._steps(source)
-            self.ui.button(
+            st.button(
                 f"{label} ({len(steps)})",
                 key=f"{self.prefix}{source}_button",
                 on_click=self._step,
@@ -45,7 +43,7 @@ class History(Generic[State]):
             )
 
     def _steps(self, name: str) -> list[State]:
-        stack: list[State] = self.ui.session_state.setdefault(f"{self.prefix}{name}_steps", [])
+        stack: list[State] = st.session_state.setdefault(f"{self.prefix}{name}_steps", [])
         return stack
 
     def _step(self, taken_from: str, kept_in: str) -> None:
@@ -53,22 +51,15 @@ class History(Generic[State]):
         self.put(self._steps(taken_from).pop())
 
 
-def say(ui: Any, prefix: str, kind: str, sentence: str) -> None:
+def say(prefix: str, kind: str, sentence: str) -> None:
     """Keep a sentence ("success", "info", "error") for the next time a page is drawn."""
-    ui.session_state.setdefault(f"{prefix}said", []).append((kind, sentence))
+    st.session_state.setdefault(f"{prefix}said", []).append((kind, sentence))
 
 
-def said(ui: Any, prefix: str) -> list[tuple[str, str]]:
-    """Return the sentences that were kept, and forget them."""
-    kept: list[tuple[str, str]] = ui.session_state.pop(f"{prefix}said", [])
-    return kept
-
-
-def show_said(ui: Any, prefix: str, written: Callable[[str], str] = str) -> None:
-    """Show the sentences that were kept, so that what stands below stays where it is.
-
-    ``written`` makes a sentence safe for the page.
-    """
-    with ui.container():
-        for kind, sentence in said(ui, prefix):
-            getattr(ui, kind)(written(sentence))
+def show_said(prefix: str) -> None:
+    """Show the sentences that were kept, aloud, so that what stands below stays where it is."""
+    kept: list[tuple[str, str]] = st.session_state.pop(f"{prefix}said", [])
+    announce(" ".join(sentence for _, sentence in kept))
+    with st.container():
+        for kind, sentence in kept:
+            getattr(st, kind)(plain_text(sentence))

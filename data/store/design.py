@@ -10,7 +10,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from data.rules import check_kind, refuse
+from data.rules import Refused, check_kind, refuse
 
 FORMAT, VERSION = "limb and tint design", 2
 LARGEST, DEEPEST = 1_000_000, 16
@@ -100,9 +100,9 @@ def _parsed(text: str) -> Any:
         raise refuse("design file", "whole JSON", f"an error in line {error.lineno}") from None
     except RecursionError:
         raise refuse("design file", f"nested at most {DEEPEST} deep", "deeper") from None
-    except ValueError as error:
-        if " must be " in str(error):
-            raise
+    except Refused:
+        raise
+    except ValueError:
         raise refuse("design file", "of readable numbers", "one with too many digits") from None
     _check_depth(design, DEEPEST)
     return design

@@ -40,7 +40,8 @@ INNER_ROOMS = {
     "plain": "objects and classes that each package hands it",
     "page.collection": "switches the collector of the process",
     "store.database": "what keeps the files, given statements and work of our own",
-    "page.fields": "draws the fields of a page",
+    "page.form": "given a table of fields of our own, see the forms of both packages",
+    "page.show": "draws on a page",
     "page.history": "draws on a page",
 }
 INNER = {

@@ -7,11 +7,11 @@ from functools import partial
 
 import streamlit as st
 
-from data.page.fields import Fields
+from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from flexcalc.benchform import strip_sizes
 from flexcalc.channel import size_channel
-from flexcalc.page_bench_learned import say
+from flexcalc.page_learned import say
 from flexcalc.plan import LimbPlan
 from flexcalc.solids import Piece, channel_strip, droop_strip, file_bytes, limb_sample, swatch_tile
 
@@ -21,7 +21,7 @@ USUAL_CHANNEL = 3.1e-3
 """Middle hole of the strip where no wire is typed. [m]"""
 
 
-def show_pieces(fields: Fields, plan: LimbPlan | None) -> None:
+def show_pieces(fields: PageFields, plan: LimbPlan | None) -> None:
     """Offer the test pieces as STL and 3MF files."""
     st.markdown(
         "Print them in the filament and with the settings of the limb. 3MF says that it is in "
@@ -76,7 +76,7 @@ def _wanted_channel(plan: LimbPlan | None) -> tuple[float, str]:
     return round(size.draw_diameter, 5), plan.orientation
 
 
-def _type_holes(fields: Fields, drawn: float, side: str) -> None:
+def _type_holes(fields: PageFields, drawn: float, side: str) -> None:
     holes = "; ".join(f"{(drawn + 1e-4 * (index - 3)) * 1e3:.2f}" for index in range(7))
     fields.put({"pins_drawn": holes, "pins_printed": side})
     say("success", "The holes are typed under Printer: note the largest pin that enters each.")

@@ -1,4 +1,4 @@
-"""The questions of the tint page, and what other pages may do with what is typed there."""
+"""The tint page: ask, compute, show; and what other pages may do with what is typed there."""
 
 from __future__ import annotations
 
@@ -9,47 +9,60 @@ from typing import Any
 import streamlit as st
 
 from data.page import history
-from data.page.fields import Fields
+from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
+from data.page.show import plain_text
 from data.rules import Caution
 from data.store.folder import StoreError
 from tinting import jar, page_photo
 from tinting.colorimetry import light_names
-from tinting.form import DEFAULTS, DYE_ROWS, KINDS, LIGHT_SETS, NO_DYE, OWN_BASE, colour_from_text
-from tinting.page_batch import ask_batch
+from tinting.form import DYE_ROWS, FIELDS, KINDS, LIGHT_SETS, NO_DYE, OWN_BASE, colour_from_text
 from tinting.plan import TintPlan
 
-LABELS = {
-    "base": "Base: the part as it is printed",
-    "kind": "Translucent or opaque? The most important question: hold the bare part to a light",
-    "colour": "Colour of the bare part (#rrggbb, or L a b under D65)",
-    **{f"dye{row}": f"Dye {row}" for row in range(1, DYE_ROWS + 1)},
-    **{f"parts{row}": f"Parts of dye {row}" for row in range(1, DYE_ROWS + 1)},
-    "alcohol": "Parts of alcohol (isopropyl, 99 %)",
-    "coats": "Coats",
-    "light": "Light to look under",
-    "target": "Target colour (#rrggbb, or L a b under D65)",
-    "lights": "Lights in which a recipe has to match",
-    "batch": "Batch to mix (mL)",
-    "drop": "One drop (mL)",
-    "area": "Surface to dye (cm²)",
-    "room": "Closed room (m³)",
-    "counted": "Drops counted (50 is a good number)",
-    "weighed": "What they weigh (g)",
-    "left": "Left in the jar (mL)",
-    "wanted": "Wanted: parts of alcohol to 1 part of dyes",
-    "mouth": "Mouth of the jar (mm across)",
-    "open": "It stood open for (min)",
-    **page_photo.photo_labels("Bare part", "What to match"),
-}
-say = partial(history.say, st, "tint_")
+NOT_A_TOY = (
+    "Alcohol burns and its vapour can ignite: no flame, gloves, open window. Not for toys, skin "
+    "or food. Local rules and the dye's safety data sheet come first."
+)
+say = partial(history.say, "tint_")
 """Keep a sentence for the next time the tint page is drawn."""
 WORDS_OF_KIND = {kind: words for words, kind in KINDS.items()}
 
 
-def tint_fields() -> Fields:
+def show_tint_page(limb_area: float = 0.0) -> None:
+    """Show the page on which a tint is planned; ``limb_area`` [m2] is the typed limb's surface."""
+    st.title("What colour will the tint be?")
+    st.markdown(
+        "Describe the printed part, the dye and the coats; the demo is reed green on the off-white "
+        "TPU of a marsh heron (invented). Dye only takes light away, so a tint is never lighter "
+        "than its base."
+    )
+    _workbench(limb_area)
+    st.info(NOT_A_TOY)
+
+
+@st.fragment
+def _workbench(limb_area: float) -> None:
+    fields = tint_fields()
+    ask_start(fields)
+    questions, answers = st.columns([2, 3], gap="large")
+    with questions:
+        choices, cautions = choices_now()
+        for caution in cautions:
+            st.error(caution.text)
+        plan = ask_tint(fields, choices, limb_area)
+    with answers:
+        if plan is None:
+            st.error("Correct the field marked at the left; what you typed is kept.")
+            return
+        from tinting.page_answers import show_answers
+
+        show_answers(fields, plan, choices)
+
+
+def tint_fields() -> PageFields:
     """Return the fields of the tint page."""
-    return Fields(st, "tint_", DEFAULTS | jar.DEFAULTS | page_photo.DEFAULTS, LABELS)
+    marks = page_photo.photo_fields("Bare part", "What to match")
+    return PageFields("tint_", {**FIELDS, **jar.FIELDS, **marks})
 
 
 def choices_now() -> tuple[Any, tuple[Caution, ...]]:
@@ -99,16 +112,16 @@ def fill_tint(kept: Mapping[str, Any]) -> None:
     say("success", "The tint of the design is in the fields now.")
 
 
-def ask_start(fields: Fields) -> None:
+def ask_start(fields: PageFields) -> None:
     """Show what was left to say, the way back to the demo, undo and redo."""
     fields.link()
-    history.show_said(st, "tint_", lambda sentence: sentence.replace("$", "\\$"))
+    history.show_said("tint_")
     with st.container(horizontal=True, horizontal_alignment="left"):
         st.button("Demo tint", key="tint_demo", on_click=fields.put, args=(fields.defaults,))
         fields.undo_buttons()
 
 
-def ask_tint(fields: Fields, choices: Any, limb_area: float) -> TintPlan | None:
+def ask_tint(fields: PageFields, choices: Any, limb_area: float) -> TintPlan | None:
     """Draw the fields and return the tint, or None after showing what is refused."""
     _settle_names(fields, choices)
     st.markdown("##### Base")
@@ -139,7 +152,7 @@ def ask_tint(fields: Fields, choices: Any, limb_area: float) -> TintPlan | None:
         )
     fields.choice("lights", tuple(LIGHT_SETS))
     st.markdown("##### Batch, surface and room")
-    ask_batch(fields, limb_area)
+    _ask_batch(fields, limb_area)
     try:
         plan: TintPlan = choices.plan(fields.settle())
     except RefusedFieldsError as refused:
@@ -158,7 +171,7 @@ def _say_kind(kind: str, name: str) -> None:
     )
 
 
-def _settle_names(fields: Fields, choices: Any) -> None:
+def _settle_names(fields: PageFields, choices: Any) -> None:
     """Replace names by what is known of them now, before the fields are drawn."""
     form = fields.form()
     known = choices.known(form)
@@ -175,12 +188,12 @@ def _settle_names(fields: Fields, choices: Any) -> None:
     if lost:
         st.warning(
             "Not known on this machine, so no dye or the demo's base stands in: "
-            + ", ".join(name.replace("$", "\\$") for name in lost)
+            + plain_text(", ".join(lost))
             + ". Bring it in by its swatch log or design file."
         )
 
 
-def _ask_colour(fields: Fields, key: str, label: str) -> None:
+def _ask_colour(fields: PageFields, key: str, label: str) -> None:
     """Ask for a colour as text, with a picker beside it that writes into the same field."""
     from tinting.screen import hex_from_lab
 
@@ -207,3 +220,33 @@ def _take_target(reading: Any, _: bytes) -> None:
     lab = " ".join(f"{value:.1f}" for value in reading.swatch_lab)
     fields.put({**fields.form(), "target": lab})
     say("success", f"The target is {lab} now; it may be off by {reading.error:.0f} ΔE.")
+
+
+def _ask_batch(fields: PageFields, limb_area: float) -> None:
+    """Ask for the batch, the drop, the surface and the room; ``limb_area`` [m2] is on offer."""
+    fields.text("batch")
+    fields.text("drop")
+    with st.expander("Calibrate the drop: count and weigh"):
+        st.markdown("Drip alcohol with the dropper you will use on a 0.01 g scale.")
+        fields.text("counted")
+        fields.text("weighed")
+        try:
+            volume = f"{jar.drop_from_form(fields.form()) * 1e6:.4g}"
+        except RefusedFieldsError as refused:
+            fields.show_refusals(refused)
+        else:
+            st.button(
+                f"Use {volume} mL as the drop",
+                key="tint_use_drop",
+                on_click=fields.put,
+                args=({"drop": volume},),
+            )
+    fields.text("area")
+    if limb_area > 0:
+        st.button(
+            f"Use the limb's surface, {limb_area * 1e4:.1f} cm²",
+            key="tint_use_area",
+            on_click=fields.put,
+            args=({"area": f"{limb_area * 1e4:.4g}"},),
+        )
+    fields.text("room")

@@ -6,8 +6,9 @@ from collections.abc import Callable, Sequence
 
 import streamlit as st
 
-from data.page.fields import Fields, as_typed
+from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
+from data.page.show import plain_text, show_table
 from data.store.entries import count_steps, redo_entries, undo_entries
 from data.store.folder import StoreError
 from flexcalc import ownform
@@ -23,8 +24,7 @@ from flexcalc.own import (
     remove_own,
     things_from,
 )
-from flexcalc.page_bench_learned import CALLED, keep, say
-from flexcalc.page_show import show_table
+from flexcalc.page_learned import CALLED, keep, say
 from flexcalc.plan import LimbPlan
 
 TYPED: dict[str, Callable[..., Own]] = {
@@ -39,7 +39,7 @@ ASKED = {
 }
 
 
-def show_own(fields: Fields, plan: LimbPlan | None) -> None:
+def show_own(fields: PageFields, plan: LimbPlan | None) -> None:
     """Show what the maker keeps, with all that can be done to it."""
     try:
         kept = {kind: own_things(kind) for kind in KINDS}
@@ -65,7 +65,7 @@ def _show_entries(kind: str, found: OwnThings) -> None:
         }
         show_table(("Name", *heads[kind]), rows, f"My {CALLED[kind]}s")
     for name, sentence in found.refused.items():
-        st.warning(f"{as_typed(name)} cannot be used: {as_typed(sentence)}")
+        st.warning(f"{plain_text(name)} cannot be used: {plain_text(sentence)}")
 
 
 def _words(thing: Own) -> tuple[str, ...]:
@@ -89,7 +89,7 @@ def _words(thing: Own) -> tuple[str, ...]:
     return (f"{thing.bead_width * 1e3:.2f} mm", *holes)
 
 
-def _ask_entry(fields: Fields, kind: str, own: dict[str, Own]) -> None:
+def _ask_entry(fields: PageFields, kind: str, own: dict[str, Own]) -> None:
     with st.expander(f"Type a {CALLED[kind]} in, or change one"):
         if kind == "metal":
             fields.choice("metal_base", metal_names())
@@ -108,7 +108,7 @@ def _ask_entry(fields: Fields, kind: str, own: dict[str, Own]) -> None:
             fields.show_refusals(RefusedFieldsError(refused))
 
 
-def _keep_typed(fields: Fields, kind: str, own: dict[str, Own]) -> None:
+def _keep_typed(fields: PageFields, kind: str, own: dict[str, Own]) -> None:
     try:
         thing = TYPED[kind](fields.form(), own)
     except RefusedFieldsError as refused:
@@ -118,7 +118,7 @@ def _keep_typed(fields: Fields, kind: str, own: dict[str, Own]) -> None:
     keep(thing)
 
 
-def _show_handling(fields: Fields, kind: str, found: OwnThings) -> None:
+def _show_handling(fields: PageFields, kind: str, found: OwnThings) -> None:
     names = [*found.things, *found.refused]
     with st.container(horizontal=True, horizontal_alignment="left", vertical_alignment="bottom"):
         if names:
@@ -155,7 +155,7 @@ def _show_steps(kind: str) -> None:
             )
 
 
-def _edit(fields: Fields, thing: Own) -> None:
+def _edit(fields: PageFields, thing: Own) -> None:
     fields.put(ownform.texts_of_own(thing))
     say("info", f"{thing.name} is typed in below: change it there and keep it.")
 

@@ -10,14 +10,14 @@ from typing import TypeVar
 import streamlit as st
 
 from data.page import history
+from data.page.show import announce, show_cautions, show_table
 from data.store.folder import StoreError
-from flexcalc.asked import likely_poses
 from flexcalc.bench import Learned, Update, learned, updated
 from flexcalc.channel import size_channel
 from flexcalc.inputs import Elastomer, Limb, Metal
 from flexcalc.own import Own, own_things, save_own
-from flexcalc.page_show import announce, show_cautions, show_table
 from flexcalc.plan import LimbPlan
+from flexcalc.plan_answers import likely_poses
 from flexcalc.printer import Printer
 from flexcalc.readings import Reading
 
@@ -27,7 +27,7 @@ FOUR_OF_FIVE = 1.2815515655446004
 SHOWN_IN = {"Pa": (1e-6, "MPa"), "m": (1e3, "mm"), "1": (1.0, "")}
 CALLED = {"elastomer": "filament", "metal": "wire metal", "printer": "printer"}
 SAMPLES = 512
-say = partial(history.say, st, "bench_")
+say = partial(history.say, "bench_")
 """Keep a sentence for the next run to show at the top of the page."""
 
 

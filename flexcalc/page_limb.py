@@ -1,14 +1,18 @@
-"""The questions of the limb page."""
+"""The limb page: ask, compute, show."""
 
 from __future__ import annotations
 
 import streamlit as st
 
-from data.page.fields import Fields
+from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from flexcalc.form import (
+    BEND_KEYS,
     BEND_ROWS,
     DEFAULTS,
+    FIELDS,
+    LENGTHS,
+    NO_WIRE,
     OUTLINE_FIELDS,
     PRESETS,
     PRINTED,
@@ -22,42 +26,64 @@ NOT_A_TOY = (
     "Not a toy, and not for skin or food. Keep fingers from hot nozzles, round off wire ends, keep "
     "magnets from children. Local rules and the safety data sheets come first."
 )
-LENGTHS = {*["diameter", "width", "height", "corner", "flat", "length", "wall"]} | {
-    *["channel", "offset", "sleeve", "wire", "sag"]
-}
-LABELS = {
-    "units": "Lengths are shown first in",
-    "elastomer": "Filament",
-    "outline": "Shape of the cross-section",
-    "diameter": "Outside diameter (mm, or say in)",
-    "width": "Width (mm, or say in)",
-    "height": "Height, in the plane it bends in (mm, or say in)",
-    "corner": "Corner radius (mm, or say in)",
-    "flat": "Height cut off for the flat (mm, or say in)",
-    "points": "Corners x y, x y, … (mm)",
-    "length": "Length from clamp to tip (mm, or say in)",
-    "wall": "Wall thickness (mm, or say in; “solid” for none)",
-    "infill": "Infill inside the wall (%)",
-    "metal": "Wire",
-    "wire": "Wire diameter (mm, in, “AWG 12” or “SWG 14”)",
-    "strands": "Strands twisted together",
-    "channel": "Wire channel in the finished part (mm, or say in; 0: the bore itself)",
-    "sleeve": "Solid sleeve around the channel (mm, or say in)",
-    "offset": "Channel above the centre (mm, may be negative)",
-    "printed": "How the limb lies in the printer",
-    "printer": "Printer",
-    "direction": "Direction at the clamp (° from hanging: 0 hangs, 90 level, 180 upright)",
-    "payload": "Weight at the tip (g)",
-    "hold": "Held in the hand before letting go (s)",
-    "share": "Share of the bend it should keep (%)",
-    "sag": "The tip may sag by (mm, or say in)",
-}
-BEND_PARTS = (("start", "starts at (mm)"), ("angle", "angle (°)"), ("radius", "radius (mm)"))
 
 
-def limb_fields() -> Fields:
+def show_limb_page() -> None:
+    """Show the page on which a limb is described, posed and judged."""
+    st.title("Will the limb hold its pose?")
+    st.markdown(
+        "Start from one of the limbs below, change what is yours and read the verdict; the demo is "
+        "the neck of a marsh heron with a resin fish in its beak (invented). Every field takes mm, "
+        "inches and gauges. What to do next stands on the page **Start**."
+    )
+    _workbench()
+    st.info(NOT_A_TOY)
+
+
+def typed_surface_area() -> float:
+    """Return the outer surface of the limb that is typed now, 0 while it is refused. [m2]"""
+    from flexcalc.section import surface_area
+
+    plan = typed_plan()
+    return surface_area(plan.limb) if plan else 0.0
+
+
+@st.fragment
+def _workbench() -> None:
+    fields = limb_fields()
+    ask_start(fields)
+    questions, answers = st.columns([2, 3], gap="large")
+    from flexcalc.page_answers import show_answers, show_first
+
+    # The drawing goes to the browser before the many fields, so that it follows a change at once.
+    with answers:
+        before = typed_plan()
+        first = show_first(before) if before else None
+    with questions:
+        plan = ask_limb(fields)
+    with answers:
+        if plan is None:
+            st.error("Correct the field marked at the left; what you typed is kept.")
+            return
+        if before is None:  # a link named what cannot be chosen, and the field has another now
+            first = show_first(plan)
+        if first is not None:
+            show_answers(fields, plan, first)
+    _show_links(fields)
+
+
+def _show_links(fields: PageFields) -> None:
+    """Show links that open this limb, and each starting point, on any machine with this page."""
+    with st.expander("Links to this limb and to the starting points"):
+        here = (st.context.url or "").split("?")[0]
+        st.code(f"{here}?{fields.query(fields.form())}", language=None, wrap_lines=True)
+        starts = [f"[{name}](?{fields.query(changes)})" for name, changes in PRESETS.items()]
+        st.markdown("Starting points: " + " · ".join(starts))
+
+
+def limb_fields() -> PageFields:
     """Return the fields of the limb page."""
-    return Fields(st, "limb_", DEFAULTS, LABELS)
+    return PageFields("limb_", FIELDS)
 
 
 def typed_plan() -> LimbPlan | None:
@@ -68,7 +94,7 @@ def typed_plan() -> LimbPlan | None:
         return None
 
 
-def ask_start(fields: Fields) -> None:
+def ask_start(fields: PageFields) -> None:
     """Show the starting points, undo and redo."""
     fields.link()
     with st.container(horizontal=True, horizontal_alignment="left"):
@@ -82,7 +108,7 @@ def ask_start(fields: Fields) -> None:
         fields.undo_buttons()
 
 
-def ask_limb(fields: Fields) -> LimbPlan | None:
+def ask_limb(fields: PageFields) -> LimbPlan | None:
     """Draw the fields and return the limb, or None after showing what is refused."""
     first = fields.choice("units", ("mm", "inch"))
     st.markdown("##### Limb")
@@ -92,9 +118,9 @@ def ask_limb(fields: Fields) -> LimbPlan | None:
         for key in (*OUTLINE_FIELDS[kind], "length", "wall", "infill"):
             _ask(fields, key, first)
     st.markdown("##### Wire and its channel")
-    metal = fields.choice("metal", ("no wire", *own_names("metal")))
+    metal = fields.choice("metal", (NO_WIRE, *own_names("metal")))
     with st.container():
-        for key in () if metal == "no wire" else ("wire", "strands"):
+        for key in () if metal == NO_WIRE else ("wire", "strands"):
             _ask(fields, key, first)
     for key in ("channel", "sleeve", "offset"):
         _ask(fields, key, first)
@@ -105,9 +131,9 @@ def ask_limb(fields: Fields) -> LimbPlan | None:
         _ask(fields, key, first)
     st.markdown("Bends, from the clamp on; a positive angle curls up. Empty rows are no bend.")
     for row in range(1, BEND_ROWS + 1):
-        for column, (part, label) in zip(st.columns(3), BEND_PARTS, strict=True):
+        for column, key in zip(st.columns(3), BEND_KEYS, strict=True):
             with column:
-                fields.text(f"{part}{row}", f"Bend {row} {label}")
+                fields.text(f"{key}{row}")
     st.markdown("##### What counts as holding")
     _ask(fields, "share", first)
     _ask(fields, "sag", first)
@@ -118,10 +144,10 @@ def ask_limb(fields: Fields) -> LimbPlan | None:
         return None
 
 
-def _ask(fields: Fields, key: str, first: str) -> None:
+def _ask(fields: PageFields, key: str, first: str) -> None:
     """Ask for a field, and say a length in both units where it can be read."""
     text = fields.text(key)
-    if key in LENGTHS:
+    if fields.fields[key].read in LENGTHS:
         echo(text, first)
 
 

@@ -1,0 +1,94 @@
+"""What every page shows alike: tables, cautions, sentences for a screen reader, escaped texts."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+import streamlit as st
+
+from data.rules import Caution
+
+OFF_SCREEN = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
+UNCHANGED = "forced-color-adjust:none;print-color-adjust:exact;-webkit-print-color-adjust:exact"
+"""Style that keeps a colour as it is in print and in high contrast."""
+CELL = (
+    "text-align:left;vertical-align:top;padding:.3rem .6rem .3rem 0;"
+    "border-bottom:1px solid rgba(128,128,128,.6)"
+)
+
+
+class Square(str):
+    """HTML of a square of colour: the only cells that `show_table` does not escape."""
+
+
+def square(colour: str, label: str, size: str = "1.6rem") -> Square:
+    """Return a small square of a colour as HTML, to stand in a table."""
+    return Square(
+        f'<span role="img" aria-label="{html.escape(label, quote=True)}" style="display:'
+        f"inline-block;width:{size};height:{size};border:1px solid currentColor;"
+        f'vertical-align:middle;background:{colour};{UNCHANGED}"></span>'
+    )
+
+
+def show_table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str) -> None:
+    """Show a plain table that a screen reader reads and a narrow screen scrolls.
+
+    Every cell is text and escaped, but for one that `square` has made.
+    """
+    titles = "".join(f'<th scope="col" style="{CELL}">{html.escape(each)}</th>' for each in head)
+    body = "".join(f"<tr>{_row(row)}</tr>" for row in rows)
+    # so wide that a column keeps space for words; a narrow screen scrolls
+    width = f"min-width:{4.6 * len(head):.0f}rem"
+    show_scrolled(
+        f'<table style="border-collapse:collapse;font-size:.9rem;{width}">'
+        f'<caption style="text-align:left;padding:.3rem 0">{html.escape(caption)}</caption>'
+        f"<thead><tr>{titles}</tr></thead><tbody>{body}</tbody></table>",
+        caption,
+    )
+
+
+def show_scrolled(table: str, caption: str) -> None:
+    """Show the HTML of a table in a frame that scrolls, with a finger or the arrow keys."""
+    st.html(
+        f'<div style="overflow-x:auto" tabindex="0" role="region" '
+        f'aria-label="{html.escape(caption, quote=True)}">{table}</div>'
+    )
+
+
+def announce(sentence: str) -> None:
+    """Lay a sentence where a screen reader reads it out when it changes, off the screen."""
+    # As markdown, whose parts stay and change: a status put in anew is not read.
+    st.markdown(
+        f'<div role="status" aria-live="polite" style="{OFF_SCREEN}">{html.escape(sentence)}</div>',
+        unsafe_allow_html=True,
+    )
+
+
+def show_cautions(cautions: Iterable[Caution]) -> None:
+    """Show every caution, nothing where there is none."""
+    for caution in cautions:
+        st.warning(plain_text(caution.text))
+
+
+def plain_text(text: str) -> str:
+    """Return a text so that a page shows it as it was typed, and takes none of it for markup."""
+    return "".join(f"\\{sign}" if sign in "\\`*_{}[]<>()#+-.!|$~:" else sign for sign in text)
+
+
+def file_stem(name: str, otherwise: str) -> str:
+    """Return a name that every system takes for a file, ``otherwise`` where nothing is left."""
+    kept = "".join(sign for sign in name if sign.isalnum() or sign in " -_").strip()
+    return Path(kept[:60]).name or otherwise
+
+
+def _row(row: Sequence[str]) -> str:
+    cells = [
+        cell if isinstance(cell, Square) else html.escape(cell).replace("\n", "<br>")
+        for cell in row
+    ]
+    first, *rest = cells
+    return f'<th scope="row" style="{CELL};font-weight:600">{first}</th>' + "".join(
+        f'<td style="{CELL}">{cell}</td>' for cell in rest
+    )
