@@ -1,6 +1,20 @@
 """A limb from its own mesh: triangles in, line and sections, the mesh with its channel out."""
 
+from flexcalc.mesh.hand import Hand, hand_beyond
+from flexcalc.mesh.line import Line, limb_centreline
 from flexcalc.mesh.reading import read_surface
+from flexcalc.mesh.slices import Slices, limb_slices
 from flexcalc.mesh.surface import Health, Surface, surface_health
 
-__all__ = ["Health", "Surface", "read_surface", "surface_health"]
+__all__ = [
+    "Hand",
+    "Health",
+    "Line",
+    "Slices",
+    "Surface",
+    "hand_beyond",
+    "limb_centreline",
+    "limb_slices",
+    "read_surface",
+    "surface_health",
+]

@@ -1,0 +1,78 @@
+"""The hand: all of the body beyond a place on the line, one rigid part."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from data.rules import Array, check_number, refuse
+from flexcalc.mesh.beyond import part_beyond
+from flexcalc.mesh.line import Line
+from flexcalc.mesh.slices import UP, check_line, check_up, sections_along
+from flexcalc.mesh.solid import place, solid_of
+from flexcalc.mesh.surface import Surface
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Hand:
+    """What lies beyond a place on the line, cut off square to it.
+
+    ``mass`` [kg] printed solid at the density given, ``volume`` [m3], ``centre`` (3,) [m] of
+    both, ``ahead`` [m] how far the centre lies beyond the cut along the line's direction there,
+    ``aside`` [m] how far beside it, ``reach`` [m] how far the part goes.
+    """
+
+    mass: float
+    volume: float
+    centre: Array = field(repr=False)
+    ahead: float
+    aside: float
+    reach: float
+
+
+def hand_beyond(surface: Surface, line: Line, share: float, *, density: float = 1210.0) -> Hand:
+    """Return the part of a body beyond a share of its line.
+
+    Parameters
+    ----------
+    surface : Surface
+        The body.
+    line : Line
+        Its `limb_centreline`.
+    share : float
+        Of the line's length, below 1.
+    density : float
+        Of the print, infill counted; that of solid TPU 95A if left out. [kg/m3]
+
+    Returns
+    -------
+    Hand
+        Exact for the triangles.
+
+    Raises
+    ------
+    ValueError
+        Where the section does not part the body, or there is none.
+    """
+    check_line(surface, line)
+    share = check_number("share", share, above=0.0, below=1.0)
+    density = check_number("density", density, above=0.0, most=3e4, unit="kg/m3")
+    sections = sections_along(surface, line, np.array([share]), check_up(UP))
+    where = place(line.point_at(share))
+    if sections.main[0] < 0:
+        raise refuse("share", "where the line is within the body", where)
+    part = part_beyond(solid_of(surface), sections, 0)
+    if not part.apart:
+        raise refuse("share", "where a section parts the body", where)
+    away = part.centre - line.point_at(share)
+    ahead = float(away @ line.tangent_at(share))
+    return Hand(
+        mass=density * part.volume,
+        volume=part.volume,
+        centre=part.centre,
+        ahead=ahead,
+        aside=math.sqrt(max(float(away @ away) - ahead**2, 0.0)),
+        reach=part.reach,
+    )
