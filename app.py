@@ -132,15 +132,17 @@ def check_design(path: str) -> None:
 
 def write_sheet(path: str, out: str) -> None:
     """Write the build sheet of a design, as HTML or, for a name that ends in .txt, as text."""
+    from data.rules import shown
     from data.sheet import sheet_html, sheet_text
     from data.store.design import read_design
+    from data.store.folder import write_whole
     from flexcalc.report import figure_parts
     from tinting.report import tint_parts
 
     design = read_design(Path(path).read_bytes())
     render = sheet_text if out.endswith(".txt") else sheet_html
-    Path(out).write_text(render(design["name"], figure_parts(design, tint_parts)), "utf-8")
-    print(f"Wrote {out}")
+    write_whole(Path(out), render(design["name"], figure_parts(design, tint_parts)))
+    print(f"Wrote {shown(out)}")
 
 
 def free_port() -> int:
@@ -212,7 +214,9 @@ def main(arguments: list[str]) -> int:
                 print(USAGE, file=sys.stderr)
                 return 2
     except (ValueError, OSError) as error:
-        print(f"{' '.join(arguments[:2])}: {error}", file=sys.stderr)
+        from data.rules import shown
+
+        print(shown(f"{' '.join(arguments[:2])}: {error}"), file=sys.stderr)
         return 2
     return 0
 

@@ -7,6 +7,7 @@ three. A Caution travels in a result beside the number it belongs to.
 from __future__ import annotations
 
 import math
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from numbers import Integral, Real
@@ -16,6 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array: TypeAlias = NDArray[np.float64]
+UNSEEN = {"Cc", "Cs", "Zl", "Zp"}
+TURNING = "\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+"""Signs that turn the direction in which text runs (Unicode's bidirectional controls)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,11 +52,16 @@ class Refused(ValueError):  # noqa: N818 (what happened, in the words of the pag
 def refuse(name: str, rule: str, got: object) -> Refused:
     """Return the refusal *name must be rule; got value* (for the caller to raise)."""
     try:
-        shown = repr(got) if isinstance(got, str) else str(got)
+        words = repr(got) if isinstance(got, str) else str(got)
     except (ValueError, RecursionError):
         # a whole number of thousands of digits, or lists too deep to be written down
-        shown = f"a very large {type(got).__name__}"
-    return Refused(name, rule, shown[:80])
+        words = f"a very large {type(got).__name__}"
+    return Refused(name, rule, shown(words[:80]))
+
+
+def shown(text: str) -> str:
+    """Return a text with every sign that steers or turns text written out."""
+    return "".join(ascii(sign)[1:-1] if unseen(sign) else sign for sign in text)
 
 
 def check_number(
@@ -158,10 +167,31 @@ def check_kind(name: str, value: object, kind: type | tuple[type, ...], rule: st
         raise refuse(name, rule, type(value).__name__)
 
 
-def check_name(name: str, value: object) -> None:
-    """Raise the ValueError if ``value`` is not a text of 1 to 80 characters."""
-    if not isinstance(value, str) or not value.strip() or len(value) > 80:
-        raise refuse(name, "a text of 1 to 80 characters", value)
+def check_name(name: str, value: object) -> str:
+    """Return ``value`` if it is a text of 1 to 80 characters in one line, see `check_text`."""
+    return check_text(name, value, 80)
+
+
+def check_text(
+    name: str, value: object, most: int, *, empty: bool = False, lines: bool = False
+) -> str:
+    """Return a text that can be kept, shown and printed as it is.
+
+    Control signs, half characters (surrogates) and signs that turn what stands beside them are
+    refused; line breaks and tabs are taken only if ``lines``, nothing at all if ``empty``.
+    """
+    rule = f"a text of {0 if empty else 1} to {most} characters"
+    if not isinstance(value, str) or len(value) > most or not (empty or value.strip()):
+        raise refuse(name, rule, value if isinstance(value, str) else type(value).__name__)
+    for sign in value:
+        if unseen(sign) and not (lines and sign in "\n\r\t"):
+            raise refuse(name, "a text without control signs", sign)
+    return value
+
+
+def unseen(sign: str) -> bool:
+    """Say whether a sign steers or turns text, or breaks its line, instead of standing in it."""
+    return unicodedata.category(sign) in UNSEEN or sign in TURNING
 
 
 def plain_numbers(thing: Any) -> None:

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from data.rules import TURNING
 from tinting.pool import mean_swatches
 from tinting.swatches import (
     READING_ERROR,
@@ -97,7 +98,7 @@ def test_notes_may_have_lines() -> None:
     assert record(note=note).note == note
 
 
-NAMES = st.text(st.characters(exclude_categories=["Cc", "Cs"]), min_size=1, max_size=80).filter(
+NAMES = st.text(st.characters(exclude_categories=["Cc", "Cs", "Zl", "Zp"], exclude_characters=TURNING), min_size=1, max_size=80).filter(
     lambda name: bool(name.strip())
 )
 LABS = st.tuples(st.floats(0, 100), st.floats(-200, 200), st.floats(-200, 200))
@@ -120,7 +121,7 @@ RECORDS = st.builds(
     note=st.text(
         st.one_of(
             st.sampled_from("=+-@\t\r\n'\",;|\\＝<>&%"),
-            st.characters(exclude_categories=["Cc", "Cs"]),
+            st.characters(exclude_categories=["Cc", "Cs", "Zl", "Zp"], exclude_characters=TURNING),
         ),
         max_size=60,
     ),

@@ -7,7 +7,6 @@ the reading, since readings of different kinds must not be mixed.
 
 from __future__ import annotations
 
-import unicodedata
 import uuid
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, fields
@@ -17,7 +16,7 @@ from typing import Any, TypeAlias
 
 import numpy as np
 
-from data.rules import check_choice, check_kind, check_number, check_whole, refuse
+from data.rules import check_choice, check_kind, check_number, check_text, check_whole, refuse
 from tinting.colorimetry import OBSERVERS, light_names
 from tinting.grid import check_lab
 from tinting.inputs import BACKINGS, SCATTERING_THICKNESS, Swatch
@@ -162,22 +161,6 @@ def record_from_fields(plain: Mapping[str, Any]) -> SwatchRecord:
         except ValueError:
             raise refuse("made at", "a time like 2025-05-31T14:05:00+00:00", made_at) from None
     return SwatchRecord(**{**plain, "made_at": made_at})
-
-
-def check_text(
-    name: str, value: object, most: int, *, empty: bool = False, lines: bool = False
-) -> str:
-    """Return a text without control characters, with line breaks and tabs only if ``lines``."""
-    rule = f"a text of {0 if empty else 1} to {most} characters"
-    if not isinstance(value, str) or len(value) > most or not (empty or value.strip()):
-        raise refuse(name, rule, value if isinstance(value, str) else type(value).__name__)
-    if value.isprintable():
-        return value
-    allowed = "\n\r\t" if lines else ""
-    for sign in value:
-        if unicodedata.category(sign) in ("Cc", "Cs") and sign not in allowed:
-            raise refuse(name, "a text without control characters", ascii(sign))
-    return value
 
 
 def check_photo_name(value: object) -> None:

@@ -10,7 +10,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from data.rules import Refused, check_kind, refuse
+from data.rules import Refused, check_kind, check_text, refuse
 
 FORMAT, VERSION = "limb and tint design", 2
 LARGEST, DEEPEST = 1_000_000, 16
@@ -21,6 +21,7 @@ def design_text(parts: Mapping[str, Any]) -> str:
     """Return the text of a design file from its parts (name, limbs, tint, note)."""
     check_kind("design", parts, Mapping, "a mapping of parts")
     _check_keys("design", parts, PARTS)
+    _check_texts({"name": "", "note": "", **parts})
     whole = {"format": FORMAT, "version": VERSION, **parts}
     try:
         return json.dumps(whole, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
@@ -65,13 +66,16 @@ def _from_version_1(parts: dict[str, Any]) -> dict[str, Any]:
 
 
 def _check_parts(parts: Mapping[str, Any]) -> None:
-    for key, longest in (("name", 80), ("note", 4000)):
-        if not isinstance(parts[key], str) or len(parts[key]) > longest:
-            raise refuse(f"design {key}", f"a text of at most {longest} characters", parts[key])
+    _check_texts(parts)
     if not isinstance(parts["limbs"], list) or len(parts["limbs"]) > 30:
         raise refuse("design limbs", "a list of at most 30 limbs", type(parts["limbs"]).__name__)
     if parts["tint"] is not None and not isinstance(parts["tint"], dict):
         raise refuse("design tint", "a mapping or null", type(parts["tint"]).__name__)
+
+
+def _check_texts(parts: Mapping[str, Any]) -> None:
+    check_text("design name", parts["name"], 80, empty=True)
+    check_text("design note", parts["note"], 4000, empty=True, lines=True)
 
 
 def _check_keys(name: str, found: Mapping[str, Any], known: tuple[str, ...]) -> None:

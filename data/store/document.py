@@ -14,7 +14,7 @@ from collections.abc import Mapping
 from hashlib import sha256
 from typing import Any, TypeAlias
 
-from data.rules import check_kind, refuse
+from data.rules import check_kind, check_text, refuse
 from data.store.folder import DamagedStoreError
 
 Fields: TypeAlias = Mapping[str, Any]
@@ -73,9 +73,7 @@ def check_kind_name(kind: object) -> str:
 
 def check_entry_name(kind: str, name: object) -> None:
     """Raise the ValueError if ``name`` cannot be the name of an entry."""
-    kept = isinstance(name, str) and name.strip() and name.isprintable()
-    if not isinstance(name, str) or not kept or len(name) > LONGEST_NAME:
-        raise refuse(f"{kind} name", f"a printed text of 1 to {LONGEST_NAME} characters", name)
+    check_text(f"{kind} name", name, LONGEST_NAME)
 
 
 def _not_a_number(text: str) -> float:

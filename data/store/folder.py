@@ -113,6 +113,23 @@ def error_code(error: Exception) -> int:
     return int(getattr(error, "sqlite_errorcode", 0) or 0) & 0xFF
 
 
+def write_whole(path: Path, text: str) -> None:
+    """Write a text file under another name and move it into place: whole, or as it was before.
+
+    Nothing is written through a link that stands in the way. OSError where the disk refuses.
+    """
+    fresh = path.with_name(f".{path.name}-{os.getpid()}")
+    try:
+        handle = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o644)
+        with os.fdopen(handle, "w", encoding="utf-8") as stream:
+            stream.write(text)
+            stream.flush()
+            os.fsync(stream.fileno())
+        os.replace(fresh, path)
+    finally:
+        fresh.unlink(missing_ok=True)
+
+
 def sync_folder(folder: Path) -> None:
     """Make the names of new files in a folder safe (Windows has no such call and needs none)."""
     if os.name == "posix":

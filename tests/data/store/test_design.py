@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import json
 import math
+from pathlib import Path
 
 import pytest
 
+from data.rules import Refused
 from data.store.design import LARGEST, VERSION, design_text, read_design
+from data.store.folder import write_whole
 from flexcalc.form import DEFAULTS, PRESETS, plan_from_form
 from flexcalc.inputs import Elastomer
 from flexcalc.plan import LimbPlan, limb_plan_from, plain
@@ -106,3 +109,30 @@ def test_a_missing_field_is_named() -> None:
 def test_plain_data_that_is_no_limb(value: object) -> None:
     with pytest.raises(ValueError, match=r"^limb .*must be "):
         limb_plan_from(value)
+
+
+@pytest.mark.parametrize("sign", ["\ud800", "\x00", "\x1b", "\u202e", "\u2066", "\u2028"])
+def test_a_name_or_note_that_would_steer_or_turn_text_is_refused(sign: str) -> None:
+    parts = {"name": "heron", "limbs": [], "tint": None, "note": "a\nb"}
+    assert read_design(design_text(parts))["note"] == "a\nb"
+    for key in ("name", "note"):
+        with pytest.raises(Refused, match="control signs") as refused:
+            design_text({**parts, key: f"heron{sign}"})
+        assert refused.value.name == f"design {key}"
+        assert str(refused.value).isprintable()
+        raw = design_text(parts).replace('"heron"', f'"her{ascii(sign)[1:-1]}"')
+        if key == "name" and sign != "\x00" and "\\x" not in raw:
+            with pytest.raises(Refused):
+                read_design(raw)
+
+
+def test_a_file_is_written_whole_or_not_at_all_and_through_no_link(tmp_path: Path) -> None:
+    goal, other = tmp_path / "sheet.html", tmp_path / "other.txt"
+    other.write_text("mine")
+    goal.symlink_to(other)
+    write_whole(goal, "new")
+    assert (goal.read_text(), other.read_text()) == ("new", "mine")
+    with pytest.raises(UnicodeEncodeError):
+        write_whole(goal, "\ud800")
+    assert goal.read_text() == "new"
+    assert {file.name for file in tmp_path.iterdir()} == {"sheet.html", "other.txt"}
