@@ -98,9 +98,12 @@ def test_notes_may_have_lines() -> None:
     assert record(note=note).note == note
 
 
-NAMES = st.text(st.characters(exclude_categories=["Cc", "Cs", "Zl", "Zp"], exclude_characters=TURNING), min_size=1, max_size=80).filter(
-    lambda name: bool(name.strip())
-)
+SIGNS = st.characters(exclude_categories=["Cc", "Cs", "Zl", "Zp"], exclude_characters=TURNING)
+NAMES = st.text(
+    SIGNS,
+    min_size=1,
+    max_size=80,
+).filter(lambda name: bool(name.strip()))
 LABS = st.tuples(st.floats(0, 100), st.floats(-200, 200), st.floats(-200, 200))
 RECORDS = st.builds(
     SwatchRecord,
@@ -121,7 +124,7 @@ RECORDS = st.builds(
     note=st.text(
         st.one_of(
             st.sampled_from("=+-@\t\r\n'\",;|\\＝<>&%"),
-            st.characters(exclude_categories=["Cc", "Cs", "Zl", "Zp"], exclude_characters=TURNING),
+            SIGNS,
         ),
         max_size=60,
     ),
