@@ -6,6 +6,7 @@ SI throughout: m, kg, N, Pa, rad, s.
 from flexcalc.allowance import ChannelRow
 from flexcalc.bench import (
     Droop,
+    KinkTest,
     Learned,
     MandrelBend,
     Measured,
@@ -49,7 +50,16 @@ from flexcalc.insertion import (
     straightened_curvature,
     wire_slip,
 )
-from flexcalc.kink import Kink, KinkCure, kink_cure, kink_moment, kink_radius, kink_radius_of
+from flexcalc.kink import (
+    Kink,
+    KinkCure,
+    kink_cure,
+    kink_moment,
+    kink_radius,
+    kink_radius_of,
+    ovalising_radius,
+    wall_buckling_radius,
+)
 from flexcalc.life import RadiusRange, WireLife, tightest_radius, wire_life
 from flexcalc.magnet import MagnetHold, magnet_hold, magnet_pull
 from flexcalc.materials import (
@@ -99,6 +109,7 @@ __all__ = [
     "FreeWire",
     "Kink",
     "KinkCure",
+    "KinkTest",
     "Learned",
     "Limb",
     "LimbPlan",
@@ -165,6 +176,7 @@ __all__ = [
     "magnet_pull",
     "metal_names",
     "modulus_from_shore",
+    "ovalising_radius",
     "over_bend",
     "over_bend_setting",
     "over_bent",
@@ -198,6 +210,7 @@ __all__ = [
     "tightest_radius",
     "trade_wires",
     "updated",
+    "wall_buckling_radius",
     "wire_life",
     "wire_name",
     "wire_slip",

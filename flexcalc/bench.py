@@ -20,16 +20,19 @@ from flexcalc.droop import printed_modulus as printed_modulus
 from flexcalc.evidence import chain_evidence
 from flexcalc.evidence import kept_angles as kept_angles
 from flexcalc.inputs import Elastomer, Limb, Metal
+from flexcalc.kink import core_kind, kink_radius_of
+from flexcalc.kinked import measured_kink as measured_kink
 from flexcalc.mandrel import stronger
 from flexcalc.mandrel import wire_strength as wire_strength
 from flexcalc.pins import hole_shrinkage as hole_shrinkage
 from flexcalc.printer import Printer
+from flexcalc.readings import READINGS, Reading, bench_model_deviation
 from flexcalc.readings import Droop as Droop
+from flexcalc.readings import KinkTest as KinkTest
 from flexcalc.readings import MandrelBend as MandrelBend
 from flexcalc.readings import Measured as Measured
 from flexcalc.readings import PinGauge as PinGauge
 from flexcalc.readings import PoseTest as PoseTest
-from flexcalc.readings import Reading, bench_model_deviation
 from flexcalc.update import LARGEST, combined, update_of
 from flexcalc.update import Update as Update
 
@@ -39,7 +42,7 @@ Taught: TypeAlias = tuple[Elastomer | Metal | Printer | Limb, list[Update], list
 READS: dict[type, tuple[type, ...]] = {
     Elastomer: (Droop,),
     Metal: (MandrelBend,),
-    Printer: (PinGauge,),
+    Printer: (PinGauge, KinkTest),
     Limb: (Droop, MandrelBend, PoseTest),
 }
 CHAIN = "chain factor"
@@ -63,7 +66,8 @@ def updated(thing: Thing, measurements: Reading | Sequence[Reading]) -> Thing:
     thing : Elastomer, Metal, Printer or Limb
         What is assumed, with its spread.
     measurements : reading or sequence of readings
-        Droop for an Elastomer, MandrelBend for a Metal, PinGauge for a Printer; a Limb takes
+        Droop for an Elastomer, MandrelBend for a Metal, PinGauge and KinkTest (of limbs of one
+        kind of core) for a Printer; a Limb takes
         Droop, MandrelBend and PoseTest for its filament and its wire.
 
     Returns
@@ -116,7 +120,7 @@ def _taught(thing: object, measurements: object) -> Taught:
 
 def _checked(thing: object, measurements: object) -> list[Reading]:
     kinds = READS.get(type(thing), ())
-    if isinstance(measurements, Droop | MandrelBend | PinGauge | PoseTest):
+    if isinstance(measurements, READINGS):
         measurements = [measurements]
     if not isinstance(measurements, list | tuple):
         raise refuse("measurements", "a reading or a list of them", type(measurements).__name__)
@@ -171,7 +175,28 @@ def _printer(
         printer = replace(printer, **numbers)
         updates.append(update)
         cautions += [caution for one in found for caution in one.cautions]
-    return printer, updates, cautions
+    tests = [one for one in readings if isinstance(one, KinkTest)]
+    printer, kinks, doubts = _kinked(printer, tests)
+    return printer, updates + kinks, cautions + doubts
+
+
+def _kinked(printer: Printer, tests: list[KinkTest]) -> tuple[Printer, list[Update], list[Caution]]:
+    if not tests:
+        return printer, [], []
+    core = core_kind(tests[0].limb)
+    if any(core_kind(test.limb) != core for test in tests):
+        raise refuse("measurements", "kink tests of limbs of one kind of core", "several kinds")
+    before = (1.0, kink_radius_of(tests[0].limb).deviation)
+    if printer.kink_core == core:
+        before = (printer.kink_factor, printer.kink_deviation)
+    found = [measured_kink(one, printer) for one in tests]
+    update = combined(before[0], math.exp(before[1]), found)
+    # the next limb scatters about the mean that these tell
+    scatter = sum(one.error**2 for one in tests) / len(tests)
+    deviation = math.sqrt(math.log(update.after_error) ** 2 + scatter)
+    known = replace(printer, kink_core=core, kink_factor=update.after, kink_deviation=deviation)
+    update = replace(update, after_error=math.exp(deviation))
+    return known, [update], [caution for one in found for caution in one.cautions]
 
 
 def _limb(limb: Limb, readings: list[Reading]) -> tuple[Limb, list[Update], list[Caution]]:

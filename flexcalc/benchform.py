@@ -38,7 +38,7 @@ angles = several(angle, MOST_READINGS)
 seconds = number(least=-1e12, most=1e12)
 
 DROOP = (
-    Field(key="droop_filament", label="Filament it was printed from", default="TPU 85A",
+    Field(key="droop_filament", label="Filament it was printed from", default="TPU 80A",
           read=found_by(find_elastomer)),
     Field(key="droop_length", label="Strip beyond the clamp, long", unit=ANY_LENGTH,
           default="120", read=parse_length, becomes=("droop length",)),
@@ -54,9 +54,9 @@ DROOP = (
           read=number(least=-1e12, most=1e12, per=100.0), becomes=("droop error",)),
 )  # fmt: skip
 MANDREL = (
-    Field(key="bent_metal", label="Metal it is sold as", default="annealed aluminium 1100",
+    Field(key="bent_metal", label="Metal it is sold as", default="annealed low-carbon steel",
           read=found_by(find_metal)),
-    Field(key="bent_wire", label="Wire diameter", unit="mm, in, AWG or SWG", default="2",
+    Field(key="bent_wire", label="Wire diameter", unit="mm, in, AWG or SWG", default="2.6",
           read=parse_length, becomes=("wire diameter",)),
     Field(key="bent_mandrel", label="Mandrel diameter", unit=ANY_LENGTH, default="40",
           read=parse_length, becomes=("mandrel diameter",)),

@@ -14,7 +14,7 @@ from flexcalc.channel import ChannelSize
 from flexcalc.fit import least_skin
 from flexcalc.inputs import Limb, Setting
 from flexcalc.insertion import insertion_force, pull_out_force, wire_slip
-from flexcalc.kink import Kink, kink_cure
+from flexcalc.kink import Kink, kink_cure_of
 from flexcalc.life import WireLife
 from flexcalc.outline import Round
 from flexcalc.plan import Wish
@@ -77,23 +77,30 @@ def sag_check(pose: Pose, wish: Wish) -> Check:
     )
 
 
-def kink_check(limb: Limb, setting: Setting, kink: Kink) -> Check:
-    """Is every bend wider than the radius at which the hollow limb folds?"""
+KINK_REASONS = {
+    "ovalising": "A bent tube flattens until it folds.",
+    "wall": "The pressed wall buckles into short waves on its core.",
+    "crease": "So thick a limb does not fold: its pressed inner side creases.",
+}
+
+
+def kink_check(limb: Limb, setting: Setting, kink: Kink, printer: Printer | None = None) -> Check:
+    """Is every bend wider than the radius at which the limb folds or creases, its band passed?"""
     radii = [bend.radius for bend in setting.bends if bend.angle and not bend.rigid]
     tightest = min(radii, default=WIDEST)
-    never = kink.radius == 0
-    cure = "" if never or tightest >= kink.radius else _cure(limb, tightest)
+    state = "holds" if tightest >= kink.high else "close" if tightest >= kink.low else "fails"
+    cure = "" if state == "holds" else _cure(limb, tightest, printer)
+    verb = "creases inside" if kink.mode == "crease" else "kinks"
+    band = f"({_millimetres(kink.low)} to {_millimetres(kink.high)})"
     return Check(
         key="kink",
-        question="Does the hollow limb kink?",
-        answer="cannot kink" if never else f"kinks below R {_millimetres(kink.radius)}",
+        question="Does the limb kink?",
+        answer=f"{verb} below R {_millimetres(kink.radius)} {band}",
         limit=f"tightest bend R {_millimetres(tightest)}" if radii else "no bend",
-        reason="A bent tube flattens until it folds; a core holds it round." + cure,
+        reason=KINK_REASONS[kink.mode] + cure,
         value=kink.radius,
         bound=tightest,
-        state="holds"
-        if never or not radii
-        else _state(kink.radius, tightest, more_is_better=False),
+        state=state,
     )
 
 
@@ -226,11 +233,13 @@ def _skin(limb: Limb) -> float:
     return min(limb.wall, to_channel) if limb.channel_diameter else limb.wall
 
 
-def _cure(limb: Limb, radius: float) -> str:
-    if not isinstance(limb.outline, Round) or limb.wall is None:
-        return ""
-    cure = kink_cure(limb.outline.diameter, limb.wall, radius, limb.infill)
-    return f" {cure.infill:.0%} infill or a wall of {_millimetres(cure.wall)} cures it."
+def _cure(limb: Limb, radius: float, printer: Printer | None) -> str:
+    cure = kink_cure_of(limb, radius, printer=printer)
+    if cure is None:
+        return " Only a wider bend or a thinner limb helps."
+    pattern = "of lines " if limb.infill_pattern == "lines" else ""
+    infill = f"{cure.infill:.0%} infill {pattern}" if cure.infill < 1 else "a solid limb "
+    return f" A wall of {_millimetres(cure.wall)} or {infill}cures it."
 
 
 def _state(value: float, bound: float, *, more_is_better: bool) -> str:

@@ -20,7 +20,7 @@ from flexcalc.compare_row import WireChoice as WireChoice
 from flexcalc.compare_screen import wires_near_the_wish
 from flexcalc.compare_table import WireTable as WireTable
 from flexcalc.inputs import Limb, Metal, Setting, Wire
-from flexcalc.kink import kink_radius_of
+from flexcalc.kink import Kink, kink_radius_of
 from flexcalc.plan import Wish
 from flexcalc.pose import check_bends
 from flexcalc.printer import ORIENTATIONS, Printer
@@ -124,6 +124,7 @@ def compare_wires(
     if len(fitted) * count > MOST_ROWS:
         raise refuse("samples", f"at most {MOST_ROWS // len(fitted)} for so many wires", count)
     rows: tuple[WireChoice, ...] = ()
+    kink = kink_radius_of(limb, printer=machine)
     if fitted:
         if wires is not None:
             work = float(posed_wires(fitted, setting, machine, points[:1], rule).work.mean())
@@ -131,9 +132,7 @@ def compare_wires(
         affordable = bearable_count(count, len(fitted), work, FEWEST, MOST_WORK / 2)
         points = points[:affordable]
         outcomes = posed_wires(fitted, setting, machine, points, rule, progress)
-        question = Question(
-            setting=setting, wish=wish, printer=machine, re_poses=life, kink=kink_radius_of(limb)
-        )
+        question = Question(setting=setting, wish=wish, printer=machine, re_poses=life, kink=kink)
         rows = wire_choices(fitted, outcomes, question)
     return WireTable(
         rows=rows,
@@ -143,7 +142,7 @@ def compare_wires(
         samples=len(points),
         screened=len(listed),
         lever=hand_lever(),
-        cautions=_cautions(limb, setting, rows) + fewer_cautions(len(points), count),
+        cautions=_cautions(limb, setting, rows, kink) + fewer_cautions(len(points), count),
     )
 
 
@@ -161,13 +160,15 @@ def _usual_wires(limb: Limb, metals: Sequence[Metal] | None) -> list[Wire]:
     return list(dict.fromkeys([*own, *trade_wires(metals=metals)]))
 
 
-def _cautions(limb: Limb, setting: Setting, rows: tuple[WireChoice, ...]) -> tuple[Caution, ...]:
+def _cautions(
+    limb: Limb, setting: Setting, rows: tuple[WireChoice, ...], kink: Kink
+) -> tuple[Caution, ...]:
     found = [
         caution
         for caution in bend_cautions(replace(limb, wire=None), setting)
         if caution.key not in WIRE_CAUTIONS
     ]
-    found += kink_radius_of(limb).cautions
+    found += kink.cautions
     for row in rows:
         found += [*row.channel.cautions, *row.life.cautions]
     return tuple({caution.key: caution for caution in found}.values())

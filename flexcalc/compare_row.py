@@ -140,7 +140,8 @@ def _reasons(strain: float, life: WireLife, moment: float, question: Question) -
     limit, hand = constants["tried range"]["wire_strain"].value, constants["hand"]["bend"].high
     force, lever = moment / hand_lever(), hand_lever() * 1e3
     radii = [bend.radius for bend in question.setting.bends if bend.angle]
-    kink = question.kink.radius
+    kink = question.kink
+    way = "creases inside" if kink.mode == "crease" else "kinks"
     found = {
         f"its surface stretches by {strain:.0%} in the tightest bend and may crack": strain > limit,
         f"it breaks after {life.low:.0f} to {life.high:.0f} re-poses": life.high
@@ -148,6 +149,8 @@ def _reasons(strain: float, life: WireLife, moment: float, question: Question) -
         f"bending it takes {force:.0f} N at {lever:.0f} mm from the bend, too much for a hand": (
             force > hand
         ),
-        f"the limb itself kinks below R {kink * 1e3:.0f} mm": bool(radii) and kink > min(radii),
+        f"the limb itself {way} below R {kink.radius * 1e3:.0f} mm": (
+            bool(radii) and kink.radius > min(radii)
+        ),
     }
     return tuple(text for text, true in found.items() if true)

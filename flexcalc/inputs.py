@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 
 from data.rules import (
+    check_choice,
     check_kind,
     check_number,
     check_numbers,
@@ -25,6 +26,7 @@ from flexcalc.substances import Metal as Metal
 
 GRAVITY = 9.80665
 """Standard acceleration of gravity [m/s2], ISO 80000-3."""
+INFILL_PATTERNS = ("lines", "isotropic")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -62,7 +64,8 @@ class Limb:
     ``channel_offset`` (x, y) [m] from the outline's origin; ``sleeve`` [m] is the thickness of
     solid TPU printed around the channel. A hollow limb without infill or sleeve needs no
     channel: diameter 0 is then the bore itself. ``channel_roofed`` adds the 45 degree roof of a
-    lying channel.
+    lying channel. ``infill_pattern`` is "lines" or, for gyroid and the like that are alike in all
+    directions, "isotropic": lines prop a wall less against kinking.
     """
 
     elastomer: Elastomer
@@ -75,6 +78,7 @@ class Limb:
     sleeve: float = 0.0
     wire: Wire | None = None
     channel_roofed: bool = False
+    infill_pattern: str = "lines"
 
     def __post_init__(self) -> None:
         check_kind("limb elastomer", self.elastomer, Elastomer, "an Elastomer")
@@ -83,6 +87,7 @@ class Limb:
         if self.wall is not None:
             check_number("wall", self.wall, least=5e-5, most=0.5, unit="m")
         check_number("infill", self.infill, least=0.0, most=1.0)
+        check_choice("infill pattern", self.infill_pattern, INFILL_PATTERNS)
         check_number("channel diameter", self.channel_diameter, least=0.0, most=1.0, unit="m")
         check_number("sleeve", self.sleeve, least=0.0, most=0.5, unit="m")
         check_kind("channel roofed", self.channel_roofed, bool, "True or False")

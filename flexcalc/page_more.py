@@ -18,6 +18,11 @@ from flexcalc.wire import elastic_rigidity, plastic_moment, spring_back_share
 
 CORNER_RE_POSES = 10.0
 LIVES = (10, 50, 200)
+KINK_WAYS = {
+    "ovalising": "flattening of a bent tube (Brazier)",
+    "wall": "short waves of the pressed wall on its core",
+    "crease": "creasing of the pressed inner side",
+}
 
 
 @st.cache_data(max_entries=100, show_spinner=False)
@@ -166,7 +171,8 @@ def show_working(plan: LimbPlan, verdict: Verdict) -> None:
     lines += [
         "- **Under weight** an inextensible rod in one plane: (M(κ))′ = (P + W) sin φ, solved as "
         "a chain along one path, bent, let go, loaded.",
-        f"- **Kink** Brazier's flattening of a bent tube: R {verdict.kink.radius * 1e3:.0f} mm.",
+        f"- **Kink** by {KINK_WAYS[verdict.kink.mode]}: R {verdict.kink.low * 1e3:.0f} to "
+        f"{verdict.kink.high * 1e3:.0f} mm.",
         "- **Band** 1024 limbs drawn from the spread of every number above.",
         "- **Limits** no experiment stands behind the share kept: a model. Left out: friction of "
         "the wire in its clearance, a kink at the channel's mouth, the softening of a first "

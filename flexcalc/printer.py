@@ -12,6 +12,7 @@ from data import Quantity, read_table
 from data.rules import check_choice, check_kind, check_name, check_number, plain_numbers
 
 ORIENTATIONS = ("upright", "lying")
+KINK_CORES = ("hollow", "isotropic", "lines", "solid")
 
 
 def hole_constant(quantity: str) -> Quantity:
@@ -42,7 +43,9 @@ class Printer:
     and facets included; ``hole_spread_upright`` and ``_lying`` [m] are one standard deviation
     each. ``wall_spread`` is one standard deviation of wall thickness and ``wire_tolerance`` of a
     bought wire's diameter, as shares. ``measured`` names the orientations whose shrinkage was
-    measured on test holes.
+    measured on test holes. ``kink_factor`` is by how much limbs with a ``kink_core`` ("hollow",
+    "isotropic", "lines" or "solid"; "" where none was bent till it kinked) kink at a wider
+    radius than reckoned, ``kink_deviation`` one standard deviation of its logarithm.
     """
 
     name: str = "untested printer"
@@ -58,6 +61,9 @@ class Printer:
     )
     wire_tolerance: float = field(default_factory=_wire_tolerance)
     measured: tuple[str, ...] = ()
+    kink_core: str = ""
+    kink_factor: float = 1.0
+    kink_deviation: float = 0.0
 
     def __post_init__(self) -> None:
         check_name("printer name", self.name)
@@ -74,6 +80,9 @@ class Printer:
         check_kind("printer measured", self.measured, tuple, "a tuple of orientations")
         for side in self.measured:
             check_choice("printer measured", side, ORIENTATIONS)
+        check_choice("kink core", self.kink_core, ("", *KINK_CORES))
+        check_number("kink factor", self.kink_factor, least=0.2, most=5.0)
+        check_number("kink deviation", self.kink_deviation, least=0.0, most=1.0)
         plain_numbers(self)
 
     def hole_shrinkage(self, orientation: str) -> float:

@@ -1,4 +1,4 @@
-"""What a maker reads on the bench: a drooping strip, a sprung wire, pins, a limb let go.
+"""What a maker reads on the bench: a drooping strip, a sprung wire, pins, a limb let go or kinked.
 
 Errors are one standard deviation of the reading, repeated; the defaults are rows of
 data/constants.csv (bench measurement).
@@ -159,6 +159,28 @@ class PoseTest:
 
 
 @dataclass(frozen=True, kw_only=True)
+class KinkTest:
+    """A limb bent round ever thinner mandrels until it kinks, or creases inside if it is solid.
+
+    ``limb`` as it was printed; ``held_diameter`` [m] of the thinnest mandrel that it goes round
+    without a kink, ``kinked_diameter`` [m] of the thickest at which it kinks. ``error`` is one
+    standard deviation of the logarithm of the radius from limb to limb.
+    """
+
+    limb: Limb
+    held_diameter: float
+    kinked_diameter: float
+    error: float = field(default_factory=lambda: bench_constant("kink_error"))
+
+    def __post_init__(self) -> None:
+        check_kind("kink test limb", self.limb, Limb, "a Limb")
+        held = check_number("held diameter", self.held_diameter, above=0.0, most=10.0, unit="m")
+        check_number("kinked diameter", self.kinked_diameter, least=0.0, below=held, unit="m")
+        check_number("kink error", self.error, least=1e-3, most=0.5)
+        plain_numbers(self)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Measured:
     """One number that a reading yields, in SI.
 
@@ -174,8 +196,8 @@ class Measured:
     cautions: tuple[Caution, ...] = ()
 
 
-Reading: TypeAlias = Droop | MandrelBend | PinGauge | PoseTest
-READINGS = (Droop, MandrelBend, PinGauge, PoseTest)
+Reading: TypeAlias = Droop | MandrelBend | PinGauge | PoseTest | KinkTest
+READINGS = (Droop, MandrelBend, PinGauge, PoseTest, KinkTest)
 
 
 def _numbers(name: str, values: object) -> tuple[float, ...]:

@@ -106,13 +106,13 @@ def assess(
         )
         for name, time in TIMES
     )
-    kink = kink_radius_of(limb)
+    kink = kink_radius_of(limb, printer=printer)
     channel = _channel(limb, orientation, printer)
     life = _life(limb, setting)
     checks = (
         share_check(pose, wish),
         sag_check(pose, wish),
-        kink_check(limb, setting, kink),
+        kink_check(limb, setting, kink, printer),
         *(life_check(found) for found in life),
         *(check for size in channel for check in build_checks(limb, setting, size, printer)),
     )

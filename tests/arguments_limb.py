@@ -90,6 +90,10 @@ ARGUMENTS: dict[Names, Strategy] = {
     "reference_hole": sizes(3e-3, 0.1), "mandrel_diameter": sizes(1e-3, 10.0),
     "hole_shrinkage_upright": st.floats(-5e-4, 2e-3),
     "hole_shrinkage_lying": st.floats(-5e-4, 2e-3),
+    "infill_pattern": st.sampled_from(["lines", "isotropic"]),
+    "kink_core": st.sampled_from(["", "hollow", "lines", "isotropic", "solid"]),
+    "kink_factor": st.floats(0.2, 5.0), "kink_deviation": st.floats(0.0, 1.0),
+    "held_diameter": sizes(0.02, 1.0), "kinked_diameter": or_zero(sizes(1e-3, 0.02)),
     "hole_spread_upright": st.floats(0.0, 2e-3), "hole_spread_lying": st.floats(0.0, 2e-3),
     # angles and curvatures
     "angle": turned(4 * math.pi), "bend_angle": st.floats(0.0, 8 * math.pi),

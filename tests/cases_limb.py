@@ -12,7 +12,7 @@ from flexcalc import benchform, form, ownform
 from flexcalc.life import wire_life
 from flexcalc.materials import metal_names
 from flexcalc.plan import plain
-from flexcalc.readings import Droop, MandrelBend, PinGauge
+from flexcalc.readings import Droop, KinkTest, MandrelBend, PinGauge
 from flexcalc.solids import droop_strip
 from tests.arguments_limb import SHARES, pairs, rows, turned
 from tests.fitting_limb import (
@@ -85,6 +85,7 @@ SPECIAL: dict[str, dict[Names, Strategy]] = {
     "insertion.insertion_force": FITTING,
     "insertion.pull_out_force": {**FITTING, "rest_time": sizes(10.0, 1e9)},
     "insertion.straightened_curvature": {"flexural_rigidity": sizes(1e-9, 1e4)},
+    "kinked.measured_kink": {"test": READINGS[KinkTest]},
     "kink.kink_cure": {
         "radius": sizes(5e-4, 100.0), ("outer_diameter", "wall"): nested(1e-3, (0.45,)),
     },
@@ -129,6 +130,7 @@ SPECIAL: dict[str, dict[Names, Strategy]] = {
     "plan.limb_plan_from": {"value": plans().map(plain)},
     "plan.plain": {"value": plans()},
     "readings.Droop": {"length": sizes(5e-3, 5.0), "time": sizes(0.1, 1e8)},
+    "readings.KinkTest": {("held_diameter", "kinked_diameter"): nested(1e-3, (0.9,))},
     "readings.PinGauge": {"error": sizes(1e-6, 1e-3)},
     "readings.PoseTest": {
         ("limb", "radius", "angle_set", "angle_kept"): pose_tests().map(

@@ -15,7 +15,7 @@ from flexcalc.overbend import over_bend
 from flexcalc.own import FORMAT, VERSION
 from flexcalc.plan import LimbPlan, plain
 from flexcalc.plan_answers import verdict_on
-from flexcalc.readings import Droop, MandrelBend, PinGauge, PoseTest
+from flexcalc.readings import Droop, KinkTest, MandrelBend, PinGauge, PoseTest
 from tests.arguments_limb import SIDES
 from tests.hostile import Strategy
 from tests.strategies_limb import (
@@ -65,7 +65,17 @@ def readings() -> dict[type, Strategy]:
         PinGauge, drawn_diameters=st.just((2e-3, 3e-3, 5e-3)), orientation=SIDES,
         pins=st.tuples(st.floats(1e-3, 2.4e-3), st.floats(2e-3, 3.4e-3), st.floats(4e-3, 5e-3)),
     )  # fmt: skip
-    return {Droop: droop, MandrelBend: mandrel, PinGauge: gauge, PoseTest: pose_tests()}
+    kinked = st.builds(
+        KinkTest, limb=everyday_limbs(), held_diameter=sizes(0.02, 0.5),
+        kinked_diameter=sizes(1e-3, 0.019),
+    )  # fmt: skip
+    return {
+        Droop: droop,
+        MandrelBend: mandrel,
+        PinGauge: gauge,
+        PoseTest: pose_tests(),
+        KinkTest: kinked,
+    }
 
 
 @st.composite
@@ -105,6 +115,7 @@ def things_and_readings() -> Strategy:
         st.tuples(elastomers(), st.lists(found[Droop], max_size=3)),
         st.tuples(metals(), st.lists(found[MandrelBend], max_size=3)),
         st.tuples(printers(), st.lists(found[PinGauge], max_size=3)),
+        st.tuples(printers(), st.lists(found[KinkTest], max_size=1)),
         st.tuples(everyday_limbs(), st.lists(found[Droop], max_size=2)),
     )
 

@@ -214,6 +214,9 @@ def printers() -> Strategy:
             wall_spread=st.floats(0.0, 0.5),
             wire_tolerance=st.floats(0.0, 0.2),
             measured=st.sampled_from([(), ("lying",), ("lying", "upright")]),
+            kink_core=st.sampled_from(["", "hollow", "lines", "isotropic", "solid"]),
+            kink_factor=st.floats(0.2, 5.0),
+            kink_deviation=st.floats(0.0, 1.0),
         ),
     )
 

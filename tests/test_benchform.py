@@ -51,7 +51,7 @@ def test_droops_are_read_in_any_unit_one_or_several() -> None:
     filament, droops = droop_readings(
         {"droop_drop": "22,5; 7/8 in", "droop_length": "12 cm", "droop_error": "4"}
     )
-    assert filament == load_elastomer("TPU 85A")
+    assert filament == load_elastomer("TPU 80A")
     assert [type(one) for one in droops] == [Droop, Droop]
     assert [one.drop for one in droops] == pytest.approx([0.0225, 0.022225])
     assert droops[0].length == pytest.approx(0.12) and droops[0].error == pytest.approx(0.04)

@@ -39,7 +39,7 @@ LIMB = Limb(
     elastomer=load_elastomer("TPU 85A"),
     outline=DShape(diameter=0.012, flat_height=0.0015),
     length=0.16,
-    wall=0.0012,
+    wall=0.0018,
     infill=0.1,
     channel_diameter=0.0039,
     sleeve=0.0008,

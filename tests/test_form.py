@@ -134,7 +134,7 @@ def test_a_plan_from_elsewhere_brings_its_materials() -> None:
     limb = replace(plan.limb, elastomer=rubber, wire=replace(plan.limb.wire, metal=metal))
     given = plain(replace(plan, limb=limb))
     here = limb_plan_from(adopted(given))
-    assert here.limb.elastomer.name == "TPU 85A (design)"
+    assert here.limb.elastomer.name == "TPU 80A (design)"
     assert here.limb.wire is not None and here.limb.wire.metal == metal
     again = plan_from_form(form_from_plan(here))
     assert again.limb.elastomer.elastic_modulus == 3e7

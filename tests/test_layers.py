@@ -20,7 +20,7 @@ CORRIDOR = {
         "romberg", "rod", "joints", "branch", "release", "retained", "stations", "trial",
         "budget", "remarks", "pose", "overbend", "kink", "hole", "allowance", "channel",
         "insertion", "stroke", "fatigue", "life", "magnet", "seat", "corner", "recheck",
-        "readings", "droop", "mandrel", "pins",
+        "readings", "droop", "mandrel", "pins", "kinked",
         "evidence", "update", "bench", "prior", "drivers", "sample", "plan", "own", "checks",
         "compare", "verdict", "profile", "solids", "mesh", "form", "benchform", "ownform", "svg",
         "sketch", "cross_section", "drawing", "plan_answers", "report", "__init__", "page",

@@ -92,7 +92,7 @@ def test_the_picked_wire_goes_into_the_fields_and_undo_takes_it_back() -> None:
     assert "<table" in words_of(page)
     page.button(key="limb_undo_button").click().run()
     assert page.text_input(key="limb_wire").value == before
-    assert page.selectbox(key="limb_metal").value == "annealed aluminium 1100"
+    assert page.selectbox(key="limb_metal").value == "annealed low-carbon steel"
 
 
 def test_another_limb_asks_again() -> None:

@@ -21,7 +21,7 @@ LIMB = Limb(
     elastomer=load_elastomer("TPU 85A"),
     outline=Round(diameter=0.014),
     length=0.2,
-    wall=0.0012,
+    wall=0.0018,
     infill=0.15,
     channel_diameter=0.0032,
     sleeve=0.0008,

@@ -79,14 +79,18 @@ def test_every_check_has_its_limit_and_reason() -> None:
         assert check.state in STATES
 
 
-def test_a_tight_bend_kinks_and_infill_cures_it() -> None:  # common practice
+def test_a_tight_bend_kinks_and_a_thick_wall_cures_it() -> None:
     hollow = limb(infill=0.0)
     tight = bend(radius=0.03)
     assert state_of(assess(hollow, tight), "kink") == "fails"
     cure = next(check for check in assess(hollow, tight).checks if check.key == "kink")
-    assert "infill" in cure.reason and "cures it" in cure.reason
-    assert state_of(assess(limb(infill=0.2), tight), "kink") == "holds"
-    assert value_of(assess(limb(wall=None, infill=0.0, sleeve=0.0), tight), "kink") == 0
+    assert cure.reason.index("wall of") < cure.reason.index("infill of lines cures it")
+    assert state_of(assess(limb(infill=0.2), tight), "kink") == "close"  # R 35.5 by lines
+    assert state_of(assess(limb(wall=0.0021, infill=0.0), tight), "kink") == "holds"
+    solid = assess(limb(wall=None, infill=0.0, sleeve=0.0), tight)
+    assert state_of(solid, "kink") == "holds" and "creases inside below R" in solid.sentence
+    tighter = assess(limb(wall=None, infill=0.0, sleeve=0.0), bend(0.013))
+    assert "a thinner limb helps" in tighter.checks[2].reason
 
 
 def test_what_counts_as_holding_is_the_users() -> None:
