@@ -78,7 +78,7 @@ def _show_start(pages: dict[str, Any]) -> None:
 
 
 def _tint_steps() -> list[Step]:
-    from tinting.page_start import tint_steps
+    from tinting.pages.start import tint_steps
 
     return tint_steps()
 
@@ -91,7 +91,7 @@ def _show_limb() -> None:
 
 def _show_tint() -> None:
     from flexcalc.page_limb import typed_surface_area
-    from tinting.page_tint import show_tint_page
+    from tinting.pages.tint import show_tint_page
 
     show_tint_page(limb_area=typed_surface_area())
 
@@ -103,15 +103,15 @@ def _show_bench() -> None:
 
 
 def _show_swatches() -> None:
-    from tinting.page_log import show_log_page
+    from tinting.pages.log import show_log_page
 
     show_log_page()
 
 
 def _show_figure() -> None:
     from flexcalc.page_figure import TintPart, show_figure_page
-    from tinting.page_tint import fill_tint, typed_tint
-    from tinting.report import tint_parts, tint_words
+    from tinting.pages.tint import fill_tint, typed_tint
+    from tinting.paper.report import tint_parts, tint_words
 
     show_figure_page(TintPart(typed=typed_tint, words=tint_words, fill=fill_tint, parts=tint_parts))
 
@@ -120,7 +120,7 @@ def check_design(path: str) -> None:
     """Print the verdict on every limb of a design, the wires that would hold, and its tint."""
     from data.store.design import read_design
     from flexcalc.report import limb_lines
-    from tinting.report import tint_words
+    from tinting.paper.report import tint_words
 
     design = read_design(Path(path).read_bytes())
     print(design["name"])
@@ -137,7 +137,7 @@ def write_sheet(path: str, out: str) -> None:
     from data.store.design import read_design
     from data.store.folder import write_whole
     from flexcalc.report import figure_parts
-    from tinting.report import tint_parts
+    from tinting.paper.report import tint_parts
 
     design = read_design(Path(path).read_bytes())
     render = sheet_text if out.endswith(".txt") else sheet_html

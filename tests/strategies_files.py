@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from data.store.design import design_text
-from tests.strategies_tint import Strategy, plans, record_lists
-from tinting.exchange import write_csv
-from tinting.plan import plain
+from tests.tinting.strategies import Strategy, plans, record_lists
+from tinting.log.table import write_csv
+from tinting.mix.plan import plain
 
 
 @functools.cache

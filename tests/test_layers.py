@@ -26,13 +26,8 @@ CORRIDOR = {
         "sketch", "cross_section", "drawing", "plan_answers", "report", "__init__", "page",
     ],
     "tinting": [
-        "grid", "difference", "colorimetry", "screen", "spectrum", "inputs", "layer", "uptake",
-        "skin",
-        "absorptivity", "demo", "bounded", "painted", "prior", "posterior", "judged", "fit", "band",
-        "design", "batch", "recipe", "vapour", "picture", "flatfield", "marks",
-        "chart", "photo", "swatches", "pool", "album", "exchange", "log",
-        "upkeep", "parcel", "logsheet", "plan", "form", "learned", "choices", "compared", "look",
-        "ladder", "mixing", "jar", "logform", "marked", "report", "__init__", "page",
+        "colour", "skin", "mix", "photo", "log", "learn", "recipe", "paper", "forms", "__init__",
+        "pages",
     ],
 }  # fmt: skip
 MAY_IMPORT = {"data": {"data"}, "flexcalc": {"flexcalc", "data"}, "tinting": {"tinting", "data"}}
@@ -77,12 +72,11 @@ def test_imports_never_walk_back(path: Path) -> None:
 
 
 @pytest.mark.parametrize("path", [*ROOMS, ROOT / "app.py"], ids=dotted)
-def test_streamlit_only_in_pages_and_colour_only_in_one_room(path: Path) -> None:
+def test_streamlit_only_in_pages_and_colour_science_in_one_folder(path: Path) -> None:
     tops = {name.split(".")[0] for name in imported(path)} if path.exists() else set()
     page = path.stem == "app" or draws(path) or path.parent == ROOT / "data" / "page"
     assert page or not tops & {"streamlit", "altair"}
-    one = (path.parent.name, path.stem.split("_")[0])
-    assert "colour" not in tops or one == ("tinting", "colorimetry")
+    assert "colour" not in tops or path.parent == ROOT / "tinting" / "colour"
 
 
 def test_every_room_has_its_place() -> None:

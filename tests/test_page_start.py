@@ -15,8 +15,8 @@ from data.store.entries import store_path
 from flexcalc.materials import load_elastomer
 from flexcalc.own import save_own
 from tests.pages import opened_page, words_of
-from tests.test_swatches import record
-from tinting.log import add_swatch, log_path
+from tests.tinting.log.test_record import record
+from tinting.log.swatches import add_swatch, log_path
 
 pytestmark = pytest.mark.usefixtures("own_folder")
 

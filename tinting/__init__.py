@@ -3,29 +3,29 @@
 Spectra: 36 bands from 380 to 730 nm. Lab: CIELAB under D65 for 10 degree unless said. Volumes: m3.
 """
 
-from tinting.absorptivity import dye_from_swatch
-from tinting.band import Band, predict_band
-from tinting.batch import drops_for, volume_for_area
-from tinting.colorimetry import lab, light_names, weights
-from tinting.colorimetry_metamerism import metamerism_index
-from tinting.demo import demo_base, demo_dyes
-from tinting.design import NextSwatch, next_swatch
-from tinting.difference import delta_e, match_words
-from tinting.fit import DyeFit, fit_dyes
-from tinting.grid import wavelengths_nm
-from tinting.inputs import Base, Dye, Swatch, base_from_lab
-from tinting.judged import Fluorescent
-from tinting.learned import Learned, learn
-from tinting.log import add_swatch, edit_swatch, list_swatches, remove_swatch
-from tinting.mixing import Mixing, mixing
-from tinting.photo import PhotoReading, measure_swatch
-from tinting.plan import TintPlan
-from tinting.recipe import find_recipes
-from tinting.recipe_result import Recipe, Recipes
-from tinting.skin import Tint, tint
-from tinting.spectrum import lab_of_screen_colour
-from tinting.swatches import SwatchRecord
-from tinting.vapour import vapour_ppm
+from tinting.colour.colorimetry import lab, light_names, weights
+from tinting.colour.difference import delta_e, match_words
+from tinting.colour.grid import wavelengths_nm
+from tinting.colour.metamerism import metamerism_index
+from tinting.colour.spectrum import lab_of_screen_colour
+from tinting.learn.advice import NextSwatch, next_swatch
+from tinting.learn.band import Band, predict_band
+from tinting.learn.doubts import Fluorescent
+from tinting.learn.fit import DyeFit, fit_dyes
+from tinting.learn.learned import Learned
+from tinting.log.record import SwatchRecord
+from tinting.log.swatches import add_swatch, edit_swatch, list_swatches, remove_swatch
+from tinting.mix.batch import drops_for, volume_for_area
+from tinting.mix.instructions import Mixing, mixing
+from tinting.mix.plan import TintPlan
+from tinting.mix.vapour import vapour_ppm
+from tinting.photo.reading import PhotoReading, measure_swatch
+from tinting.recipe.result import Recipe, Recipes
+from tinting.recipe.search import find_recipes
+from tinting.skin.absorptivity import dye_from_swatch
+from tinting.skin.demo import demo_base, demo_dyes
+from tinting.skin.dyed import Tint, tint
+from tinting.skin.inputs import Base, Dye, Swatch, base_from_lab
 
 __all__ = [
     "Band",
@@ -55,7 +55,6 @@ __all__ = [
     "fit_dyes",
     "lab",
     "lab_of_screen_colour",
-    "learn",
     "light_names",
     "list_swatches",
     "match_words",

@@ -27,9 +27,9 @@ from data.store.salvage import StoreState, check_store
 from tests.hostile import Call, Names, Strategy, handed_over, judge, public_calls, quiet, run
 from tests.hostile import case as case_of
 from tests.strategies_files import designs, loose_json, mutated, spoilt
-from tests.strategies_tint import NAMES, PRINTED, plans
 from tests.sweep import sweep
-from tinting.plan import plain, tint_plan_from
+from tests.tinting.strategies import NAMES, PRINTED, plans
+from tinting.mix.plan import plain, tint_plan_from
 
 pytestmark = pytest.mark.usefixtures("own_place")
 

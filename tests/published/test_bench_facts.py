@@ -10,8 +10,8 @@ from __future__ import annotations
 import pytest
 
 from data import read_table
-from tinting.batch import drops_for, thin_down, top_up, volume_for_area
-from tinting.vapour import LONG_LIMIT_PPM, SHORT_LIMIT_PPM, vapour_ppm
+from tinting.mix.batch import drops_for, thin_down, top_up, volume_for_area
+from tinting.mix.vapour import LONG_LIMIT_PPM, SHORT_LIMIT_PPM, vapour_ppm
 
 ML = 1e-6
 

@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 
 from tests.charts import shipped_charts
-from tinting.colorimetry import lab, lab_from_xyz, white, xyz
-from tinting.grid import Array
-from tinting.screen import adaptation_matrix
+from tinting.colour.colorimetry import lab, lab_from_xyz, white, xyz
+from tinting.colour.grid import Array
+from tinting.colour.screen import adaptation_matrix
 
 TOLERANCE = 0.02  # of the reference, whose whites come from rounded xy
 # patch: XYZ under D50, Lab under D50, Lab after Bradford adaptation to D65

@@ -10,9 +10,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tinting.colorimetry import lab_from_xyz, white, xyz
-from tinting.colorimetry_metamerism import metamerism_index_from_lab
-from tinting.screen import adaptation_matrix, xyz_from_srgb
+from tinting.colour.colorimetry import lab_from_xyz, white, xyz
+from tinting.colour.metamerism import metamerism_index_from_lab
+from tinting.colour.screen import adaptation_matrix, xyz_from_srgb
 
 WHITES = [
     ("A", 2, (109.849, 100.0, 35.591), (0.44758, 0.40745)),

@@ -10,16 +10,16 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tests.two_flux import (
+from tests.tinting.two_flux import (
     absorption_ratio,
     finite_layer,
     layer_transmittance,
     stacked_reflectance,
     thick_reflectance,
 )
-from tinting.inputs import Base
-from tinting.skin import dyed_reflectance
-from tinting.uptake import dye_load, uptake
+from tinting.skin.dyed import dyed_reflectance
+from tinting.skin.inputs import Base
+from tinting.skin.uptake import dye_load, uptake
 
 
 @pytest.mark.parametrize(

@@ -10,10 +10,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tests.two_flux import fresnel_reflection, measured_reflectance
-from tinting.inputs import Base
-from tinting.layer import EXTERNAL_REFLECTION, INTERNAL_REFLECTION
-from tinting.skin import base_internal, dyed_reflectance
+from tests.tinting.two_flux import fresnel_reflection, measured_reflectance
+from tinting.skin.dyed import base_internal, dyed_reflectance
+from tinting.skin.inputs import Base
+from tinting.skin.layer import EXTERNAL_REFLECTION, INTERNAL_REFLECTION
 
 FORWARD = [  # r, k1, k2, ks, reading
     (0.5, 0.04, 0.6, 0.04, 0.314285714),

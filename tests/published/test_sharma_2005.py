@@ -11,7 +11,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tinting.colorimetry import delta_e
+from tinting.colour.colorimetry import delta_e
 
 PAIRS = [
     ((50.0000, 2.6772, -79.7751), (50.0000, 0.0000, -82.7485), 2.0425),

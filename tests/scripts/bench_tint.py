@@ -13,14 +13,14 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from tinting.band import predict_band
-from tinting.colorimetry import delta_e, lab, weights
-from tinting.design import next_swatch
-from tinting.fit import fit_dyes
-from tinting.grid import wavelengths_nm
-from tinting.inputs import Base, Dye, Swatch
-from tinting.recipe import find_recipes
-from tinting.skin import dyed_reflectance, tint
+from tinting.colour.colorimetry import delta_e, lab, weights
+from tinting.colour.grid import wavelengths_nm
+from tinting.learn.advice import next_swatch
+from tinting.learn.band import predict_band
+from tinting.learn.fit import fit_dyes
+from tinting.recipe.search import find_recipes
+from tinting.skin.dyed import dyed_reflectance, tint
+from tinting.skin.inputs import Base, Dye, Swatch
 
 Array = NDArray[np.float64]
 BATCH, DROP = 1e-5, 3.2e-8

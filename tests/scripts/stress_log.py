@@ -30,10 +30,18 @@ import numpy as np
 
 from data.store.entries import Desk, change_entries, load_entries
 from data.store.folder import StoreError
-from tinting.album import photo_folder, photo_name, photo_names
-from tinting.log import KIND, add_swatch, edit_swatch, list_swatches, redo, remove_swatch, undo
-from tinting.swatches import SwatchRecord, record_fields
-from tinting.upkeep import open_log, sweep_photos
+from tinting.log.maintenance import open_log, sweep_photos
+from tinting.log.pictures import photo_folder, photo_name, photo_names
+from tinting.log.record import SwatchRecord, record_fields
+from tinting.log.swatches import (
+    KIND,
+    add_swatch,
+    edit_swatch,
+    list_swatches,
+    redo,
+    remove_swatch,
+    undo,
+)
 
 Rows = dict[str, dict[str, Any]]
 FRESH_EVERY = 8

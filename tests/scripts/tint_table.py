@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-from tests.tint_trials import (
+from tests.tinting.trials import (
     DESIGN,
     Recipe,
     Score,
@@ -20,9 +20,9 @@ from tests.tint_trials import (
     one_dye,
     other_kind,
 )
-from tests.tint_world import Manner, plain_lab, plain_srgb
-from tinting.colorimetry import lab
-from tinting.difference import delta_e
+from tests.tinting.world import Manner, plain_lab, plain_srgb
+from tinting.colour.colorimetry import lab
+from tinting.colour.difference import delta_e
 
 WORLDS = {
     "translucent": Manner(),

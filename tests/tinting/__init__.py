@@ -1,0 +1,1 @@
+"""The tests of `tinting`, in the order of its folders."""

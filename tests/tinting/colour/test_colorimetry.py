@@ -1,0 +1,179 @@
+"""The colour plumbing: equal to the library, its own inverses, and honest about bad input."""
+
+from __future__ import annotations
+
+from concurrent.futures import ThreadPoolExecutor
+from functools import cache
+
+import numpy as np
+import pytest
+
+from tests.charts import shipped_charts
+from tinting.colour import colorimetry
+from tinting.colour.colorimetry import (
+    delta_e,
+    lab,
+    lab_from_xyz,
+    light_names,
+    otsu_reflectance,
+    weights,
+    white,
+    xyz,
+    xyz_from_lab,
+)
+from tinting.colour.grid import Array, wavelengths_nm
+from tinting.colour.metamerism import metamerism_index, metamerism_index_from_lab
+from tinting.colour.screen import (
+    hex_from_srgb,
+    in_gamut,
+    srgb,
+    srgb_from_hex,
+    srgb_from_xyz,
+    xyz_from_srgb,
+)
+
+RNG = np.random.default_rng(2)
+
+
+@cache
+def real_spectra() -> Array:
+    """Every chart spectrum that the library ships, on our grid."""
+    rows = []
+    for chart in shipped_charts():
+        for sd in chart.values():
+            if sd.shape.start <= 380 and sd.shape.end >= 730:
+                rows.append(np.interp(wavelengths_nm, sd.wavelengths, sd.values))
+    return np.clip(np.array(rows), 0.0, 1.0)
+
+
+@pytest.mark.parametrize("observer", [2, 10])
+@pytest.mark.parametrize("light", light_names())
+def test_equals_the_library_on_real_spectra(light: str, observer: int) -> None:
+    import colour
+
+    matching = colour.MSDS_CMFS[colorimetry.OBSERVERS[observer]]
+    lamp = colour.SDS_ILLUMINANTS[colorimetry.LIGHTS[light]]
+    spectra = real_spectra()
+    assert len(spectra) >= 48
+    many = colour.MultiSpectralDistributions(spectra.T, wavelengths_nm)
+    one = colour.SpectralDistribution(spectra[3], wavelengths_nm)
+    with colour.utilities.suppress_warnings(colour_runtime_warnings=True):
+        expected = colour.msds_to_XYZ(many, matching, lamp)
+        single = colour.sd_to_XYZ(one, matching, lamp)
+    assert np.abs(xyz(spectra, light, observer) - expected).max() <= 1e-9
+    assert np.abs(xyz(spectra[3], light, observer) - single).max() <= 1e-9
+    neutral = colour.XYZ_to_xy(white(light, observer))
+    expected_lab = colour.XYZ_to_Lab(expected / 100, neutral)
+    assert np.abs(lab(spectra, light, observer) - expected_lab).max() <= 1e-9
+
+
+def test_perfect_white_and_black_under_every_light() -> None:
+    for light in light_names():
+        for observer in (2, 10):
+            assert lab(np.ones(36), light, observer) == pytest.approx((100, 0, 0), abs=1e-9)
+            assert lab(np.zeros(36), light, observer) == pytest.approx((0, 0, 0), abs=1e-9)
+            assert white(light, observer)[1] == pytest.approx(100, abs=1e-9)
+
+
+def test_lab_and_xyz_are_inverses_down_to_black() -> None:
+    values = RNG.uniform(0, 100, (500, 3)) ** 2 / 100
+    assert np.abs(xyz_from_lab(lab_from_xyz(values, "A", 2), "A", 2) - values).max() <= 1e-9
+
+
+def test_ciede2000_equals_the_library_over_random_pairs() -> None:
+    import colour
+
+    first = RNG.uniform((0, -110, -110), (100, 110, 110), (20000, 3))
+    second = first + RNG.normal(0, 1, first.shape) * 10 ** RNG.uniform(-3, 2, (20000, 1))
+    assert np.abs(delta_e(first, second) - colour.delta_E(first, second)).max() <= 1e-9
+
+
+def test_difference_broadcasts_and_is_zero_only_for_equals() -> None:
+    several = RNG.uniform((0, -80, -80), (100, 80, 80), (7, 3))
+    table = delta_e(several[:, None], several[None])
+    assert table.shape == (7, 7)
+    assert np.all(np.diag(table) == 0)
+    assert np.allclose(table, table.T, atol=1e-12)
+    assert table[~np.eye(7, dtype=bool)].min() > 1
+    assert f"{delta_e(several[0], several[1]):.2f}"
+
+
+def test_metamers_part_under_another_light_and_equals_do_not() -> None:
+    first = 0.3 + 0.1 * np.sin(wavelengths_nm / 40)
+    matrix = weights("D65", 10)
+    bump = np.cos(wavelengths_nm / 15)
+    black = bump - matrix @ np.linalg.lstsq(matrix, bump, rcond=None)[0]
+    second = first + 0.1 * black / np.abs(black).max()
+    assert delta_e(lab(first), lab(second)) < 1e-6
+    drift = delta_e(lab(first, "A"), lab(second, "A"))
+    # equal under the reference light, so nothing is corrected and the index is the plain drift
+    assert metamerism_index(first, second, "A") == pytest.approx(drift, abs=1e-6)
+    assert drift > 0.5
+    assert metamerism_index(first, first, "FL11") == 0
+
+
+def test_otsu_spectrum_meets_its_colour_and_is_close_to_real_ones() -> None:
+    spectra = real_spectra()[:24]
+    found = np.array([otsu_reflectance(xyz(spectrum)) for spectrum in spectra])
+    assert np.abs(found @ weights() - spectra @ weights()).max() < 1e-9
+    assert np.sqrt(((found - spectra) ** 2).mean()) < 0.06
+
+
+def test_screen_colours_go_round() -> None:
+    rgb = RNG.uniform(0, 1, (200, 3))
+    assert np.abs(srgb_from_xyz(xyz_from_srgb(rgb)) - rgb).max() < 1e-9
+    assert hex_from_srgb(srgb_from_hex("#7a9B3c")) == "#7a9b3c"
+    assert lab_from_xyz(xyz_from_srgb((1.0, 1.0, 1.0)), "D65", 2)[0] == pytest.approx(100, abs=1e-6)
+
+
+def test_gamut_is_announced() -> None:
+    import colour
+
+    cyan = np.where(wavelengths_nm < 560, 0.9, 0.02)
+    raw = srgb_from_xyz(xyz(cyan, "D65", 2))
+    assert raw[0] < 0 and not in_gamut(raw)
+    assert srgb(cyan)[0] == 0
+    assert in_gamut(srgb_from_xyz(white("D65", 2)))
+    plain = np.full(36, 0.4)
+    library = colour.XYZ_to_sRGB(xyz(plain, "D65", 2) / 100)
+    assert np.abs(srgb(plain) - library).max() < 1e-4  # the library uses its own rounded matrix
+
+
+def test_weights_are_shared_read_only_and_safe_in_threads() -> None:
+    colorimetry._built_weights.cache_clear()
+    with ThreadPoolExecutor(8) as pool:
+        found = list(pool.map(lambda light: weights(light, 2), ["FL11"] * 32))
+    assert all(matrix is found[0] for matrix in found)
+    with pytest.raises(ValueError, match="read-only"):
+        found[0][0, 0] = 1.0
+
+
+@pytest.mark.parametrize(
+    ("call", "says"),
+    [
+        (lambda: weights("moon"), "light must be one of D65"),
+        (lambda: weights(["D65"]), "light must be one of"),
+        (lambda: weights("D65", 5), "observer must be 2 or 10 degree; got 5"),
+        (lambda: weights("D65", "10"), "observer must be a finite number"),
+        (lambda: lab(np.ones(35)), "reflectance must be an array with 36"),
+        (lambda: lab([0.5] * 35 + [float("nan")]), "reflectance must be finite and from 0"),
+        (lambda: lab(["0.5"] * 36), "reflectance must be an array of numbers"),
+        (lambda: lab(None), "reflectance must be an array of numbers"),
+        (lambda: delta_e((50, 0, 0), (50, 0)), "lab2 must be an array with 3"),
+        (
+            lambda: delta_e(np.ones((4, 3)), np.ones((5, 3))),
+            "lab1 and lab2 must be of shapes that fit",
+        ),
+        (lambda: delta_e((50, 0, 1j), (50, 0, 0)), "lab1 must be an array of numbers"),
+        (lambda: delta_e((50, 0, float("inf")), (50, 0, 0)), "lab1 must be finite"),
+        (lambda: otsu_reflectance((0, 0, 0)), "xyz must be a colour with light in it"),
+        (lambda: srgb_from_hex("#12345"), "colour must be six hexadecimal digits"),
+        (lambda: hex_from_srgb((1.2, 0, 0)), "rgb must be finite and from 0 to 1"),
+        (lambda: metamerism_index(np.ones((2, 36)), np.ones(36)), "standard must be one spectrum"),
+        (lambda: metamerism_index_from_lab(*[np.zeros(3)] * 4, "multiplicative"), "without a zero"),
+        (lambda: metamerism_index(np.ones(36), np.ones(36), "A1"), "light must be one of"),
+    ],
+)
+def test_refusals(call: object, says: str) -> None:
+    with pytest.raises(ValueError, match=says):
+        call()  # type: ignore[operator]

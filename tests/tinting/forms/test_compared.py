@@ -1,0 +1,59 @@
+"""Rows of the log against their predictions, by estimates and by what was learned."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+
+from tests.tinting.learn.test_learned import BASE, GREEN, RECIPES, row
+from tinting.colour.colorimetry import delta_e
+from tinting.forms.choices import Choices
+from tinting.forms.compared import predictions
+from tinting.learn.learned import learn
+from tinting.skin.dyed import tint
+
+
+def test_without_a_fit_rows_are_predicted_by_estimates() -> None:
+    record = row(0.1, 2)
+    found = predictions([record], Choices())[record.id]
+    assert found.source == "estimate"
+    # the row was made by the very estimate that predicts it
+    assert found.difference == pytest.approx(0, abs=0.02)
+
+
+def test_used_rows_have_the_difference_of_the_fit_and_rows_left_out_test_it() -> None:
+    strong = dataclasses.replace(GREEN, absorptivity=2 * GREEN.absorptivity)
+    used = [row(*recipe, dye=strong) for recipe in RECIPES]
+    test = row(0.3, 2, dye=strong, used=False)
+    choices = Choices(learned=learn([*used, test]))
+    found = predictions([*used, test], choices)
+    fit = choices.learned.fits[0]
+    for record, difference in zip(used, fit.differences, strict=True):
+        assert found[record.id].difference == pytest.approx(float(difference), abs=1e-6)
+        assert found[record.id].source == "learned"
+    estimate = predictions([test], Choices())[test.id]
+    assert found[test.id].difference < 2 < estimate.difference
+
+
+def test_a_row_under_another_light_is_compared_under_that_light() -> None:
+    lab = tint(BASE, [(GREEN, 0.1)], 2).lab("A", 2)
+    record = row(
+        0.1, 2, lab=tuple(float(v) for v in lab), light="A", observer=2,
+        base_lab=tuple(float(v) for v in tint(BASE, [], 0).lab("A", 2)),
+    )  # fmt: skip
+    found = predictions([record], Choices())[record.id]
+    assert found.difference == pytest.approx(float(delta_e(found.lab, lab)))
+    assert found.difference < 0.5  # the base is rebuilt from its colour under lamp light
+
+
+def test_unknown_dyes_and_impossible_bases_have_no_prediction() -> None:
+    moss = row(0.1, 2, shares={"moss": 0.1})
+    odd = row(0.1, 2, base_lab=(1.0, 150.0, -150.0))
+    assert predictions([moss, odd], Choices()) == {}
+
+
+def test_junk_is_refused() -> None:
+    for records, choices in ((None, Choices()), ([3], Choices()), ([], None)):
+        with pytest.raises(ValueError, match=r" must be .*; got "):
+            predictions(records, choices)  # type: ignore[arg-type]

@@ -1,0 +1,241 @@
+"""The tint page without a browser: the demo, refusals, cautions, recipes, learned dyes."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from data import FOLDER
+from tests.pages import opened_page, words_of
+from tinting.forms.tint import OWN_BASE
+from tinting.log.transfer import import_csv
+
+pytestmark = pytest.mark.usefixtures("own_folder")
+
+
+def page(area: float = 0.0055) -> None:
+    from tinting.pages.tint import show_tint_page
+
+    show_tint_page(limb_area=area)
+
+
+def opened(**link: str) -> AppTest:
+    return opened_page(page, "tint_", **link)
+
+
+def changed(shown: AppTest, **fields: str) -> AppTest:
+    for key, text in fields.items():
+        shown.text_input(key=f"tint_{key}").set_value(text)
+    shown.run()
+    assert not shown.exception
+    return shown
+
+
+def demo_log() -> None:
+    import_csv((FOLDER / "demo" / "swatches.csv").read_bytes())
+
+
+def test_the_demo_answers_what_it_looks_like_and_how_to_mix_it() -> None:
+    said = words_of(opened())
+    assert "The tint is #90b876, 6.9 ΔE00 from the target under D65: obviously different" in said
+    assert 'role="status" aria-live="polite"' in said
+    assert "forced-color-adjust:none" in said and "print-color-adjust:exact" in said
+    assert "L*a*b* 88.5 -0.8 6.5" in said and "#e1dfd2" in said  # the base, in numbers
+    assert "(yours)" in said and "★" in said  # the ladder
+    assert "106 ppm" in said and "flash point 11.7" in said
+    assert "31" in said and "1 part reed green + 9 parts alcohol" in said
+    assert "Estimate: reed green known by one colour alone" in said
+    assert "real parts will be worse" in said and "Saunderson" in said
+    assert "Nothing yet: the dyes are estimates" in said
+
+
+def test_fire_stands_beside_the_mixing_as_an_error() -> None:
+    assert any("burns" in str(each.value) for each in opened().error)
+
+
+def test_a_refusal_stands_at_its_field_and_nothing_typed_is_lost() -> None:
+    shown = changed(opened(), coats="some", target="greenish", batch="12")
+    said = words_of(shown)
+    assert len(shown.error) == 3 and "coats must be a number; got 'some'" in said
+    assert "target must be a colour like #9aa86b" in said and "what you typed is kept" in said
+    assert shown.text_input(key="tint_target").value == "greenish"
+    assert shown.text_input(key="tint_batch").value == "12"
+
+
+def test_the_first_question_for_an_own_base_is_its_kind() -> None:
+    shown = opened()
+    shown.selectbox(key="tint_base").set_value(OWN_BASE).run()
+    assert shown.selectbox(key="tint_kind").label.startswith("Translucent or opaque?")
+    changed(shown, colour="#ddd6c0")
+    shown.selectbox(key="tint_kind").set_value("I cannot tell").run()
+    assert "not known whether the base is translucent or opaque" in words_of(shown)
+
+
+def test_a_link_reopens_the_state() -> None:
+    shown = opened(coats="4", dye2="slate blue", parts2="0,5", light="A")
+    assert shown.text_input(key="tint_coats").value == "4"
+    assert shown.selectbox(key="tint_dye2").value == "slate blue"
+    assert "seen under A" in words_of(shown)
+
+
+@pytest.mark.parametrize(
+    "junk", ["<script>alert(1)</script>", "1e999", "\x00", "🐟" * 60, "-1"], ids=ascii
+)
+@pytest.mark.parametrize("key", ["target", "alcohol", "area"])
+def test_hostile_links_are_refused_in_words(key: str, junk: str) -> None:
+    shown = opened(**{key: junk})
+    assert any(" must be " in str(each.value) for each in shown.error)
+    assert "<script>" not in "".join(str(each.proto.body) for each in shown.get("html"))
+
+
+def test_a_name_in_a_link_that_nobody_knows_is_said() -> None:
+    shown = opened(dye1="moss (design)", base="marble")
+    assert "Not known on this machine" in words_of(shown)
+    assert shown.selectbox(key="tint_dye1").value == "none"
+
+
+def test_a_dye_named_twice_is_refused() -> None:
+    shown = opened(dye2="reed green")
+    assert any("dye must be named once" in str(each.value) for each in shown.error)
+
+
+def test_undo_and_redo_walk_through_the_changes() -> None:
+    shown = changed(changed(opened(), coats="3"), alcohol="4")
+    shown.button(key="tint_undo_button").click().run()
+    assert shown.text_input(key="tint_alcohol").value == "9"
+    shown.button(key="tint_undo_button").click().run()
+    assert shown.text_input(key="tint_coats").value == "2"
+    shown.button(key="tint_redo_button").click().run()
+    assert shown.text_input(key="tint_coats").value == "3" and not shown.exception
+
+
+def test_the_picker_writes_the_target_and_can_be_undone() -> None:
+    shown = opened()
+    shown.color_picker(key="tint_pick_target").set_value("#90b876").run()
+    assert shown.text_input(key="tint_target").value == "#90b876"
+    assert "not to be told apart" in words_of(shown)
+    shown.button(key="tint_undo_button").click().run()
+    assert shown.text_input(key="tint_target").value == "62 -16 28"
+
+
+def test_the_limbs_surface_and_the_weighed_drop_are_taken_over() -> None:
+    shown = opened()
+    shown.button(key="tint_use_area").click().run()
+    assert shown.text_input(key="tint_area").value == "55"
+    changed(shown, weighed="1.57").button(key="tint_use_drop").click().run()
+    assert shown.text_input(key="tint_drop").value == "0.04"
+    shown.button(key="tint_undo_button").click().run()
+    assert shown.text_input(key="tint_drop").value == "0.032"
+
+
+def test_without_a_limb_no_surface_is_on_offer() -> None:
+    shown = AppTest.from_function(page, kwargs={"area": 0.0}, default_timeout=60).run()
+    assert "tint_use_area" not in [each.key for each in shown.button]
+
+
+def test_few_drops_and_a_small_batch_are_said() -> None:
+    shown = changed(opened(), alcohol="2000", area="900")
+    said = words_of(shown)
+    assert "Dilute reed green first" in said and "mix it larger" in said
+
+
+def test_a_batch_smaller_than_a_drop_is_said_and_the_rest_stands() -> None:
+    shown = changed(opened(), batch="0.1", drop="0.2")
+    assert any("This batch cannot be mixed" in str(each.value) for each in shown.error)
+    assert "The tint is" in words_of(shown)
+
+
+def test_a_target_no_surface_has_is_said_and_the_rest_stands() -> None:
+    shown = changed(opened(), target="50 150 -150")
+    said = words_of(shown)
+    assert "No real surface has the target's colour" in said and "Ladder" in said
+    assert "106 ppm" in said
+
+
+def test_what_is_left_in_the_jar() -> None:
+    shown = changed(opened(), left="6", wanted="19")
+    assert "add 6 mL of alcohol" in words_of(shown)
+    shown = changed(shown, open="lots")
+    assert any("time must be a number" in str(each.value) for each in shown.error)
+
+
+def test_a_recipe_fills_the_mix_and_comes_as_near_as_it_said() -> None:
+    shown = opened()
+    assert "The nearest recipe is 0." in words_of(shown)
+    shown.button(key="tint_use_1").click().run()
+    assert not shown.exception
+    found = re.search(r"The tint is #\w+, ([\d.]+) ΔE00", words_of(shown))
+    assert found and float(found[1]) < 1
+    shown.button(key="tint_undo_button").click().run()
+    assert shown.text_input(key="tint_alcohol").value == "9"
+
+
+def test_only_the_search_of_all_recipes_says_out_of_reach() -> None:
+    shown = changed(opened(), target="97 0 2")
+    shown.radio(key="tint_recipe_dyes").set_value("only the dyes of the mix").run()
+    assert "Out of reach" not in words_of(shown)
+    shown.button(key="tint_all").click().run()
+    assert not shown.exception and "Out of reach by" in words_of(shown)
+    assert "lighter" in words_of(shown)
+
+
+def test_a_mix_without_dye_has_no_ladder_and_no_recipe_of_its_own() -> None:
+    shown = opened(dye1="none")
+    assert "Choose a dye" in words_of(shown)
+    shown.radio(key="tint_recipe_dyes").set_value("only the dyes of the mix").run()
+    assert "no dye in the mix" in words_of(shown)
+
+
+def test_dyes_learned_from_the_log_take_the_place_of_estimates() -> None:
+    demo_log()
+    shown = opened()
+    assert shown.selectbox(key="tint_dye1").value == "reed green (learned)"
+    assert shown.selectbox(key="tint_base").value == "off-white TPU (learned)"
+    said = words_of(shown)
+    assert re.search(r"80 % of the parts brushed so lie within [\d.]+ of the prediction", said)
+    assert "Next best swatch" in said and "Estimate: reed green" not in said
+    shown.selectbox(key="tint_base").set_value("natural TPU").run()
+    assert "was learned on another base" in words_of(shown)
+
+
+def test_a_link_with_a_learned_dye_falls_back_to_the_estimate_without_the_log() -> None:
+    shown = opened(dye1="reed green (learned)")
+    assert shown.selectbox(key="tint_dye1").value == "reed green"
+
+
+def test_a_damaged_log_is_said_and_the_page_works_with_estimates(own_folder: Path) -> None:
+    (own_folder / "swatches.sqlite3").write_bytes(b"no database at all" * 300)
+    said = words_of(opened())
+    assert "is damaged" in said and "the dyes are estimates" in said and "The tint is" in said
+
+
+def test_the_tint_of_a_design_goes_there_and_back() -> None:
+    def both() -> None:
+        import streamlit as st
+
+        from tinting.pages.tint import fill_tint, show_tint_page, typed_tint
+
+        st.session_state["kept"] = typed_tint()
+        st.button("fill", key="fill", on_click=fill_tint, args=(st.session_state.get("other"),))
+        show_tint_page(0.0)
+
+    shown = AppTest.from_function(both, default_timeout=60)
+    shown.query_params["tint_coats"] = "4"
+    shown.run()
+    kept = shown.session_state["kept"]
+    assert kept["coats"] == 4 and kept["mix"][0]["share"] == pytest.approx(0.1)
+    dye = {**kept["mix"][0]["dye"], "name": "moss"}
+    shown.session_state["other"] = {**kept, "coats": 3, "mix": [{"dye": dye, "share": 0.2}]}
+    shown.run()
+    shown.button(key="fill").click().run()
+    assert not shown.exception
+    assert shown.selectbox(key="tint_dye1").value == "moss (design)"
+    assert shown.text_input(key="tint_coats").value == "3"
+    assert "The tint of the design is in the fields now" in words_of(shown)
+    shown.session_state["other"] = {"name": "broken"}
+    shown.run()
+    shown.button(key="fill").click().run()
+    assert not shown.exception and "cannot be edited here" in words_of(shown)

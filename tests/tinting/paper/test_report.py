@@ -1,0 +1,81 @@
+"""The bench card and the tint's part of the build sheet: whole, escaped, alone."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+
+import numpy as np
+import pytest
+
+from data.sheet import sheet_text
+from tinting.forms.tint import DEFAULTS, plan_from_form
+from tinting.mix.plan import TintPlan, plain
+from tinting.paper.report import bench_card, lab_words, plan_words, tint_parts, tint_words
+from tinting.skin.demo import demo_base, demo_dyes
+
+PLAN = plan_from_form(DEFAULTS, demo_dyes())
+
+
+def test_the_card_says_all_that_the_bench_needs() -> None:
+    card = bench_card(PLAN, band=1.4)
+    for words in (
+        "1 part reed green + 9 parts alcohol", "<td>31</td>", "9.01", "2 thin, even coats",
+        "3 min (1.5 to 5)", "30 min (25 to 60)", "106 ppm", "flash point 11.7", "limits 400 ppm",
+        "within 1.4 of the prediction", "obviously different", PLAN.result().hex, "known by one",
+        "real parts will be worse", "print-color-adjust: exact", "@page",
+    ):  # fmt: skip
+        assert words in card, words
+
+
+def test_the_card_stands_alone_and_is_escaped() -> None:
+    evil = '<script>alert("x")</script>'
+    dye = dataclasses.replace(demo_dyes()[0], name=evil)
+    base = dataclasses.replace(demo_base(), name="<img src=x onerror=1>")
+    plan = TintPlan(name="<b>", base=base, mix=((dye, 0.1),), coats=2, target=PLAN.target)
+    card = bench_card(plan)
+    assert evil not in card and "<img" not in card and "<b>" not in card
+    assert "&lt;script&gt;" in card
+    assert not re.search(r"<[^>]*(?:src|href)=|https?:|@import", card)
+
+
+def test_a_target_that_no_surface_has_is_said() -> None:
+    plan = dataclasses.replace(PLAN, target=np.array([50.0, 150.0, -150.0]))
+    assert "No real surface has" in bench_card(plan)
+
+
+def test_first_dilutions_and_small_batches_are_on_the_card() -> None:
+    form = {**DEFAULTS, "dye2": "umber brown", "parts2": "0.02", "area": "2000"}
+    card = bench_card(plan_from_form(form, demo_dyes()))
+    assert "Dilute umber brown first" in card and "mix it larger" in card
+
+
+def test_a_tint_of_a_design_is_told_and_printed() -> None:
+    kept = plain(PLAN)
+    assert tint_words(kept) == plan_words(PLAN)
+    assert plan_words(PLAN).startswith(
+        "tint: 1 part reed green + 9 parts alcohol, 2 coats on off-w"
+    )
+    text = sheet_text("Heron", tint_parts(kept))
+    assert "Tint: mixing and brushing" in text and "CAUTION: Isopropyl alcohol burns" in text
+
+
+def test_a_plan_without_dye_is_told_too() -> None:
+    bare = plan_from_form({**DEFAULTS, "dye1": "none", "coats": "0"}, demo_dyes())
+    assert "alcohol alone, 0 coats" in plan_words(bare) and "alcohol alone" in bench_card(bare)
+
+
+def test_lab_in_words() -> None:
+    assert lab_words((62, -16, 28.04)) == "62.0 -16.0 28.0"
+    assert lab_words((100, -0.001, 0)) == "100.0 0.0 0.0"
+
+
+@pytest.mark.parametrize("junk", [None, 3, "plan", [1, 2], {}])
+def test_junk_is_refused(junk: object) -> None:
+    for function in (bench_card, plan_words, tint_words, tint_parts, lab_words):
+        with pytest.raises(ValueError, match=r" must be .*; got "):
+            function(junk)  # type: ignore[operator]
+    with pytest.raises(ValueError, match="band must be"):
+        bench_card(PLAN, band=float("nan"))
+    with pytest.raises(ValueError, match="light must be"):
+        bench_card(PLAN, light="candle")

@@ -1,0 +1,217 @@
+"""Bases, dyes, swatches, rows of the log and tints of the whole range, for the property tests."""
+
+from __future__ import annotations
+
+import functools
+import math
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import numpy as np
+from hypothesis import strategies as st
+
+from tinting.colour.colorimetry import light_names
+from tinting.forms.choices import Choices
+from tinting.learn.fit import DyeFit, fit_dyes
+from tinting.learn.learned import learn
+from tinting.log.record import GEOMETRIES, READING_ERROR, SwatchRecord
+from tinting.mix.plan import TintPlan
+from tinting.skin.demo import demo_base, demo_base_names, demo_dyes
+from tinting.skin.dyed import tint
+from tinting.skin.inputs import BACKINGS, SCATTERING_THICKNESS, Base, Dye, Swatch
+
+Strategy = st.SearchStrategy[Any]
+NAMES = st.text(st.characters(codec="utf-8"), min_size=1, max_size=12).map(lambda text: "n" + text)
+PRINTED = NAMES.filter(str.isprintable)
+LIGHTS = st.sampled_from(light_names())
+COATS = st.integers(0, 50)
+SHARES = st.one_of(st.floats(0.0, 1.0), st.sampled_from([0.0, 1e-309, 1e-207, 1e-12, 1.0]))
+KINDS = st.sampled_from(sorted(SCATTERING_THICKNESS))
+REAL_LABS = ((88.5, -0.8, 6.5), (62.0, -16.0, 28.0), (45.0, 20.0, 10.0), (30.0, 0.0, 0.0))
+
+
+def sizes(least: float, most: float) -> Strategy:
+    """Positive numbers from ``least`` to ``most``, as many small as large, and the ends."""
+    span = math.log(most / least)
+    between = st.floats(0.0, 1.0).map(lambda at: min(max(least * math.exp(span * at), least), most))
+    return st.one_of(between, st.sampled_from([least, most]))
+
+
+def labs() -> Strategy:
+    """CIELAB triples, real colours and others, as tuples, lists and arrays."""
+    side = st.one_of(st.floats(-60.0, 60.0), st.floats(-200.0, 200.0))
+    free = st.tuples(st.floats(0.0, 100.0), side, side)
+    near = st.sampled_from(REAL_LABS)
+    return st.one_of(near, free, free.map(list), free.map(np.array))
+
+
+@st.composite
+def spectra(draw: Any, least: float = 0.0, most: float = 1.0) -> Any:
+    """36 numbers between the bounds: level, smooth or jagged."""
+    kind = draw(st.integers(0, 3))
+    low, high = draw(st.floats(least, most)), draw(st.floats(least, most))
+    if kind == 0:
+        shares = np.ones(36)
+    elif kind == 1:
+        shares = np.linspace(0.0, 1.0, 36)
+    elif kind == 2:
+        shares = np.random.default_rng(draw(st.integers(0, 999))).random(36)
+    else:
+        shares = (np.arange(36) % draw(st.integers(2, 36)) == 0).astype(float)
+    made = np.clip(low + (high - low) * shares, least, most)
+    return made.tolist() if draw(st.booleans()) else made
+
+
+@st.composite
+def bases(draw: Any) -> Base:
+    if draw(st.booleans()):
+        return demo_base(draw(st.sampled_from(demo_base_names())))
+    specular = draw(st.floats(0.0, 0.04))
+    return Base(
+        reflectance=draw(spectra(specular + 1e-6, 1.0)),
+        scattering_thickness=draw(sizes(1e-6, 1e4)),
+        name=draw(NAMES),
+        specular=specular,
+        kind=draw(KINDS),
+        thickness=draw(sizes(1e-5, 1.0)),
+        backing=draw(st.sampled_from(BACKINGS)),
+    )
+
+
+@st.composite
+def dyes(draw: Any) -> Dye:
+    if draw(st.booleans()):
+        return draw(st.sampled_from(demo_dyes()))
+    strength = draw(sizes(1e-3, 1e6))
+    return Dye(
+        name=draw(NAMES),
+        absorptivity=draw(spectra(0.0, strength)),
+        saturation=draw(st.one_of(sizes(1e-3, 1e12), st.just(math.inf))),
+        coat_loss=draw(st.floats(0.0, 0.999999)),
+        second_absorptivity=draw(st.one_of(st.just(()), spectra(0.0, strength))),
+    )
+
+
+def dye_lists(most: int = 3) -> Strategy:
+    return st.lists(dyes(), min_size=1, max_size=most, unique_by=lambda dye: dye.name)
+
+
+@st.composite
+def mixes(draw: Any) -> Any:
+    """(dye, share) pairs, not more than 1 together, sometimes none."""
+    chosen = draw(st.lists(dyes(), max_size=3, unique_by=lambda dye: dye.name))
+    return tuple((dye, draw(SHARES) / max(len(chosen), 1)) for dye in chosen)
+
+
+@st.composite
+def dye_shares(draw: Any, names: Strategy = NAMES) -> dict[str, float]:
+    found = draw(st.lists(names, max_size=3, unique=True))
+    return {name: draw(SHARES) / max(len(found), 1) for name in found}
+
+
+@st.composite
+def swatches(draw: Any) -> Swatch:
+    """Swatches of two dyes as they could be painted, some with an odd colour."""
+    shares = draw(dye_shares(st.sampled_from(["reed green", "brown"])))
+    coats = draw(st.integers(0, 4))
+    error = draw(sizes(0.01, 20.0))
+    if draw(st.integers(0, 3)) == 0:
+        return Swatch(shares=shares, coats=coats, lab=draw(labs()), error=error)
+    known = demo_dyes()
+    pairs = [(known[len(name) % len(known)], share) for name, share in shares.items()]
+    lab = tint(demo_base(), pairs, coats).lab() + draw(st.floats(-1.0, 1.0))
+    return Swatch(shares=shares, coats=coats, lab=np.clip(lab, 0, 100), error=error)
+
+
+@st.composite
+def records(draw: Any) -> SwatchRecord:
+    days = draw(st.floats(0.0, 80000.0))
+    return SwatchRecord(
+        base_name=draw(st.one_of(st.just("off-white TPU"), PRINTED)),
+        base_lab=draw(st.one_of(st.just(REAL_LABS[0]), labs())),
+        lab=draw(labs()),
+        shares=draw(dye_shares(st.one_of(st.just("reed green"), PRINTED))),
+        coats=draw(COATS),
+        base_kind=draw(KINDS),
+        thickness=draw(sizes(1e-5, 1.0)),
+        backing=draw(st.sampled_from(BACKINGS)),
+        alcohol_grade=draw(st.floats(0.0, 1.0)),
+        drying_time=draw(st.floats(0.0, 3.2e8)),
+        light=draw(st.one_of(st.just("D65"), LIGHTS)),
+        observer=draw(st.sampled_from([10, 10, 2])),
+        geometry=draw(st.sampled_from(GEOMETRIES)),
+        method=draw(st.sampled_from(sorted(READING_ERROR))),
+        note=draw(st.one_of(st.just(""), PRINTED, st.just("=1+1\n<b>"))),
+        used=draw(st.booleans()),
+        id=str(draw(st.uuids())),
+        made_at=datetime(1970, 1, 1, tzinfo=UTC) + timedelta(days=days),
+    )
+
+
+def record_lists(most: int = 4) -> Strategy:
+    return st.lists(records(), max_size=most)
+
+
+@st.composite
+def plans(draw: Any) -> TintPlan:
+    return TintPlan(
+        name=draw(NAMES),
+        base=draw(bases()),
+        mix=draw(mixes()),
+        coats=draw(COATS),
+        target=draw(labs()),
+        lights=tuple(draw(st.lists(LIGHTS, min_size=1, max_size=3))),
+        batch_volume=draw(sizes(1e-7, 0.1)),
+        drop_volume=draw(sizes(5e-9, 2e-7)),
+        room_volume=draw(sizes(1.0, 1e5)),
+        area=draw(sizes(1e-7, 100.0)),
+    )
+
+
+@functools.cache
+def fitted(count: int) -> DyeFit:
+    """A fit of that many swatches of two dyes."""
+    green, brown = demo_dyes()[:2]
+    made = []
+    for index in range(count):
+        pairs = ((green, 0.05 * (index + 1)), (brown, 0.03 * index))
+        lab = tint(demo_base(), pairs, 1 + index % 3).lab()
+        shares = {dye.name: share for dye, share in pairs if share}
+        made.append(Swatch(shares=shares, coats=1 + index % 3, lab=lab))
+    return fit_dyes(demo_base(), made)
+
+
+def fits() -> Strategy:
+    return st.sampled_from([1, 3]).map(fitted)
+
+
+def choices() -> Strategy:
+    return st.one_of(
+        st.just(Choices()),
+        record_lists(3).map(lambda rows: Choices(learned=learn(rows))),
+        dye_lists(2).map(lambda found: Choices(dyes={dye.name: dye for dye in found})),
+    )
+
+
+@st.composite
+def laid_dyes(draw: Any) -> Any:
+    """Shares and the dyes they are of."""
+    found = draw(dye_lists())
+    one = [draw(st.floats(0.0, 1.0)) / len(found) for _ in found]
+    return draw(st.sampled_from([one, [one, one], np.array([one])])), found
+
+
+@st.composite
+def loads_and_limits(draw: Any) -> Any:
+    count = draw(st.integers(1, 4))
+    limits = draw(st.lists(sizes(1e-3, 1e6), min_size=count, max_size=count))
+    return draw(st.lists(st.floats(0.0, 10.0), min_size=count, max_size=count)), limits
+
+
+@st.composite
+def cameras(draw: Any) -> Any:
+    """Camera values and XYZ of as many patches, and a degree."""
+    count = draw(st.integers(1, 24))
+    numbers = np.random.default_rng(draw(st.integers(0, 999)))
+    scale = draw(sizes(1e-6, 1e6))
+    return numbers.random((count, 3)) * scale, numbers.random((count, 3)) * 100

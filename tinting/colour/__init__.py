@@ -1,0 +1,28 @@
+"""Colours by number: spectra, lights and observers, differences, screens; hands on Lab and spectra.
+
+This folder alone imports colour-science, inside the functions that need it.
+"""
+
+from tinting.colour.colorimetry import lab, lab_from_xyz, light_names, weights, xyz_from_lab
+from tinting.colour.difference import delta_e, match_words
+from tinting.colour.grid import wavelengths_nm
+from tinting.colour.metamerism import metamerism_index
+from tinting.colour.screen import hex_from_lab, srgb, srgb_from_hex
+from tinting.colour.spectrum import lab_of_screen_colour, smoothest_reflectance
+
+__all__ = [
+    "delta_e",
+    "hex_from_lab",
+    "lab",
+    "lab_from_xyz",
+    "lab_of_screen_colour",
+    "light_names",
+    "match_words",
+    "metamerism_index",
+    "smoothest_reflectance",
+    "srgb",
+    "srgb_from_hex",
+    "wavelengths_nm",
+    "weights",
+    "xyz_from_lab",
+]

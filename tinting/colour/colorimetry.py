@@ -1,0 +1,174 @@
+"""Light, observer and scale of every colour: by way of colour-science.
+
+Spectra stand on the grid of `tinting.skin.inputs`, 380 to 730 nm by 10 nm. XYZ has Y = 100 for the
+perfect white under each light, CIELAB uses that light's own white. Light, observer and white
+are fixed here, because a perfect white comes out as L* = 522 when the scales are mixed.
+
+The integration is one matrix per light and observer, built once from the library (method ASTM
+E308); after that everything is plain numpy. The library
+takes about a second to import, so it is imported inside the functions that need it.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from threading import Lock
+from typing import Any
+
+import numpy as np
+
+from data.rules import check_choice, check_number, refuse
+from tinting.colour.difference import delta_e as delta_e
+from tinting.colour.grid import BANDS, Array, check_array
+
+LIGHTS = {
+    "D65": "D65",
+    "D50": "D50",
+    "A": "A",
+    "FL2": "FL2",
+    "FL11": "FL11",
+    "LED-B3": "LED-B3",
+    "shop LED": "LED-B4",
+}
+"""Our names -> names in the library. "shop LED" is the CIE's phosphor LED of 5100 K, the cool
+white of workshop and shop tubes; LED-B3 is that of 4100 K."""
+OBSERVERS = {
+    2: "CIE 1931 2 Degree Standard Observer",
+    10: "CIE 1964 10 Degree Standard Observer",
+}
+_BUILD = Lock()
+_DELTA = 6 / 29
+
+
+def light_names() -> tuple[str, ...]:
+    """Return the names of the lights, daylight D65 first."""
+    return tuple(LIGHTS)
+
+
+def weights(light: str = "D65", observer: int = 10) -> Array:
+    """Return the matrix W (36, 3) with XYZ = reflectance @ W; read-only.
+
+    Parameters
+    ----------
+    light : str
+        One of `light_names`.
+    observer : int
+        2 or 10. [degree]
+
+    Raises
+    ------
+    ValueError
+        For an unknown light or observer.
+
+    Notes
+    -----
+    The white is ``W.sum(0)``, with Y = 100. Source: the weighting factors of ASTM E2022 and E308
+    in colour-science; equal to its integration of any spectrum on this grid.
+    """
+    name = check_choice("light", light, light_names())
+    degrees = check_number("observer", observer)
+    if degrees not in OBSERVERS:
+        raise refuse("observer", "2 or 10 degree", observer)
+    # two pages that ask at once must not build at once: the library keeps global state
+    with _BUILD:
+        return _built_weights(name, int(degrees))
+
+
+def white(light: str = "D65", observer: int = 10) -> Array:
+    """Return XYZ (3,) of the perfect white under a light, Y = 100."""
+    return np.asarray(weights(light, observer).sum(axis=0))
+
+
+def xyz(reflectance: object, light: str = "D65", observer: int = 10) -> Array:
+    """Return XYZ (..., 3) of spectra (..., 36), Y = 100 for the perfect white.
+
+    Reflectance factors from 0 to 10 are taken: a fluorescent sample may exceed 1.
+    """
+    spectra = check_array("reflectance", reflectance, BANDS, least=0.0, most=10.0)
+    return spectra @ weights(light, observer)
+
+
+def lab_from_xyz(xyz: object, light: str = "D65", observer: int = 10) -> Array:
+    """Return CIELAB (..., 3) of XYZ (..., 3) against the white of the light.
+
+    Source: CIE 15:2004, equations 8.3 to 8.8, exact fractions (6/29).
+    """
+    values = check_array("xyz", xyz, 3, least=-1e4, most=1e4)
+    return _lab(values / white(light, observer))
+
+
+def xyz_from_lab(lab: object, light: str = "D65", observer: int = 10) -> Array:
+    """Return XYZ (..., 3) of CIELAB (..., 3), the inverse of `lab_from_xyz`."""
+    values = check_array("lab", lab, 3, least=-1000, most=1000)
+    fy = (values[..., 0] + 16) / 116
+    f = np.stack([fy + values[..., 1] / 500, fy, fy - values[..., 2] / 200], axis=-1)
+    ratio = np.where(f > _DELTA, f**3, 3 * _DELTA**2 * (f - 4 / 29))
+    return ratio * white(light, observer)
+
+
+def lab(reflectance: object, light: str = "D65", observer: int = 10) -> Array:
+    """Return CIELAB (..., 3) of spectra (..., 36) under a light for an observer."""
+    matrix = weights(light, observer)
+    spectra = check_array("reflectance", reflectance, BANDS, least=0.0, most=10.0)
+    return _lab(spectra @ matrix / matrix.sum(axis=0))
+
+
+def otsu_reflectance(xyz: object, light: str = "D65", observer: int = 10) -> Array:
+    """Return the spectrum (36,) that the Otsu basis gives for XYZ (3,); it may leave 0 to 1.
+
+    Raises
+    ------
+    ValueError
+        For XYZ without light (X + Y + Z not above zero).
+
+    Notes
+    -----
+    Source: H. Otsu, M. Yamamoto and T. Hachisuka, Computer Graphics Forum 37 (2018) 370-381,
+    with the basis that colour-science ships; unclipped, so XYZ is met exactly.
+    """
+    values = check_array("xyz", xyz, 3, least=-1e4, most=1e4)
+    if values.shape != (3,):
+        raise refuse("xyz", "one triple", f"shape {values.shape}")
+    if values.sum() <= 0:
+        raise refuse("xyz", "a colour with light in it", values)
+    matrix = weights(light, observer)
+    basis, mean = _otsu_dataset().cluster(values[:2] / values.sum())
+    share = np.linalg.solve((basis @ matrix).T, values - mean @ matrix)
+    return np.asarray(mean + share @ basis, dtype=np.float64)
+
+
+def _lab(ratio: Array) -> Array:
+    linear = ratio / (3 * _DELTA**2) + 4 / 29
+    f = np.where(ratio > _DELTA**3, np.cbrt(ratio), linear)
+    return np.stack(
+        [116 * f[..., 1] - 16, 500 * (f[..., 0] - f[..., 1]), 200 * (f[..., 1] - f[..., 2])],
+        axis=-1,
+    )
+
+
+@cache
+def _built_weights(light: str, observer: int) -> Array:
+    from colour import MSDS_CMFS, SDS_ILLUMINANTS, SpectralShape
+    from colour.colorimetry import (
+        adjust_tristimulus_weighting_factors_ASTME308,
+        tristimulus_weighting_factors_ASTME2022,
+    )
+
+    # the steps of the library's own integration, without the warnings it gives on the way;
+    # copies, since aligning works in place
+    span, ours = SpectralShape(360, 780, 1), SpectralShape(380, 730, 10)
+    matching = MSDS_CMFS[OBSERVERS[observer]].copy().trim(span)
+    spectrum = SDS_ILLUMINANTS[LIGHTS[light]].copy().align(span)
+    whole = SpectralShape(360, 780, 10)
+    table = tristimulus_weighting_factors_ASTME2022(matching, spectrum, whole)
+    table = adjust_tristimulus_weighting_factors_ASTME308(table, whole, ours)
+    matrix = np.array(table, dtype=np.float64)
+    matrix.flags.writeable = False
+    return matrix
+
+
+@cache
+def _otsu_dataset() -> Any:
+    from colour.recovery.otsu2018 import DATASET_REFERENCE_OTSU2018
+
+    return DATASET_REFERENCE_OTSU2018

@@ -1,0 +1,1 @@
+"""What is typed and chosen on the pages: hands on plans, rows and jars read from texts."""

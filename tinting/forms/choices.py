@@ -1,0 +1,180 @@
+"""The bases and dyes that can be chosen: the demo's, those the log knows, those a design brought.
+
+What the log has learned takes the place of an estimate of the same name, also in a form that was
+typed before it was learned.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from data.page.form import RefusedFieldsError
+from data.rules import check_kind, refuse
+from tinting.forms.tint import DYE_ROWS, LIGHT_SETS, NO_DYE, OWN_BASE, plan_from_form
+from tinting.learn.band import predict_band
+from tinting.learn.learned import MARK, NOTHING, Learned
+from tinting.mix.plan import TintPlan
+from tinting.skin.demo import demo_base, demo_base_names, demo_dyes
+from tinting.skin.inputs import Base, Dye
+
+BROUGHT = " (design)"
+"""What the name of a base or dye ends with that came with a design and is not known here."""
+_NAMED = ("base", *(f"dye{row}" for row in range(1, DYE_ROWS + 1)))
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Choices:
+    """What can be named in a form: ``learned`` from the log, ``bases`` and ``dyes`` from a design
+    by name."""
+
+    learned: Learned = NOTHING
+    bases: Mapping[str, Base] = field(default_factory=dict)
+    dyes: Mapping[str, Dye] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        check_kind("learned", self.learned, Learned, "what `learn` returns")
+        for name, kept, kind in (("bases", self.bases, Base), ("dyes", self.dyes, Dye)):
+            check_kind(name, kept, Mapping, f"a mapping of name to {kind.__name__}")
+            for value in kept.values():
+                check_kind(f"each of the {name}", value, kind, f"a {kind.__name__}")
+
+    @property
+    def base_names(self) -> tuple[str, ...]:
+        """Names of all bases, those of the demo first, the one known by its colour last."""
+        return (*_replaced(demo_base_names(), self.learned.bases), *self.bases, OWN_BASE)
+
+    @property
+    def dye_names(self) -> tuple[str, ...]:
+        """Names of all dyes, none of them first."""
+        return (NO_DYE, *(dye.name for dye in self.all_dyes("")))
+
+    def all_dyes(self, base: str) -> tuple[Dye, ...]:
+        """Return the dyes with the strength they have on the base of that name."""
+        check_kind("base", base, str, "the name of a base")
+        learned = {dye.name: dye for dye in self.learned.dyes(base)}
+        demo = {dye.name: dye for dye in demo_dyes()}
+        known = {**demo, **learned, **self.dyes}
+        return tuple(known[name] for name in (*_replaced(demo, learned), *self.dyes))
+
+    def known(self, form: Mapping[str, str]) -> dict[str, str]:
+        """Return the form with what is learned now in place of estimates, and the other way
+        round where the log no longer knows it; names that nobody knows stay."""
+        check_kind("form", form, Mapping, "a mapping of fields")
+        names = dict.fromkeys(_NAMED, self.dye_names) | {"base": self.base_names}
+        return {
+            key: _known(text, names[key]) if key in names else text for key, text in form.items()
+        }
+
+    def plan(self, form: Mapping[str, str], name: str = "tint") -> TintPlan:
+        """Return the tint that a form asks for, see `tinting.forms.tint.plan_from_form`.
+
+        Raises
+        ------
+        RefusedFieldsError
+            With every field that cannot be used.
+        """
+        check_kind("form", form, Mapping, "a mapping of fields")
+        named = [form.get(key, NO_DYE) for key in _NAMED[1:]]
+        for key, dye in zip(_NAMED[1:], named, strict=True):
+            if dye != NO_DYE and named.index(dye) < int(key[-1]) - 1:
+                raise RefusedFieldsError({key: str(refuse("dye", "named once", dye))})
+        chosen = form.get("base", "")
+        own = {**self.learned.bases, **self.bases}.get(chosen)
+        asked = form if own is None else {**form, "base": demo_base_names()[0]}
+        plan = plan_from_form(asked, self.all_dyes(chosen), name)
+        return plan if own is None else dataclasses.replace(plan, base=own)
+
+    def band(self, plan: TintPlan) -> float:
+        """Return the radius of the 80 % band around a plan's prediction, ΔE00. [dE]
+
+        0 if none is known: a dye is an estimate, or the base has no swatch in the log.
+        """
+        check_kind("tint plan", plan, TintPlan, "a TintPlan")
+        shares = {dye.name.removesuffix(MARK): share for dye, share in plan.mix if share > 0}
+        if not shares or not self.learned.fits or plan.base.name not in self.learned.bases:
+            return 0.0
+        fit = self.learned.fits[0]
+        marked = all(dye.name.endswith(MARK) for dye, share in plan.mix if share > 0)
+        if not marked or not shares.keys() <= fit.dyes.keys():
+            return 0.0
+        base = plan.base.name.removesuffix(MARK)
+        return predict_band(fit, shares, plan.coats, base=base).radius
+
+
+def choices_for(plan: TintPlan, choices: Choices) -> tuple[Choices, dict[str, str]]:
+    """Return choices that hold what a plan names, and the form that asks for the plan.
+
+    Raises
+    ------
+    ValueError
+        For more dyes than a form has rows.
+    """
+    check_kind("tint plan", plan, TintPlan, "a TintPlan")
+    check_kind("choices", choices, Choices, "Choices")
+    if len(plan.mix) > DYE_ROWS:
+        raise refuse("dyes", f"at most {DYE_ROWS} to be edited here", len(plan.mix))
+    bases, dyes = dict(choices.bases), dict(choices.dyes)
+    form = {"base": _base_name(plan.base, choices, bases)}
+    known = {dye.name: dye for dye in choices.all_dyes(form["base"])}
+    shares = [share for _, share in plan.mix if share > 0]
+    least, rest = min(shares, default=1.0), max(1 - sum(shares), 0.0)
+    for row in range(1, DYE_ROWS + 1):
+        form |= {f"dye{row}": NO_DYE, f"parts{row}": "1"}
+    for row, (dye, share) in enumerate(plan.mix, start=1):
+        name = dye.name
+        if name not in known or not _alike(dye.absorptivity, known[name].absorptivity):
+            name = _brought(name)
+            dyes[name] = dataclasses.replace(dye, name=name)
+        form |= {f"dye{row}": name, f"parts{row}": f"{share / least:.10g}"}
+    sets = [words for words, lights in LIGHT_SETS.items() if lights == plan.lights]
+    form |= {
+        "alcohol": f"{rest / least:.10g}",
+        "coats": str(plan.coats),
+        "target": " ".join(f"{value:.10g}" for value in plan.target),
+        "lights": sets[0] if sets else next(iter(LIGHT_SETS)),
+        "batch": f"{plan.batch_volume * 1e6:.10g}",
+        "drop": f"{plan.drop_volume * 1e6:.10g}",
+        "room": f"{plan.room_volume:.10g}",
+        "area": f"{plan.area * 1e4:.10g}",
+    }
+    return dataclasses.replace(choices, bases=bases, dyes=dyes), form
+
+
+def _base_name(base: Base, choices: Choices, bases: dict[str, Base]) -> str:
+    known = dict(choices.learned.bases) | {name: demo_base(name) for name in demo_base_names()}
+    if base.name in known and base.name in choices.base_names:
+        here = known[base.name]
+        if _alike([*base.reflectance, base.scattering_thickness],
+                  [*here.reflectance, here.scattering_thickness]):  # fmt: skip
+            return base.name
+    name = _brought(base.name)
+    bases[name] = dataclasses.replace(base, name=name)
+    return name
+
+
+def _alike(first: object, second: object) -> bool:
+    return np.allclose(np.asarray(first), np.asarray(second), rtol=1e-9, atol=1e-12)
+
+
+def _brought(name: str) -> str:
+    return f"{name.removesuffix(BROUGHT)[:70]}{BROUGHT}"
+
+
+def _replaced(
+    demo: Sequence[str] | Mapping[str, object], learned: Mapping[str, object]
+) -> list[str]:
+    """Names of the demo, each learned one in the place of its estimate, the others behind."""
+    names = [f"{name}{MARK}" if f"{name}{MARK}" in learned else name for name in demo]
+    return [*names, *(name for name in learned if name not in names)]
+
+
+def _known(name: str, options: Sequence[str]) -> str:
+    plain = name.removesuffix(MARK)
+    for same in (name, f"{plain}{MARK}", plain):
+        if same in options:
+            return same
+    return name

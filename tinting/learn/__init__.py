@@ -1,0 +1,19 @@
+"""Dyes learned from swatches: hands on a fit, its band, and the swatch to paint next."""
+
+from tinting.learn.advice import NextSwatch, next_swatch
+from tinting.learn.band import Band, predict_band
+from tinting.learn.doubts import Fluorescent
+from tinting.learn.fit import DyeFit, fit_dyes
+from tinting.learn.learned import Learned, learn
+
+__all__ = [
+    "Band",
+    "DyeFit",
+    "Fluorescent",
+    "Learned",
+    "NextSwatch",
+    "fit_dyes",
+    "learn",
+    "next_swatch",
+    "predict_band",
+]

@@ -1,0 +1,146 @@
+"""What swatches and a fit give cause to doubt: fluorescence, outliers, a wrong kind of base."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from data.rules import Caution, Refused
+from tinting.colour.colorimetry import white, xyz, xyz_from_lab
+from tinting.colour.grid import Array
+from tinting.learn.prior import MODEL_ERROR, thickness_spread
+from tinting.skin.inputs import Base, Swatch
+
+_SURE = np.array([3.0, 3.0, 4.5])
+"""Spreads above the base in X, Y, Z that are no reading error. Z needs more: readings scatter most
+in b*, many dyes leave Z as it is, and fluorescent dyes mostly shine in X and Y."""
+_ODD = 3.5
+_SUSPECTED = 2.0
+_TRIED_COATS = 5
+
+
+class Fluorescent(Refused):
+    """A swatch lighter than its base, which a dye that only takes light away cannot make it.
+
+    ``swatch`` is its place among those that were fitted, the first one 0.
+    """
+
+    def __init__(self, swatch: int, axis: str, limit: float, found: float) -> None:
+        rule = (
+            f"at most that of its base, {limit:.1f}, within the error of the reading, because "
+            "a dye that only takes light away cannot lighten it: a fluorescent dye breaks "
+            "this model"
+        )
+        super().__init__(f"{axis} of swatch {swatch + 1}", rule, f"{found:.1f}")
+        self.swatch = swatch
+
+
+def refuse_fluorescence(swatches: Sequence[Swatch], bare: Array) -> None:
+    """Raise `Fluorescent` if a swatch is lighter than its base in X, Y or Z.
+
+    Parameters
+    ----------
+    swatches : sequence of Swatch
+        N of them.
+    bare : ndarray (N, 36)
+        Reflectance of the base of each.
+
+    Notes
+    -----
+    A dye that only takes light away lowers X, Y and Z. What is counted is spreads of the
+    difference of two readings.
+    """
+    for place, (swatch, excess) in enumerate(zip(swatches, _excess(swatches, bare), strict=True)):
+        axis = int((excess / _SURE).argmax())
+        if excess[axis] > _SURE[axis]:
+            limit = float(xyz(bare[place])[axis])
+            raise Fluorescent(place, "XYZ"[axis], limit, float(xyz_from_lab(swatch.lab)[axis]))
+
+
+def fit_cautions(
+    swatches: Sequence[Swatch],
+    names: Sequence[str],
+    differences: Array,
+    bases: Mapping[str, Base],
+    refined: Mapping[str, Base],
+    bare: Array,
+) -> tuple[Caution, ...]:
+    """Return what to keep in mind about a fit of ``names`` to swatches, see `DyeFit`."""
+    found = [_few(name, swatches) for name in names]
+    found += [_outliers(swatches, differences), _suspects(swatches, bare), _coats(swatches)]
+    found += [_kind(name, bases[name], refined[name]) for name in bases]
+    return tuple(Caution(key=key, text=text) for key, text in found if text)
+
+
+def _excess(swatches: Sequence[Swatch], bare: Array) -> Array:
+    """How far X, Y, Z (N, 3) of swatches lie above those of their bases, in spreads."""
+    by_colour = np.array([xyz_from_lab(swatch.lab) for swatch in swatches])
+    found = np.array(
+        [
+            colour if swatch.reflectance is None else xyz(swatch.reflectance)
+            for swatch, colour in zip(swatches, by_colour, strict=True)
+        ]
+    )
+    base = xyz(bare)
+    # both readings err by the error of this one, on each axis of CIELAB by its third part
+    axis = np.array([[swatch.error for swatch in swatches]]).T * math.sqrt(2 / 3)
+    spread = axis * np.hypot(1 / 116, [1 / 500, 0.0, 1 / 200])
+    lightness = np.cbrt(base / white())
+    above: Array = (found - base) / (3 * lightness**2 * spread * white())
+    return above
+
+
+def _few(name: str, swatches: Sequence[Swatch]) -> tuple[str, str]:
+    holding = [swatch for swatch in swatches if swatch.shares.get(name, 0) > 0 and swatch.coats]
+    recipes = {(swatch.shares[name], swatch.coats) for swatch in holding}
+    if len(recipes) == 1:
+        text = (
+            f"{name} is known by one recipe alone: how it builds up with share and coats is a "
+            "guess. Paint one more, much stronger or weaker."
+        )
+        return "one recipe", text
+    alone = any(sum(share > 0 for share in swatch.shares.values()) == 1 for swatch in holding)
+    return "only mixed", "" if alone else (
+        f"{name} was never painted alone: what is its own and what its partners' is a guess."
+    )
+
+
+def _outliers(swatches: Sequence[Swatch], differences: Array) -> tuple[str, str]:
+    odd = [
+        f"{number} ({difference:.1f} dE)"
+        for number, (swatch, difference) in enumerate(
+            zip(swatches, differences.tolist(), strict=True), start=1
+        )
+        if difference > _ODD * math.hypot(swatch.error, MODEL_ERROR) + 2
+    ]
+    text = (
+        f"Far from what the others say: swatch {', '.join(odd)}. Check its recipe and reading, "
+        "or leave it out."
+    )
+    return "swatch off", text if odd else ""
+
+
+def _suspects(swatches: Sequence[Swatch], bare: Array) -> tuple[str, str]:
+    light = np.nonzero(_excess(swatches, bare).max(axis=1) > _SUSPECTED)[0] + 1
+    text = (
+        f"Slightly lighter than the base: swatch {', '.join(map(str, light))}. Perhaps only the "
+        "reading; a fluorescent dye would not follow this model."
+    )
+    return "lighter than base", text if light.size else ""
+
+
+def _coats(swatches: Sequence[Swatch]) -> tuple[str, str]:
+    most = max(swatch.coats for swatch in swatches)
+    return "coats", "" if most <= _TRIED_COATS else (
+        f"More than {_TRIED_COATS} coats were not tried: coats may lift the dye below."
+    )
+
+
+def _kind(name: str, base: Base, refined: Base) -> tuple[str, str]:
+    moved = math.log(refined.scattering_thickness / base.scattering_thickness)
+    return "base kind", "" if abs(moved) <= 2 * thickness_spread() else (
+        f"The swatches contradict the kind of {name}: its dyed skin scatters "
+        f"{math.exp(moved):.2g} times as much as is usual for one called {base.kind}."
+    )

@@ -1,0 +1,206 @@
+"""Work a tint out and show it, the colours first."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from data.page.fields import PageFields
+from data.page.show import announce, file_stem, plain_text, show_cautions, show_table
+from data.rules import Caution
+from tinting.colour.difference import match_words
+from tinting.colour.screen import hex_from_lab
+from tinting.forms.choices import Choices
+from tinting.learn.learned import MARK
+from tinting.mix.appearance import Look, UnderLight, look, under_lights
+from tinting.mix.batch import parts_text
+from tinting.mix.instructions import millilitres, mix_in_parts, mixing
+from tinting.mix.ladder import tint_ladder
+from tinting.mix.plan import TintPlan
+from tinting.pages.colours import show_ladder, show_squares
+from tinting.pages.learned import show_learned
+from tinting.pages.mix import show_jar, show_mixing
+from tinting.pages.recipes import show_recipes
+from tinting.paper.report import BASIS, bench_card, lab_words
+from tinting.skin.layer import EXTERNAL_REFLECTION, INTERNAL_REFLECTION
+from tinting.skin.uptake import skin_absorption
+
+NEAR, FAR = 2.0, 5.0
+"""Differences below and above which the answer is shown as good and as far off. [dE]"""
+FORMULA = r"""
+The part keeps its own colour, and a dyed skin takes some of the light: dye only darkens. In each
+of 36 bands from 380 to 730 nm:
+
+| Step | Formula |
+| --- | --- |
+| reading of the bare part → under its surface | $r = \frac{R_m-k_s}{(1-k_1)(1-k_2)+k_2(R_m-k_s)}$ |
+| absorption against scattering of the part | $q_0 = (1-r)^2/2r$ |
+| load of dye $j$: share $\varphi_j$, $n$ coats | $x_j = \varphi_j\,(1-(1-\rho_j)^n)/\rho_j$ |
+| uptake, all dyes sharing the room | $u_j = x_j/(1+\sum_k x_k/x_{s,k})$ |
+| absorption of the skin | $D = \sum_j u_j\,d_j$ |
+| dyed layer of scattering thickness $\tau$ | $a = 1+q_0+D/\tau,\ b=\sqrt{a^2-1},\ c=\coth b\tau$ |
+| reflection under the surface | $R = \frac{1-r(a-bc)}{a-r+bc}$ |
+| reading of the tint | $R_m = k_s+\frac{(1-k_1)(1-k_2)R}{1-k_2R}$ |
+
+Sources: P. Kubelka (1948) for the layer, J. L. Saunderson (1942) for the surface, ASTM E308 for the
+colour, G. Sharma, W. Wu and E. N. Dalal (2005) for ΔE00.
+"""
+LIMITS = """
+**Limits.** No physical sample stands behind these accuracies: they come from computed worlds of
+the same family, richer than the model, so real parts will be worse. There, median and 95 % of
+cases in ΔE00: a dye known by one swatch 1.8 and 6, by three 1.3 and 3.5, by six 0.9 and 2.4;
+mixtures of two or three dyes 2.1 and 6. Plain averaging of screen colours gives 5.0 and 32 with
+one swatch. The wrong answer to “translucent or opaque?” costs 2.5 to 9.5. A dye that fluoresces
+breaks the model and is refused. A drop 20 % larger or smaller is worth 1.3 to 1.6.
+"""
+
+
+def show_answers(fields: PageFields, plan: TintPlan, choices: Choices) -> None:
+    """Show everything that is known about a tint."""
+    light = fields.form()["light"]
+    band = choices.band(plan)
+    target = _show_look(plan, light, band)
+    show_cautions((*plan.result().cautions, *_strange_base(plan, choices)))
+    st.subheader("Ladder of dilutions and coats")
+    _show_ladder(plan, light)
+    st.subheader("How to mix it")
+    _show_bench(plan, band, light)
+    with st.expander("What is left in the jar: stronger, weaker, stood open"):
+        show_jar(fields, plan)
+    st.subheader("Find a recipe for the target")
+    show_recipes(fields, plan, choices.all_dyes(fields.form()["base"]), target)
+    with st.expander("What the swatch log has taught", expanded=bool(choices.learned.fits)):
+        show_learned(choices.learned)
+    with st.expander("How this is worked out"):
+        _show_working(plan)
+
+
+def _show_look(plan: TintPlan, light: str, band: float) -> Look:
+    """Show the colours side by side with the sentence; return the target as it looks."""
+    result = plan.result()
+    try:
+        rows = under_lights(plan)
+    except ValueError as error:
+        wanted = (float(plan.target[0]), float(plan.target[1]), float(plan.target[2]))
+        target = Look(name="target", light="D65", lab=wanted, hex=hex_from_lab(wanted))
+        st.error(f"No real surface has the target's colour ({plain_text(str(error))}).")
+        bare = look("base", plan.base.reflectance)
+        show_squares((bare, look("tint", result.reflectance), target), "Seen under D65")
+        return target
+    seen = next(row for row in rows if row.light == light)
+    words = match_words(seen.difference)
+    sentence = (
+        f"The tint is {seen.tint.hex}, {seen.difference:.1f} ΔE00 from the target under {light}: "
+        f"{words}."
+    )
+    announce(sentence)
+    show = st.success if seen.difference <= NEAR else st.info
+    show(f"**{sentence}** {_band_words(band, seen.spread)}")
+    show_squares((seen.base, seen.tint, seen.target), f"Edge to edge, seen under {light}")
+    _show_lights(rows)
+    return seen.target
+
+
+def _band_words(band: float, spread: float) -> str:
+    if band:
+        return f"80 % of the parts brushed so lie within {band:.1f} of the prediction."
+    if spread > 0:
+        return (
+            f"An estimate: expect 1.8 off, at worst about 6; the second opinion on the dyes is "
+            f"{spread:.1f} away."
+        )
+    return ""
+
+
+def _show_lights(rows: tuple[UnderLight, ...]) -> None:
+    with st.expander("Colour under every light"):
+        show_table(
+            ("Light", "Base", "Tint", "Screen", "Target", "ΔE00", "In words", "± estimate"),
+            [
+                (
+                    row.light,
+                    lab_words(row.base.lab),
+                    lab_words(row.tint.lab),
+                    row.tint.hex,
+                    lab_words(row.target.lab),
+                    f"{row.difference:.1f}",
+                    match_words(row.difference),
+                    f"{row.spread:.1f}",
+                )
+                for row in rows
+            ],
+            "CIELAB for the 10° observer, each against the white of its light",
+        )
+        st.markdown(
+            "The target is known by one colour, so under other lights than D65 it is taken to "
+            "have the smoothest spectrum of that colour: an estimate."
+        )
+
+
+def _strange_base(plan: TintPlan, choices: Choices) -> tuple[Caution, ...]:
+    learned = [dye.name for dye, _ in plan.mix if dye.name.endswith(MARK)]
+    if not learned or plan.base.name in choices.learned.bases:
+        return ()
+    text = (
+        f"{', '.join(learned)} was learned on another base, so there is no band here. A base of "
+        "another kind takes dye in its own way: one swatch on it mends that."
+    )
+    return (Caution(key="strange base", text=text),)
+
+
+def _show_ladder(plan: TintPlan, light: str) -> None:
+    try:
+        ladder = tint_ladder(plan, light)
+    except ValueError:
+        st.info("Choose a dye with some parts of it to see its ladder.")
+        return
+    show_ladder(ladder, [parts_text(row.share) for row in ladder.rows], light)
+
+
+def _show_bench(plan: TintPlan, band: float, light: str) -> None:
+    try:
+        mixed = mixing(plan)
+        card = bench_card(plan, band=band, light=light)
+    except ValueError as error:
+        st.error(f"This batch cannot be mixed: {plain_text(str(error))}. See “Batch to mix”.")
+        return
+    show_mixing(plan, mixed)
+    st.download_button(
+        "Bench card to print",
+        card,
+        file_name=f"{file_stem(plan.name, 'tint')} bench card.html",
+        mime="text/html",
+        key="tint_card",
+        on_click="ignore",
+    )
+
+
+def _show_working(plan: TintPlan) -> None:
+    """Show the formula, its numbers for this tint, sources and limits."""
+    st.markdown(FORMULA)
+    base = plan.base
+    rows = [
+        ("k₁, k₂", f"{EXTERNAL_REFLECTION:g}, {INTERNAL_REFLECTION:g}", "surface of the plastic"),
+        ("kₛ", f"{base.specular:g}", "gloss in the reading of the base"),
+        ("τ", f"{base.scattering_thickness:.3g}", f"skin of a base that is {base.kind}"),
+        ("n", str(plan.coats), "coats"),
+    ]
+    for dye, share in plan.mix:
+        known = "one colour alone" if dye.covariance is None else "swatches of the log"
+        rows.append(
+            (
+                dye.name,
+                f"φ {share:.4g}, ρ {dye.coat_loss:.3g}, xₛ {dye.saturation:.3g}",
+                f"share, loss of a further coat, saturation; known by {known}",
+            )
+        )
+    show_table(("Symbol", "Value", "What it is"), rows, "Numbers behind this tint")
+    if plan.mix and plan.coats:
+        names, shares = [dye for dye, _ in plan.mix], [share for _, share in plan.mix]
+        taken = skin_absorption(shares, plan.coats, names)
+        st.markdown(
+            f"The skin's absorption D runs from {float(taken.min()):.3f} to "
+            f"{float(taken.max()):.3f} over the bands. The batch of "
+            f"{millilitres(plan.batch_volume)} is {plain_text(mix_in_parts(plan))}."
+        )
+    st.markdown(LIMITS)
+    st.markdown("\n".join(f"- {line}" for line in BASIS))

@@ -1,0 +1,102 @@
+"""The page of the swatch log: what was dyed, what came of it, and what was predicted."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import streamlit as st
+
+from data.page.history import show_said
+from data.page.show import plain_text
+from data.store.entries import Step, count_steps
+from data.store.folder import StoreError
+from tinting.pages.log_acts import act, log_fields, say, show_state
+
+CANNOT = "The swatch log cannot be used now, and nothing typed is lost. "
+
+
+def show_log_page() -> None:
+    """Show the page on which measured swatches are kept."""
+    st.title("Swatch log")
+    st.markdown(
+        "Every measured swatch makes the next prediction better. Write down what was dyed with "
+        "what and which colour came out, dry; the page Tint learns from the rows that are used."
+    )
+    _workbench()
+
+
+@st.fragment
+def _workbench() -> None:
+    show_said("log_")
+    try:
+        with st.container():
+            show_state()
+        _show_all()
+    except StoreError as error:
+        st.error(CANNOT + plain_text(str(error)))
+
+
+def _show_all() -> None:
+    from tinting.forms.choices import Choices
+    from tinting.log.swatches import KIND, list_swatches, log_path
+    from tinting.pages.learned import learned_now
+    from tinting.pages.log_ask import ask_row
+    from tinting.pages.log_files import show_files
+    from tinting.pages.log_rows import show_rows
+
+    fields = log_fields()
+    listing = list_swatches()
+    _show_steps(*count_steps(KIND, path=log_path()))
+    choices = Choices(learned=learned_now())
+    with st.container():  # the form below keeps its place, and its cursor, whatever stands here
+        for caution in listing.cautions:
+            st.warning(caution.text)
+        if listing.records:
+            show_rows(fields, listing.records, choices)
+        else:
+            _show_first_steps()
+    ask_row(fields, listing.records)
+    show_files(bool(listing.records))
+
+
+def _show_first_steps() -> None:
+    st.info(
+        "The log is empty. What to do next: paint a scrap of your filament with 1 part of dye and "
+        "7 parts of alcohol, 3 coats, let it dry for 30 minutes, measure it beside a bare scrap "
+        "(instrument, photo with a chart, or by eye) and fill in the form below. Or look around "
+        "with three invented swatches first."
+    )
+    st.button("Add three invented demo swatches", key="log_demo", on_click=act, args=(_add_demo,))
+
+
+def _add_demo() -> None:
+    from data import FOLDER
+    from tinting.log.transfer import import_csv
+
+    import_csv((FOLDER / "demo" / "swatches.csv").read_bytes())
+    say(
+        "success",
+        "Added three invented swatches, marked as such in their notes. Undo removes them.",
+    )
+
+
+def _show_steps(back: int, forth: int) -> None:
+    from tinting.log.swatches import redo, undo
+
+    with st.container(horizontal=True, horizontal_alignment="left"):
+        for label, count, step, key in (
+            ("Undo a change of the log", back, undo, "log_step_back"),
+            ("Redo a change of the log", forth, redo, "log_step_forth"),
+        ):
+            st.button(
+                f"{label} ({count})",
+                key=key,
+                disabled=not count,
+                on_click=act,
+                args=(_step, step, label.split()[0]),
+            )
+
+
+def _step(step: Callable[[], Step], word: str) -> None:
+    done = step()
+    say("success" if done.done else "info", f"{word}: {done.words}.")

@@ -1,0 +1,161 @@
+"""The form of the log page: a new swatch, or a row that is edited."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+from typing import Any
+
+import streamlit as st
+
+from data.page.fields import PageFields
+from data.page.form import RefusedFieldsError
+from tinting.forms.swatch import CHOICES, NO_DYE, OTHER, record_from_form, rows_shown
+from tinting.forms.tint import DEFAULTS as TINT
+from tinting.log.record import LONGEST_NOTE, SwatchRecord
+from tinting.log.swatches import add_swatch, edit_swatch
+from tinting.pages.log_acts import act, log_fields, say
+from tinting.pages.photo import ask_photo
+from tinting.skin.demo import demo_base_names
+
+BY_PHOTO = {"chart": "photo", "card": "eye"}
+"""How the log files a reading: one by a card alone is its least trusted kind."""
+
+
+def ask_row(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
+    """Draw the form; its button adds a row, or puts an edited one back."""
+    before = st.session_state.get("log_editing")
+    st.subheader("Edit the row" if before else "Add a swatch")
+    with st.container(horizontal=True, horizontal_alignment="left"):
+        st.markdown("What was typed:")
+        fields.undo_buttons()
+    left, right = st.columns(2, gap="large")
+    with left:
+        _ask_base_and_mix(fields, records)
+    with right:
+        _ask_reading(fields)
+    with st.expander("Measure it from a photo"):
+        ask_photo(fields, "Bare part", "Swatch", _take, "Take these two colours and the photo")
+    _show_refusals(fields, before)
+    _show_buttons(before)
+
+
+def _ask_base_and_mix(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
+    bases = dict.fromkeys([*demo_base_names(), *(record.base_name for record in records)])
+    if fields.choice("base", (*bases, OTHER)) == OTHER:
+        fields.text("newbase")
+    fields.choice("kind", CHOICES["kind"])
+    fields.text("basecolour")
+    fields.text("thickness")
+    fields.choice("backing", CHOICES["backing"])
+    names = dict.fromkeys([*_demo_dye_names(), *(name for r in records for name in r.shares)])
+    for row in range(1, rows_shown(fields.form()) + 1):
+        dye, parts = st.columns([3, 2])
+        with dye:
+            chosen = fields.choice(f"dye{row}", (NO_DYE, *names, OTHER))
+            if chosen == OTHER:
+                fields.text(f"newdye{row}")
+        with parts:
+            if chosen != NO_DYE:
+                fields.text(f"parts{row}")
+    fields.text("alcohol")
+    fields.text("coats")
+    fields.text("grade")
+
+
+def _ask_reading(fields: PageFields) -> None:
+    fields.text("minutes")
+    fields.text("colour")
+    for key in ("method", "light", "observer", "geometry"):
+        fields.choice(key, CHOICES[key])
+    fields.lines("note", LONGEST_NOTE)
+    photo = st.session_state.get("log_picture")
+    if photo:
+        st.markdown(f"A photo of {len(photo) / 1e6:.1f} MB will be kept with the row.")
+        st.button("Keep no photo", key="log_no_photo", on_click=_drop_photo)
+
+
+def _demo_dye_names() -> tuple[str, ...]:
+    from tinting.skin.demo import demo_dyes
+
+    return tuple(dye.name for dye in demo_dyes())
+
+
+def _show_refusals(fields: PageFields, before: SwatchRecord | None) -> None:
+    """Show what is refused, but not before a first try to save."""
+    form = fields.settle()
+    if not st.session_state.get("log_tried"):
+        return
+    try:
+        record_from_form(form, before)
+    except RefusedFieldsError as refused:
+        fields.show_refusals(refused)
+        st.error("Correct the marked fields; what you typed is kept.")
+
+
+def _show_buttons(before: SwatchRecord | None) -> None:
+    with st.container(horizontal=True, horizontal_alignment="left"):
+        st.button(
+            "Save the row" if before else "Add to the log",
+            key="log_save",
+            type="primary",
+            on_click=act,
+            args=(_save, before),
+        )
+        if before:
+            st.button("Stop editing", key="log_stop", on_click=_stop)
+
+
+def _save(before: SwatchRecord | None) -> None:
+    fields = log_fields()
+    st.session_state["log_tried"] = True
+    try:
+        record = record_from_form(fields.form(), before)
+    except RefusedFieldsError:
+        return
+    photo = st.session_state.get("log_picture")
+    if before:
+        kept = edit_swatch(_as_it_stands(record, before), photo=photo)
+        say("success", "Saved.")
+    else:
+        kept = add_swatch(record, photo=photo)
+        say("success", "Added, and safe on the disk. The next swatch can be typed at once.")
+    st.session_state["log_row"] = kept.id
+    _stop()
+    # what the next swatch of a series shares with this one stays
+    fields.put({**fields.form(), "colour": "", "note": ""})
+
+
+def _as_it_stands(record: SwatchRecord, before: SwatchRecord) -> SwatchRecord:
+    """The edited row, with what other tools of the page changed since it was opened."""
+    from tinting.log.swatches import list_swatches
+
+    now = next((row for row in list_swatches().records if row.id == before.id), before)
+    return dataclasses.replace(record, used=now.used, photo=now.photo)
+
+
+def _stop() -> None:
+    for key in ("log_editing", "log_picture", "log_tried"):
+        st.session_state.pop(key, None)
+
+
+def _drop_photo() -> None:
+    st.session_state.pop("log_picture", None)
+
+
+def _take(reading: Any, content: bytes) -> None:
+    fields = log_fields()
+    fields.put(
+        {
+            **fields.form(),
+            "basecolour": " ".join(f"{value:.1f}" for value in reading.base_lab),
+            "colour": " ".join(f"{value:.1f}" for value in reading.swatch_lab),
+            "method": BY_PHOTO[reading.method],
+            "light": TINT["light"],
+            "observer": "10",
+            "geometry": "photo",
+        }
+    )
+    st.session_state["log_picture"] = content
+    worth = f"it may be off by {reading.error:.0f} ΔE"
+    say("success", f"Both colours are in the form, and the photo goes with the row; {worth}.")

@@ -1,0 +1,148 @@
+"""Recipes for a colour: cards to compare, one button to take a recipe over into the mix."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Any
+
+import streamlit as st
+
+from data.page.fields import PageFields
+from data.page.show import plain_text, show_cautions
+from tinting.colour.difference import match_words
+from tinting.forms.tint import DYE_ROWS, NO_DYE
+from tinting.mix.appearance import Look, look
+from tinting.mix.plan import TintPlan
+from tinting.pages.colours import show_squares
+from tinting.recipe.result import Recipe, Recipes
+from tinting.recipe.search import find_recipes
+from tinting.skin.inputs import Dye
+
+CARDS = 4
+ALL, CHOSEN = "all dyes", "only the dyes of the mix"
+
+
+@st.cache_resource(max_entries=50, show_spinner=False)
+def _live(_plan: TintPlan, _dyes: tuple[Dye, ...], key: str) -> Recipes:
+    return _found(_plan, _dyes)
+
+
+def _found(plan: TintPlan, dyes: tuple[Dye, ...], **how: Any) -> Recipes:
+    return find_recipes(
+        plan.base,
+        dyes,
+        plan.target,
+        lights=plan.lights,
+        batch_volume=plan.batch_volume,
+        drop_volume=plan.drop_volume,
+        count=CARDS,
+        **how,
+    )
+
+
+def show_recipes(fields: PageFields, plan: TintPlan, dyes: tuple[Dye, ...], target: Look) -> None:
+    """Show the nearest recipes for the target of a plan, and the search of all of them.
+
+    ``dyes`` are all that could be used; ``target`` is shown in every card.
+    """
+    which = st.radio(
+        "Dyes to use",
+        (ALL, CHOSEN),
+        key="tint_recipe_dyes",
+        horizontal=True,
+        persist_state="session",
+    )
+    mixed = {dye.name for dye, share in plan.mix if share > 0}
+    taken = tuple(dye for dye in dyes if which == ALL or dye.name in mixed)[:20]
+    if not taken:
+        st.info("There is no dye in the mix: choose one, or search with all dyes.")
+        return
+    key = _stamp(plan, taken)
+    try:
+        recipes = st.session_state.get("tint_exact", {}).get(key) or _live(plan, taken, key)
+    except ValueError as error:
+        st.error(f"No recipe can be searched: {plain_text(str(error))}")
+        return
+    slot = st.empty()
+    if not recipes.exact and slot.button("Compare every recipe (a few seconds)", key="tint_all"):
+        recipes = _compared_all(plan, taken, key)
+        slot.empty()
+    _say_reach(recipes)
+    for number, recipe in enumerate(recipes, start=1):
+        _show_card(fields, plan, recipe, number, target)
+
+
+def _say_reach(recipes: Recipes) -> None:
+    gap = f"The nearest recipe is {recipes.gap:.1f} ΔE00 away: {match_words(recipes.gap)}."
+    if recipes.reach == "out of reach":
+        st.error(f"{plain_text(recipes.reason_text)} Below is the nearest there is.")
+    elif recipes.reach == "within reach":
+        st.success(gap)
+    else:
+        st.info(f"{gap} This was a quick search; only a look at every recipe can say more.")
+
+
+def _compared_all(plan: TintPlan, dyes: tuple[Dye, ...], key: str) -> Recipes:
+    bar = st.progress(0.0, text="Comparing every recipe")
+    done = _found(plan, dyes, exact=True, progress=lambda share: bar.progress(min(share, 1.0)))
+    bar.empty()
+    kept = st.session_state.setdefault("tint_exact", {})
+    kept[key] = done
+    # only the latest few, or a long session would keep them all
+    for old in list(kept)[:-5]:
+        del kept[old]
+    return done
+
+
+def _show_card(
+    fields: PageFields, plan: TintPlan, recipe: Recipe, number: int, target: Look
+) -> None:  # fmt: skip
+    with st.container(border=True):
+        st.markdown(f"**{number}. {plain_text(recipe.text)}**")
+        dyed = look("predicted", recipe.tint.reflectance, target.light)
+        bare = look("base", plan.base.reflectance, target.light)
+        show_squares((bare, target, dyed), f"Recipe {number} under {target.light}", "5rem")
+        away = ", ".join(
+            f"{light} {value:.1f} ({match_words(value)})" for light, value in recipe.delta_e.items()
+        )
+        touch = f" One drop too many moves it by {recipe.sensitivity:.1f}." if recipe.drops else ""
+        st.markdown(f"{plain_text(recipe.parts)}. ΔE00 to the target: {away}.{touch}")
+        show_cautions(recipe.cautions)
+        st.button(
+            f"Use recipe {number}",
+            key=f"tint_use_{number}",
+            on_click=fields.put,
+            args=(recipe_form(recipe),),
+        )
+
+
+def recipe_form(recipe: Recipe) -> dict[str, str]:
+    """Return the mix fields that ask for a recipe, its parts being drops."""
+    form = {"coats": str(recipe.coats), "alcohol": "1"}
+    if recipe.drops:
+        drops = recipe.batch_volume / recipe.drop_volume - sum(recipe.drops.values())
+        form["alcohol"] = f"{max(drops, 0.0):.10g}"
+    named = list(recipe.drops.items())
+    for row in range(1, DYE_ROWS + 1):
+        name, count = named[row - 1] if row <= len(named) else (NO_DYE, 1)
+        form |= {f"dye{row}": name, f"parts{row}": str(count)}
+    return form
+
+
+def _stamp(plan: TintPlan, dyes: tuple[Dye, ...]) -> str:
+    """A short text that differs whenever the answer may."""
+    parts = [plan.base.reflectance.tobytes(), plan.target.tobytes()]
+    parts += [dye.absorptivity.tobytes() + dye.name.encode() for dye in dyes]
+    parts.append(
+        repr(
+            (
+                plan.base.scattering_thickness,
+                plan.base.specular,
+                plan.lights,
+                plan.batch_volume,
+                plan.drop_volume,
+                [(dye.saturation, dye.coat_loss) for dye in dyes],
+            )
+        ).encode()
+    )
+    return hashlib.sha256(b"\0".join(parts)).hexdigest()

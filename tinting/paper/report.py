@@ -1,0 +1,165 @@
+"""A tint's part of the build sheet, and the card that lies beside the jar."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from data.rules import Caution, check_kind, check_number, refuse
+from data.sheet import Alert, Block, Colours, Grid, Part, Points, Words, sheet_html
+from tinting.colour.difference import match_words
+from tinting.colour.grid import check_array
+from tinting.colour.screen import hex_from_lab
+from tinting.mix.appearance import look, under_lights
+from tinting.mix.batch import COVERAGE, LOSS_FACTOR
+from tinting.mix.instructions import Mixing, millilitres, mixing
+from tinting.mix.plan import TintPlan, tint_plan_from
+
+LIFE = (
+    "Expect fading in light, often blue-wool grade 3 to 5 (common practice): keep out of the sun, "
+    "test by ISO 105-B02.",
+    "Dye can rub off and can wander into pale neighbours: test rubbing by ISO 105-X12, keep white "
+    "parts apart.",
+    "A sealer borne in alcohol lifts the dye again: take a water-borne one, on a scrap first.",
+    "Alcohol swells TPU for a short while: let it dry before bending the part.",
+)
+BASIS = (
+    "Model: a dyed skin over the part's own colour, which dye can only darken. Its accuracy is "
+    "known from computed worlds alone, not from real parts: real parts will be worse.",
+    "Squares on a screen or on paper are as near as these come; the numbers count.",
+    "Assumed: the spectrum of a target or base known by one colour, the size of a drop unless it "
+    f"was weighed, {COVERAGE * 1e4:.3g} mL per 100 cm2 and coat, times {LOSS_FACTOR:g} for losses.",
+)
+
+
+def bench_card(plan: TintPlan, *, band: float = 0.0, light: str = "D65") -> str:
+    """Return one self-contained HTML page to print and lay beside the jar.
+
+    Parameters
+    ----------
+    plan : TintPlan
+        The tint.
+    band : float
+        Radius of the 80 % band around the prediction, 0 if none is known. [dE]
+    light : str
+        What the squares are looked at under.
+
+    Raises
+    ------
+    ValueError
+        For a batch smaller than a drop, or too small for its weakest dye.
+    """
+    check_kind("tint plan", plan, TintPlan, "a TintPlan")
+    parts = [
+        Part(title=f"{part.title[:1].upper()}{part.title[1:]}", blocks=part.blocks)
+        for part in plan_parts(plan, band=band, light=light)
+    ]
+    return sheet_html(f"Bench card: {plan.name}", parts)
+
+
+def tint_parts(kept: Mapping[str, Any]) -> tuple[Part, ...]:
+    """Return the parts of the build sheet for a design's tint, see `tinting.mix.plan.plain`."""
+    plan = tint_plan_from(kept)
+    name = f"{plan.name[:1].upper()}{plan.name[1:]}"
+    return tuple(
+        Part(title=f"{name}: {part.title}", blocks=part.blocks) for part in plan_parts(plan)
+    )
+
+
+def tint_words(kept: Mapping[str, Any]) -> str:
+    """Return the tint of a design in one sentence, see `tinting.mix.plan.plain`."""
+    return plan_words(tint_plan_from(kept))
+
+
+def plan_words(plan: TintPlan) -> str:
+    """Return a tint in one sentence."""
+    check_kind("tint plan", plan, TintPlan, "a TintPlan")
+    result = plan.result()
+    coats = "1 coat" if plan.coats == 1 else f"{plan.coats} coats"
+    return (
+        f"{plan.name}: {mixing(plan).parts}, {coats} on {plan.base.name}, gives "
+        f"{result.hex} (CIELAB {lab_words(result.lab())})."
+    )
+
+
+def lab_words(lab: object) -> str:
+    """Return CIELAB (3,) as it is read, "62.0 -16.0 28.0"."""
+    values = check_array("lab", lab, 3, least=-1000.0, most=1000.0)
+    if values.shape != (3,):
+        raise refuse("lab", "three numbers L*, a*, b*", f"shape {values.shape}")
+    # adding 0 keeps "-0.0" from being printed
+    return " ".join(f"{round(float(value), 1) + 0.0:.1f}" for value in values)
+
+
+def plan_parts(plan: TintPlan, *, band: float = 0.0, light: str = "D65") -> tuple[Part, ...]:
+    """Return the parts of a sheet for a tint; arguments as for `bench_card`."""
+    check_kind("tint plan", plan, TintPlan, "a TintPlan")
+    radius = check_number("band", band, least=0.0, most=1000.0, unit="dE")
+    mixed = mixing(plan)
+    alerts = tuple(Alert(text=caution.text) for caution in plan.result().cautions)
+    made = (
+        ("what it will look like", (*_looks(plan, radius, light), *alerts)),
+        ("mixing and brushing", _work(plan, mixed)),
+        ("life and care", (Points(points=LIFE),)),
+        ("measured and assumed", (Points(points=BASIS),)),
+    )
+    return tuple(Part(title=title, blocks=blocks) for title, blocks in made)
+
+
+def _looks(plan: TintPlan, band: float, light: str) -> tuple[Block, ...]:
+    result = plan.result()
+    seen = [look(f"base {plan.base.name}", plan.base.reflectance, light)]
+    seen.append(look(f"tint, coats: {plan.coats}", result.reflectance, light))
+    squares = [(each.name, each.hex, f"CIELAB {lab_words(each.lab)}") for each in seen]
+    try:
+        rows = under_lights(plan, tuple(dict.fromkeys((light, "D65", *plan.lights))))
+    except ValueError:
+        # no real surface has this target, so no light but D65 can be said of it
+        return (
+            Colours(squares=(*squares, _unreal(plan))),
+            Words(text="No real surface has the target's colour."),
+        )
+    target = rows[0].target
+    squares.append(("target", target.hex, f"CIELAB {lab_words(target.lab)}"))
+    doubt = f"80 % of the parts brushed so lie within {band:.1f} of the prediction. "
+    return (
+        Colours(squares=tuple(squares)),
+        Words(text=f"Seen under {light}. {doubt if band else ''}{_estimate(result.cautions)}"),
+        Grid(
+            caption="Tint against target, CIEDE2000",
+            head=("Light", "Tint CIELAB", "Difference", "In words"),
+            rows=tuple(
+                (row.light, lab_words(row.tint.lab), f"{row.difference:.1f}",
+                 match_words(row.difference))
+                for row in rows
+            ),
+        ),
+    )  # fmt: skip
+
+
+def _unreal(plan: TintPlan) -> tuple[str, str, str]:
+    return "target", hex_from_lab(plan.target), f"CIELAB {lab_words(plan.target)}"
+
+
+def _estimate(cautions: tuple[Caution, ...]) -> str:
+    return "An estimate, see below. " if any(each.key == "estimate" for each in cautions) else ""
+
+
+def _work(plan: TintPlan, mixed: Mixing) -> tuple[Block, ...]:
+    return (
+        *(Alert(text=caution.text) for caution in (*mixed.air_and_fire, *mixed.cautions)),
+        Words(
+            text=f"{mixed.parts}. Batch {millilitres(plan.batch_volume)}; the surface of "
+            f"{plan.area * 1e4:.3g} cm2 takes {millilitres(mixed.needed)} with "
+            f"{plan.coats} coat{'' if plan.coats == 1 else 's'}."
+        ),
+        Grid(
+            caption=f"What goes in, with drops of {plan.drop_volume * 1e6:.3g} mL",
+            head=("Liquid", "Drops", "mL", "g"),
+            rows=tuple(
+                (line.name, str(line.drops), f"{line.volume * 1e6:.2f}", f"{line.mass * 1e3:.2f}")
+                for line in mixed.lines
+            ),
+        ),
+        Points(points=mixed.steps, ordered=True),
+    )

@@ -1,0 +1,170 @@
+"""One recipe as it goes to the bench, and the answer that holds several."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+import numpy as np
+
+from data.rules import Caution
+from tinting.colour.colorimetry import delta_e
+from tinting.colour.grid import Array
+from tinting.mix.batch import FEWEST_DROPS, pre_dilution
+from tinting.recipe.model import Question, Rows, load_labs, row_loads
+from tinting.skin.dyed import Tint, tint
+
+WITHIN, OUTSIDE, OPEN = "within reach", "out of reach", "not decided"
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Recipe:
+    """Whole drops of some dyes in one batch, and what comes of it.
+
+    ``drops`` and ``shares`` by name of dye, volumes in m3, ``lab`` (3,) and ``delta_e`` (CIEDE2000
+    from the target) by light. ``sensitivity`` [dE] is how far one drop too many of the touchiest
+    dye moves the colour under the first light. ``text`` tells drops and coats, ``parts`` the
+    same mix in parts. Without any dye ``drops`` is empty and ``coats`` 0.
+    """
+
+    drops: Mapping[str, int]
+    shares: Mapping[str, float] = field(repr=False)
+    coats: int
+    batch_volume: float
+    drop_volume: float
+    alcohol_volume: float
+    lab: Mapping[str, Array] = field(repr=False)
+    delta_e: Mapping[str, float] = field(repr=False)
+    sensitivity: float
+    tint: Tint = field(repr=False)
+    text: str
+    parts: str
+    cautions: tuple[Caution, ...] = field(repr=False)
+
+    @property
+    def worst(self) -> float:
+        """CIEDE2000 from the target under the light where it is largest. [dE]"""
+        return max(self.delta_e.values())
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Recipes:
+    """The answer: ``recipes``, the nearest first, then by the eye's class, simplicity and touch.
+
+    ``exact`` tells whether all recipes were compared. ``reach`` is "within reach", "out of reach"
+    (only after all were compared) or "not decided"; ``gap`` [dE] is the worst difference that the
+    nearest recipe leaves. ``reason`` is the key of what binds ("lighter", "coats", "strength",
+    "hue", "dyes", empty within reach) and ``reason_text`` the sentence. Iterates over its recipes.
+    """
+
+    recipes: tuple[Recipe, ...]
+    exact: bool
+    reach: str
+    reason: str
+    reason_text: str
+
+    @property
+    def gap(self) -> float:
+        """Worst difference of the nearest recipe. [dE]"""
+        return self.recipes[0].worst
+
+    def __iter__(self) -> Iterator[Recipe]:
+        return iter(self.recipes)
+
+    def __len__(self) -> int:
+        return len(self.recipes)
+
+    def __getitem__(self, place: int) -> Recipe:
+        return self.recipes[place]
+
+
+def row_sensitivities(question: Question, rows: Rows) -> Array:
+    """Return how far one drop too many moves each recipe (N,), by its touchiest dye. [dE]"""
+    loads = row_loads(question, rows)
+    per_drop = question.drop_load[rows.coats[:, None], rows.dyes]
+    before = load_labs(question, rows.dyes, loads)[:, 0]
+    moved = [
+        delta_e(load_labs(question, rows.dyes, loads + per_drop * axis)[:, 0], before)
+        for axis in np.eye(rows.dyes.shape[1])
+    ]
+    return np.asarray(np.max(moved, axis=0))
+
+
+def recipe_of_row(question: Question, rows: Rows, sensitivity: float) -> Recipe:
+    """Return the recipe of one row (rows of length 1)."""
+    counted = {
+        question.dyes[place]: int(drops)
+        for place, drops in zip(rows.dyes[0], rows.drops[0], strict=True)
+        if place < len(question.dyes)
+    }
+    share = question.drop_volume / question.batch_volume
+    coats = int(rows.coats[0])
+    done = tint(question.base, [(dye, share * n) for dye, n in counted.items()], coats)
+    labs = {light: done.lab(light, question.observer) for light in question.lights}
+    dye_volume = question.drop_volume * sum(counted.values())
+    drops = {dye.name: n for dye, n in counted.items()}
+    return Recipe(
+        drops=MappingProxyType(drops),
+        shares=MappingProxyType({name: share * n for name, n in drops.items()}),
+        coats=coats,
+        batch_volume=question.batch_volume,
+        drop_volume=question.drop_volume,
+        alcohol_volume=max(question.batch_volume - dye_volume, 0.0) if drops else 0.0,
+        lab=MappingProxyType(labs),
+        delta_e=MappingProxyType(
+            {
+                light: float(delta_e(lab, target))
+                for (light, lab), target in zip(labs.items(), question.targets, strict=True)
+            }
+        ),
+        sensitivity=sensitivity,
+        tint=done,
+        text=_drops_text(question, drops, coats),
+        parts=_parts_text(question, drops),
+        cautions=_few_drops(question, drops),
+    )
+
+
+def _drops_text(question: Question, drops: Mapping[str, int], coats: int) -> str:
+    if not drops:
+        return "no dye"
+    counted = " + ".join(f"{n} {_many('drop', n)} {name}" for name, n in drops.items())
+    volume = f"{question.batch_volume * 1e6:.4g} mL"
+    return f"{counted}, alcohol to {volume}; {coats} {_many('coat', coats)}"
+
+
+def _parts_text(question: Question, drops: Mapping[str, int]) -> str:
+    """The mix in parts, the smallest of the dyes being 1."""
+    if not drops:
+        return "no dye"
+    unit = min(drops.values())
+    alcohol = question.batch_volume / question.drop_volume - sum(drops.values())
+    parts = [(n / unit, name) for name, n in drops.items()] + [(alcohol / unit, "alcohol")]
+    shown = [(f"{part:.3g}" if part < 1000 else f"{part:.0f}", name) for part, name in parts]
+    return " + ".join(
+        f"{text} part{'' if text == '1' else 's'} {name}" for text, name in shown if text != "0"
+    )
+
+
+def _few_drops(question: Question, drops: Mapping[str, int]) -> tuple[Caution, ...]:
+    few = {name: n for name, n in drops.items() if n < FEWEST_DROPS}
+    if not few:
+        return ()
+    batch = question.batch_volume * math.ceil(FEWEST_DROPS / min(few.values()))
+    share = question.drop_volume / question.batch_volume
+    ways = [f"mix {batch * 1e6:.4g} mL instead"]
+    for name, n in few.items():
+        if share * n <= 0.1:
+            first = pre_dilution(question.batch_volume, share * n, question.drop_volume)
+            ways.append(f"for {name} {first.text}")
+    text = (
+        f"Fewer than {FEWEST_DROPS} drops of {', '.join(few)}: one drop more or less shows. "
+        f"Either {', or '.join(ways)}."
+    )
+    return (Caution(key="few drops", text=text),)
+
+
+def _many(word: str, number: int) -> str:
+    return word if number == 1 else word + "s"
