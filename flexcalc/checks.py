@@ -46,34 +46,37 @@ class Check:
     state: str
 
 
-def share_check(pose: Pose, wish: Wish) -> Check:
-    """Does the worst bend keep the wanted share?"""
-    kept = min(pose.retained_share, default=1.0)
+def share_check(pose: Pose | None, wish: Wish) -> Check:
+    """Does the worst bend keep the wanted share? None of it where the limb hangs slack."""
+    kept = 0.0 if pose is None else min(pose.retained_share, default=1.0)
     return Check(
         key="share",
         question="Does it keep its bend?",
-        answer=f"keeps {kept:.0%} of the bend",
+        answer="hangs slack" if pose is None else f"keeps {kept:.0%} of the bend",
         limit=f"at least {wish.share:.0%}",
         reason="The elastomer pulls straight, the wire resists with its plastic moment.",
         value=kept,
         bound=wish.share,
-        state=_state(kept, wish.share, more_is_better=True),
+        state="fails" if pose is None else _state(kept, wish.share, more_is_better=True),
     )
 
 
-def sag_check(pose: Pose, wish: Wish) -> Check:
+def sag_check(pose: Pose | None, wish: Wish) -> Check:
     """Does the tip stay within the wanted distance under weight and payload?"""
-    sag = abs(pose.tip_sag)
-    way = "sags" if pose.tip_sag >= 0 else "rises"
+    stable = pose is not None and pose.stable
+    sag, answer = math.inf, "hangs slack"
+    if pose is not None:
+        sag, way = abs(pose.tip_sag), "sags" if pose.tip_sag >= 0 else "rises"
+        answer = f"{way} {_millimetres(sag)}" if stable else "falls over"
     return Check(
         key="sag",
         question="Does the tip stay where it was put?",
-        answer=f"{way} {_millimetres(sag)}" if pose.stable else "falls over",
+        answer=answer,
         limit=f"at most {_millimetres(wish.sag)}",
         reason="Weight and payload against limb and wire, from the released shape.",
         value=sag,
         bound=wish.sag,
-        state=_state(sag, wish.sag, more_is_better=False) if pose.stable else "fails",
+        state=_state(sag, wish.sag, more_is_better=False) if stable else "fails",
     )
 
 

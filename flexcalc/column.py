@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from data.rules import check_numbers, refuse
-from flexcalc.balance import Array, Rows
+from flexcalc.chain import Array, Rows
 from flexcalc.spacing import Mesh, Rods, cut_rod
 from flexcalc.tridiagonal import chain_steps
 

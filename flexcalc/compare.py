@@ -10,7 +10,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from data.rules import Caution, check_choice, check_kind, check_number, check_whole, refuse
-from flexcalc.budget import MOST_WORK, bearable_count, fewer_cautions
 from flexcalc.bundle import RULES
 from flexcalc.checks import WANTED_RE_POSES
 from flexcalc.compare_batch import Misfit as Misfit
@@ -31,7 +30,7 @@ from flexcalc.trade import trade_wires
 MOST_WIRES = 1000
 FEWEST = 8
 MOST_ROWS = 200_000
-"""Wires times samples that are worked out at most, about 15 s."""
+"""Wires times samples that are worked out at most."""
 WIRE_CAUTIONS = ("no wire", "elastic bend", "wire strain")
 
 
@@ -99,8 +98,7 @@ def compare_wires(
     Notes
     -----
     The chain of `sample_pose` with shared moment tables (compare_moments) and sections
-    (compare_sections): share within 2e-3 of it, sag within 2 %. As there fewer limbs are drawn,
-    with a caution, where each takes very long.
+    (compare_sections): share within 2e-3 of it, sag within 2 %.
     """
     check_kind("limb", limb, Limb, "a Limb")
     check_kind("setting", setting, Setting, "a Setting")
@@ -120,17 +118,12 @@ def compare_wires(
     listed = _usual_wires(limb, metals) if wires is None else _checked_wires(wires)
     fitted, misfits = fitted_wires(limb, setting, listed, machine, orientation)
     if wires is None and fitted:
-        fitted, work = wires_near_the_wish(fitted, setting, machine, rule, wish, limb.wire)
+        fitted = wires_near_the_wish(fitted, setting, machine, rule, wish, limb.wire)
     if len(fitted) * count > MOST_ROWS:
         raise refuse("samples", f"at most {MOST_ROWS // len(fitted)} for so many wires", count)
     rows: tuple[WireChoice, ...] = ()
     kink = kink_radius_of(limb, printer=machine)
     if fitted:
-        if wires is not None:
-            work = float(posed_wires(fitted, setting, machine, points[:1], rule).work.mean())
-        # the screening before has taken as long
-        affordable = bearable_count(count, len(fitted), work, FEWEST, MOST_WORK / 2)
-        points = points[:affordable]
         outcomes = posed_wires(fitted, setting, machine, points, rule, progress)
         question = Question(setting=setting, wish=wish, printer=machine, re_poses=life, kink=kink)
         rows = wire_choices(fitted, outcomes, question)
@@ -139,10 +132,10 @@ def compare_wires(
         misfits=tuple(misfits),
         wish=wish,
         confidence=sure,
-        samples=len(points),
+        samples=count,
         screened=len(listed),
         lever=hand_lever(),
-        cautions=_cautions(limb, setting, rows, kink) + fewer_cautions(len(points), count),
+        cautions=_cautions(limb, setting, rows, kink),
     )
 
 

@@ -10,10 +10,13 @@ import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from data.rules import Array
+from flexcalc.chain import Mask
 from flexcalc.channel import ChannelSize, size_channel
 from flexcalc.compare_moments import MetalWires, taken_tables, wire_tables
 from flexcalc.compare_sections import channel_sections
@@ -27,7 +30,7 @@ from flexcalc.trade import wire_name
 from flexcalc.trial import Fineness, Trials, settle, taken
 
 CHUNK = 512
-QUICK = Fineness(joints=24, nodes=12, fibres=6, longest_rise=80)
+QUICK = Fineness(joints=24, nodes=12, fibres=6)
 """Share within 1e-3 and sag within 1 % of `hold_pose`."""
 
 
@@ -53,17 +56,21 @@ class Misfit:
 class Outcomes:
     """What becomes of each wire in each drawn limb.
 
-    ``worst`` (W, samples) share of a bend kept, 1 without a bend; ``sags`` [m] and ``stable``
-    (1 or 0) likewise; ``elastomer_moment`` (W,) [N m] against the hand in the tightest bend and
-    ``mass`` (W,) [kg] with the wire are the middle ones; ``work`` (W, samples) as in `Settled`.
+    ``worst`` (W, samples) share of a bend kept, 1 without a bend; ``sags`` [m], ``stable``
+    (1 or 0) and whether it hangs ``slack`` likewise; ``elastomer_moment`` (W,) [N m] against the
+    hand in the tightest bend and ``mass`` (W,) [kg] with the wire are the middle ones.
     """
 
     worst: Array
     sags: Array
     stable: Array
+    slack: Mask
     elastomer_moment: Array
     mass: Array
-    work: Array
+
+    def within(self, sag: float) -> Mask:
+        """Tell which tips (W, samples) fall no more than ``sag`` [m] and do not hang slack."""
+        return (self.sags <= sag) & ~self.slack
 
 
 def fitted_wires(
@@ -124,7 +131,7 @@ def posed_wires(
     trials = _trials(by_metal, setting, printer, points, rule)
     groups = _groups(by_metal, setting, printer, points, rule)
     tables = wire_tables(groups, curvatures_of(setting), rule, QUICK)
-    worst, sags, stable, work = [], [], [], []
+    worst, sags, stable, slack = [], [], [], []
     for first in range(0, len(trials.rigidity), CHUNK):
         if progress is not None:
             progress(first / len(trials.rigidity))
@@ -138,11 +145,11 @@ def posed_wires(
         worst.append(found.retained.min(axis=1, initial=1.0))
         sags.append(tips[0] - tips[1])
         stable.append(found.stable.astype(np.float64))
-        work.append(found.work)
+        slack.append(found.slack)
 
     back = np.argsort(order)
 
-    def by_wire(values: Array) -> Array:
+    def by_wire(values: NDArray[Any]) -> NDArray[Any]:
         return np.asarray(values.reshape(len(fitted), len(points))[back])
 
     pull = trials.pull(0.0, 0.0).at_ten_seconds(
@@ -153,9 +160,9 @@ def posed_wires(
         worst=by_wire(np.concatenate(worst)),
         sags=by_wire(np.concatenate(sags)),
         stable=by_wire(np.concatenate(stable)),
+        slack=by_wire(np.concatenate(slack)).astype(bool),
         elastomer_moment=np.median(by_wire(pull[:, 0]), axis=1),
         mass=np.median(by_wire(mass), axis=1),
-        work=by_wire(np.concatenate(work)),
     )
 
 
@@ -198,7 +205,7 @@ def _trials(
         max(curvatures_of(setting), default=0.0),
     )
     which = [list(kinds).index(diameter) for diameter in diameters]
-    wire_mass = np.array([_wire_mass(one.wire) for one in wires])[:, None]
+    wire_mass = np.array([one.wire.mass_per_length for one in wires])[:, None]
 
     def flat(values: Array) -> Array:
         return np.broadcast_to(values, (len(wires), count)).ravel()
@@ -213,7 +220,3 @@ def _trials(
         mass_per_length=flat(sections.mass_per_length[which] + wire_mass),
         payload=flat(setting.payload * drawn.get("payload", np.ones(count))),
     )
-
-
-def _wire_mass(wire: Wire) -> float:
-    return wire.strands * wire.metal.density * np.pi * wire.diameter**2 / 4

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from data import read_table
-from data.rules import Array, check_kind
+from data.rules import Array
 from flexcalc.channel import ChannelSize
 from flexcalc.checks import together_check
 from flexcalc.compare_batch import FittedWire, Outcomes, curvatures_of
@@ -86,7 +86,7 @@ def wire_choices(
     """Return the rows of the wires, in their order."""
     wish = question.wish
     kept = outcomes.worst >= wish.share
-    within = outcomes.sags <= wish.sag
+    within = outcomes.within(wish.sag)
     shares, sags = _bands(outcomes.worst), _bands(outcomes.sags)
     rows = []
     for index, one in enumerate(fitted):
@@ -113,18 +113,12 @@ def wire_choices(
                 insertion_force=together_check(one.limb, one.channel, question.printer).value,
                 life=life,
                 surface_strain=strain,
-                wire_mass=wire_mass_per_length(wire) * one.limb.length,
+                wire_mass=wire.mass_per_length * one.limb.length,
                 mass=float(outcomes.mass[index]),
                 reasons=_reasons(strain, life, moment, question),
             )
         )
     return tuple(rows)
-
-
-def wire_mass_per_length(wire: Wire) -> float:
-    """Return the mass of a wire, strands added. [kg/m]"""
-    check_kind("wire", wire, Wire, "a Wire")
-    return float(wire.strands * wire.metal.density * np.pi * wire.diameter**2 / 4)
 
 
 def _bands(values: Array) -> list[Band]:

@@ -28,25 +28,22 @@ def wires_near_the_wish(
     rule: str,
     wish: Wish,
     own: Wire | None,
-) -> tuple[list[FittedWire], float]:
+) -> list[FittedWire]:
     """Return, of each metal and number of strands, the sizes around those that just hold.
-
-    The number beside them is the work that one limb with such a wire took, see `Outcomes`.
 
     Every wire is posed in two limbs, a middling one and one of stiff elastomer. Kept are the
     sizes from just below the first that holds the one to just above the first that holds the
     other, and the ``own`` wire. Where none of every fourth size holds, the sizes between are
-    not looked at: a limb too heavy for all wires takes the longest.
+    not looked at.
     """
     points = np.full((2, len(AXES)), 0.5)
     points[1, AXES.index("modulus")] = STIFF
 
-    good, work = np.zeros((len(fitted), len(points)), dtype=bool), np.zeros(len(fitted))
+    good = np.zeros((len(fitted), len(points)), dtype=bool)
 
     def look(places: Sequence[int]) -> None:
         found = posed_wires([fitted[place] for place in places], setting, printer, points, rule)
-        good[places] = (found.worst >= wish.share) & (found.sags <= wish.sag)
-        work[places] = found.work.mean(axis=1)
+        good[places] = (found.worst >= wish.share) & found.within(wish.sag)
 
     order = sorted(range(len(fitted)), key=lambda place: _key(fitted[place].wire))
     groups = [
@@ -70,7 +67,7 @@ def wires_near_the_wish(
         kept += window or places[-1:]
     first = [one for one in fitted if one.wire == own]
     others = [fitted[place] for place in kept if fitted[place].wire != own]
-    return first + others, float(work[kept].mean())
+    return first + others
 
 
 def _key(wire: Wire) -> tuple[str, int, float]:

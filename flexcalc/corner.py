@@ -90,7 +90,7 @@ def corner_piece(
         groove, or a weight that would break the thickest leg.
     """
     wire = _checked_wire(limb, bend)
-    mass = check_number("payload", payload, least=0.0, most=100.0, unit="kg")
+    mass = check_number("payload", payload, least=0.0, most=5.0, unit="kg")
     survived = tightest_radius(wire, re_poses)
     clearance = read_table("constants")["channel clearance"]["upright"].value
     channel = wire.bundle_diameter + clearance

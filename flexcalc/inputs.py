@@ -1,7 +1,7 @@
 """What the maker has and wants: wires, limbs, bends and settings.
 
-Everything is SI (m, kg, N, Pa, rad, s) and frozen. The admitted ranges are wide on purpose:
-outside them the thing is impossible at this scale, inside them a result carries cautions.
+Everything is SI (m, kg, N, Pa, rad, s) and frozen. The admitted ranges are those of what is
+printed at home; inside them a result carries cautions where nothing was tried.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ class Wire:
 
     def __post_init__(self) -> None:
         check_kind("wire metal", self.metal, Metal, "a Metal")
-        check_number("wire diameter", self.diameter, least=5e-5, most=0.05, unit="m")
+        check_number("wire diameter", self.diameter, least=1e-4, most=0.02, unit="m")
         object.__setattr__(
             self, "strands", check_whole("wire strands", self.strands, least=1, most=7)
         )
@@ -53,6 +53,11 @@ class Wire:
         """
         packing = (1.0, 2.0, 1 + 2 / math.sqrt(3), 1 + math.sqrt(2), 2.70130, 3.0, 3.0)
         return self.diameter * packing[self.strands - 1]
+
+    @property
+    def mass_per_length(self) -> float:
+        """Mass of the wire, strands added. [kg/m]"""
+        return self.strands * self.metal.density * math.pi * self.diameter**2 / 4
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,13 +88,13 @@ class Limb:
     def __post_init__(self) -> None:
         check_kind("limb elastomer", self.elastomer, Elastomer, "an Elastomer")
         check_outline("limb outline", self.outline)
-        check_number("limb length", self.length, least=1e-3, most=10.0, unit="m")
+        check_number("limb length", self.length, least=5e-3, most=1.0, unit="m")
         if self.wall is not None:
-            check_number("wall", self.wall, least=5e-5, most=0.5, unit="m")
+            check_number("wall", self.wall, least=1e-4, most=0.15, unit="m")
         check_number("infill", self.infill, least=0.0, most=1.0)
         check_choice("infill pattern", self.infill_pattern, INFILL_PATTERNS)
-        check_number("channel diameter", self.channel_diameter, least=0.0, most=1.0, unit="m")
-        check_number("sleeve", self.sleeve, least=0.0, most=0.5, unit="m")
+        check_number("channel diameter", self.channel_diameter, least=0.0, most=0.3, unit="m")
+        check_number("sleeve", self.sleeve, least=0.0, most=0.15, unit="m")
         check_kind("channel roofed", self.channel_roofed, bool, "True or False")
         plain_numbers(self)
         self._check_offset()
@@ -108,7 +113,7 @@ class Limb:
         )
 
     def _check_offset(self) -> None:
-        place = check_numbers("channel offset", self.channel_offset, least=-1.0, most=1.0, unit="m")
+        place = check_numbers("channel offset", self.channel_offset, least=-0.3, most=0.3, unit="m")
         if place.shape != (2,):
             raise refuse("channel offset", "a pair (x, y)", self.channel_offset)
         object.__setattr__(self, "channel_offset", (float(place[0]), float(place[1])))
@@ -147,9 +152,9 @@ class Bend:
     rigid: bool = False
 
     def __post_init__(self) -> None:
-        check_number("bend start", self.start, least=0.0, most=10.0, unit="m")
+        check_number("bend start", self.start, least=0.0, most=1.0, unit="m")
         check_number("bend angle", self.angle, least=-4 * math.pi, most=4 * math.pi, unit="rad")
-        check_number("bend radius", self.radius, least=5e-4, most=100.0, unit="m")
+        check_number("bend radius", self.radius, least=5e-4, most=10.0, unit="m")
         check_kind("bend rigid", self.rigid, bool, "True or False")
         plain_numbers(self)
 
@@ -197,7 +202,7 @@ class Setting:
                 )
         object.__setattr__(self, "bends", bends)
         check_number("clamp angle", self.clamp_angle, least=-math.pi, most=math.pi, unit="rad")
-        check_number("payload", self.payload, least=0.0, most=100.0, unit="kg")
+        check_number("payload", self.payload, least=0.0, most=5.0, unit="kg")
         check_number("hold time", self.hold_time, least=0.0, most=1e9, unit="s")
         check_number("rest time", self.rest_time, least=0.0, most=1e9, unit="s")
         plain_numbers(self)

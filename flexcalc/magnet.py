@@ -140,8 +140,8 @@ def magnet_hold(
     """
     ideal = check_number("magnet pull", pull, least=0.0, most=1e5, unit="N")
     across = check_number("magnet diameter", diameter, least=1e-4, most=0.2, unit="m")
-    mass = check_number("payload", payload, least=0.0, most=100.0, unit="kg")
-    lever = check_number("payload arm", arm, least=0.0, most=2.0, unit="m")
+    mass = check_number("payload", payload, least=0.0, most=5.0, unit="kg")
+    lever = check_number("payload arm", arm, least=0.0, most=1.0, unit="m")
     grip = check_number("magnet friction", friction, least=0.0, most=3.0)
     derating = read_table("constants")["magnet"]["derating"]
     low, high = ideal * derating.low, ideal * derating.high

@@ -11,7 +11,7 @@ from typing import TypeAlias
 
 from data.rules import check_number, plain_numbers, refuse
 
-SMALLEST, LARGEST = 1e-4, 1.0
+SMALLEST, LARGEST = 5e-4, 0.3
 
 
 @dataclass(frozen=True, kw_only=True)

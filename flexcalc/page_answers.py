@@ -73,7 +73,8 @@ def show_answers(fields: PageFields, plan: LimbPlan, first: First) -> None:
     show_verdict(first.said, verdict, band_words(sample))
     show_drawing(first.drawn, plan, verdict, [line.positions for line in sample.fan])
     show_likelihood(sample, plan)
-    told = (*sample.cautions, *verdict.pose.cautions, *verdict.kink.cautions)
+    posed = verdict.cautions if verdict.pose is None else verdict.pose.cautions
+    told = (*sample.cautions, *posed, *verdict.kink.cautions)
     show_cautions(list({caution.key: caution for caution in told}.values()))
     show_checks(verdict.checks)
     with st.expander("Which wire holds it"):

@@ -14,7 +14,7 @@ from flexcalc.overbend import over_bend_setting, over_bent
 from flexcalc.plan import LimbPlan
 from flexcalc.recheck import pose_with_corner
 from flexcalc.verdict import Verdict
-from flexcalc.wire import elastic_rigidity, plastic_moment, spring_back_share
+from flexcalc.wire import bending_moment, elastic_rigidity, plastic_moment, spring_back_share
 
 CORNER_RE_POSES = 10.0
 LIVES = (10, 50, 200)
@@ -106,7 +106,8 @@ def show_corners(plan: LimbPlan, verdict: Verdict) -> None:
             st.markdown(f"No corner piece fits here: {error}.")
             continue
         _show_piece(piece)
-        _show_recheck(plan, number, piece)
+        if verdict.pose is not None:
+            _show_recheck(plan, number, piece)
 
 
 def _show_recheck(plan: LimbPlan, number: int, piece: CornerPiece) -> None:
@@ -154,7 +155,7 @@ def show_working(plan: LimbPlan, verdict: Verdict) -> None:
     ]
     if limb.wire is not None and tightest:
         wire = limb.wire
-        moment = max(verdict.pose.moments.wire)
+        moment = float(bending_moment(wire, tightest))
         lines += [
             f"- **Wire's moment** at that curvature {moment * 1e3:.0f} N mm, from σ = Eε then K εⁿ "
             f"with K = {wire.metal.strength_coefficient / 1e6:.0f} MPa, n = "

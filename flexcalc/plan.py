@@ -26,7 +26,7 @@ class Wish:
 
     def __post_init__(self) -> None:
         check_number("share to keep", self.share, least=0.0, most=1.0)
-        check_number("sag allowed", self.sag, above=0.0, most=10.0, unit="m")
+        check_number("sag allowed", self.sag, above=0.0, most=1.0, unit="m")
         plain_numbers(self)
 
 

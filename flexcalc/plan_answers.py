@@ -84,10 +84,15 @@ def compared(
 
 
 def side_view(plan: LimbPlan, verdict: Verdict, fan: Iterable[ArrayLike] = ()) -> str:
-    """Return the limb from the side as SVG: as set, let go, at rest, and a fan of outcomes."""
+    """Return the limb from the side as SVG: as set, let go, at rest, and a fan of outcomes.
+
+    An empty text where the limb hangs slack and has no shape.
+    """
     check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
     check_kind("verdict", verdict, Verdict, "a Verdict")
     pose = verdict.pose
+    if pose is None:
+        return ""
     return limb_drawing(
         pose.shape_set.positions,
         pose.shape_released.positions,

@@ -13,6 +13,7 @@ import numpy as np
 
 from data.rules import Array, Caution, check_choice, check_kind, check_number, refuse
 from flexcalc.bundle import RULES, loading_moment
+from flexcalc.chain import SLACK
 from flexcalc.elastomer import section_softening
 from flexcalc.inputs import GRAVITY, Limb, Setting
 from flexcalc.remarks import bend_cautions, rest_cautions
@@ -20,7 +21,7 @@ from flexcalc.retained import check_wire_fits
 from flexcalc.retained import retained_bend as retained_bend
 from flexcalc.section import limb_section, section_strips
 from flexcalc.stations import LEAST_STRETCH, positions_of
-from flexcalc.trial import FINE, Settled, Trials, settle
+from flexcalc.trial import FINE, Settled, Trials, load_share, settle
 from flexcalc.wire import BACK_STRESS, wire_bundle
 
 
@@ -101,7 +102,8 @@ def hold_pose(
     Raises
     ------
     ValueError
-        For a bend beyond the limb's length or tighter than the wire, and bad arguments.
+        For a bend beyond the limb's length or tighter than the wire, a load over 50 EI/L^2 where
+        the limb does not hang straight down, and bad arguments.
     RuntimeError
         With the inputs, if the rod solver does not converge.
 
@@ -113,6 +115,12 @@ def hold_pose(
     check_choice("rule", rule, RULES)
     check_number("back stress", back_stress, least=0.0, most=0.4)
     check_bends(limb, setting)
+    if hangs_slack(limb, setting):
+        weighs = limb_section(limb).mass_per_length * limb.length
+        name, got = ("payload", f"{setting.payload:g} kg")
+        if setting.payload < weighs:
+            name, got = ("limb length", f"{limb.length:g} m")
+        raise refuse(name, f"less: loaded over {SLACK:g} EI/L^2 the limb hangs slack", got)
     trials = one_trial(limb, setting, rule, back_stress)
     settled = settle(trials, setting, limb.length, FINE)
     as_set = _shape(settled, settled.angles_set)
@@ -130,6 +138,19 @@ def hold_pose(
         cautions=bend_cautions(limb, setting)
         + rest_cautions(limb, as_set.curvature, resting.curvature, stable),
     )
+
+
+def hangs_slack(limb: Limb, setting: Setting) -> bool:
+    """Tell whether weight and payload are so far above a limb's rigidity that it hangs slack."""
+    section = limb_section(limb)
+    share = load_share(
+        np.array(section.flexural_rigidity_sliding[0]),
+        np.array(section.mass_per_length),
+        np.array(setting.payload),
+        setting,
+        limb.length,
+    )
+    return bool(share > SLACK)
 
 
 def one_trial(limb: Limb, setting: Setting, rule: str, back_stress: float) -> Trials:

@@ -52,12 +52,12 @@ class Droop:
     error: float = field(default_factory=lambda: bench_constant("droop_error"))
 
     def __post_init__(self) -> None:
-        length = check_number("droop length", self.length, least=5e-3, most=5.0, unit="m")
+        length = check_number("droop length", self.length, least=5e-3, most=1.0, unit="m")
         check_outline("droop outline", self.outline)
         most = MOST_DROP * length
         check_number("droop drop", self.drop, least=1e-5 * length, most=most, unit="m")
         if self.wall is not None:
-            check_number("droop wall", self.wall, least=5e-5, most=0.5, unit="m")
+            check_number("droop wall", self.wall, least=1e-4, most=0.15, unit="m")
         check_number("droop infill", self.infill, least=0.0, most=1.0)
         check_number("droop time", self.time, least=0.1, most=1e8, unit="s")
         check_number("droop error", self.error, least=1e-4, most=0.5)
@@ -80,8 +80,8 @@ class MandrelBend:
     error: float = field(default_factory=lambda: bench_constant("angle_error"))
 
     def __post_init__(self) -> None:
-        wire = check_number("wire diameter", self.wire_diameter, least=5e-5, most=0.05, unit="m")
-        check_number("mandrel diameter", self.mandrel_diameter, least=wire, most=10.0, unit="m")
+        wire = check_number("wire diameter", self.wire_diameter, least=1e-4, most=0.02, unit="m")
+        check_number("mandrel diameter", self.mandrel_diameter, least=wire, most=1.0, unit="m")
         check_number("angle before", self.angle_before, least=0.05, most=200.0, unit="rad")
         check_number("angle after", self.angle_after, least=0.0, below=self.angle_before)
         check_number("mandrel error", self.error, least=1e-4, most=1.0, unit="rad")
@@ -147,7 +147,7 @@ class PoseTest:
         check_kind("pose test limb", self.limb, Limb, "a Limb")
         if self.limb.wire is None:
             raise refuse("pose test limb", "one with a wire", "none")
-        check_number("pose test radius", self.radius, least=5e-4, most=100.0, unit="m")
+        check_number("pose test radius", self.radius, least=5e-4, most=10.0, unit="m")
         most = min(self.limb.length / self.radius, 4 * math.pi) * (1 + 1e-9)
         angle = check_number("angle set", self.angle_set, least=0.05, most=most, unit="rad")
         slack = check_number("pose error", self.error, least=1e-4, most=1.0, unit="rad")

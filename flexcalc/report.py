@@ -122,11 +122,11 @@ def _overview(
         f"the probability of at least {plan.wish.share:.0%} and at most "
         f"{show_length(plan.wish.sag)} of sag is {sample.probability:.0%}."
     )
-    return "the pose", (
-        Words(text=verdict.sentence),
-        Words(text=sure),
-        Picture(svg=drawing, words="the limb from the side, as set, let go and at rest"),
-    )
+    words = (Words(text=verdict.sentence), Words(text=sure))
+    if not drawing:
+        return "the pose", words
+    seen = Picture(svg=drawing, words="the limb from the side, as set, let go and at rest")
+    return "the pose", (*words, seen)
 
 
 def _bend(plan: LimbPlan, verdict: Verdict) -> tuple[str, tuple[Block, ...]]:

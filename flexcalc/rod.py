@@ -16,9 +16,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from data.rules import Caution, check_number
-from flexcalc.balance import Array, Mask
+from flexcalc.chain import Array as Array
 from flexcalc.chain import ChainShape as ChainShape
 from flexcalc.chain import ElasticLaw as ElasticLaw
+from flexcalc.chain import Mask as Mask
 from flexcalc.chain import solve_chain as solve_chain
 from flexcalc.column import buckling_tip_load as buckling_tip_load
 from flexcalc.column import buckling_weight as buckling_weight

@@ -9,8 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from flexcalc.balance import Array, Mask, Rows
-from flexcalc.chain import ChainShape, solve_chain
+from flexcalc.chain import Array, ChainShape, Mask, Rows, solve_chain
 from flexcalc.spacing import Mesh, Rods, cut_rod
 from flexcalc.unit import GivenRods
 

@@ -7,14 +7,13 @@ it. Every limb keeps the same pose, length and hold.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from dataclasses import dataclass
 
 import numpy as np
 
 from data.rules import Array, Caution, check_choice, check_kind, check_number, check_whole
-from flexcalc.budget import bearable_count, fewer_cautions
 from flexcalc.bundle import RULES
+from flexcalc.chain import Mask
 from flexcalc.drivers import Driver, measure_next, ranked_drivers
 from flexcalc.inputs import Limb, Setting
 from flexcalc.pose import check_bends
@@ -22,12 +21,10 @@ from flexcalc.printer import Printer
 from flexcalc.prior import drawn_inputs, drawn_trials, unit_points
 from flexcalc.remarks import bend_cautions
 from flexcalc.stations import positions_of
-from flexcalc.trial import COARSE, Settled, Trials, settle, taken
+from flexcalc.trial import COARSE, Trials, settle, taken
 
 CHUNK = 512
 """Limbs computed together: their arrays then stay in the processor's cache."""
-PILOT = 64
-"""Limbs computed first, that show how much work the others will be."""
 BAND = (0.1, 0.9)
 FAN_LINES = 11
 WANTED_SHARE = 0.85
@@ -56,13 +53,14 @@ class FanLine:
 class PoseSample:
     """What becomes of thousands of limbs that could be this one.
 
-    ``samples``: how many; fewer than asked for, with a caution, where each takes very long.
     ``retained_share``: one band per bend; ``worst_share``: band of each limb's worst bend;
     ``tip_sag`` [m]. ``probability_kept``: that every bend keeps at least ``wanted_share``;
     ``probability_within_sag``: that the tip falls no more than ``sag_limit`` [m] (infinite if
     none was asked for); ``probability``: both. ``probability_stable``: that the pose does not
-    buckle or snap over. ``drivers``: the uncertain inputs, strongest first. ``inputs`` (samples,)
-    by name, ``retained`` (samples, bends) and ``sags`` (samples,) [m] are the samples.
+    buckle, snap over or hang slack. A limb that hangs slack does not hold; its sag is that of one
+    straight down, and the ``fan`` leaves it out. ``drivers``: the uncertain inputs, strongest
+    first. ``inputs`` (samples,) by name, ``retained`` (samples, bends) and ``sags`` (samples,)
+    [m] are the samples.
     """
 
     samples: int
@@ -129,8 +127,7 @@ def sample_pose(
     Notes
     -----
     Scrambled Sobol points; the chain is that of `hold_pose` with coarser tables (share within
-    5e-4, sag within 1 %). A limb that is far overloaded or wound up takes a hundred times the
-    work of others; then a power of two of the limbs, at least 64, stands for all.
+    5e-4, sag within 1 %).
     """
     check_kind("limb", limb, Limb, "a Limb")
     check_kind("setting", setting, Setting, "a Setting")
@@ -139,7 +136,7 @@ def sample_pose(
     wanted = check_number("wanted share", wanted_share, least=0.0, most=1.0)
     limit = math.inf
     if sag_limit is not None:
-        limit = check_number("sag limit", sag_limit, least=0.0, most=100.0, unit="m")
+        limit = check_number("sag limit", sag_limit, least=0.0, most=1.0, unit="m")
     check_choice("rule", rule, RULES)
     machine = Printer() if printer is None else printer
     check_kind("printer", machine, Printer, "a Printer or None")
@@ -148,8 +145,7 @@ def sample_pose(
     if rule != "mixed":
         drawn.pop("back-stress share", None)
     found = _settled(drawn_trials(limb, setting, drawn, rule), limb, setting)
-    sample = _summed_up(limb, setting, drawn, found, (wanted, limit))
-    return replace(sample, cautions=sample.cautions + fewer_cautions(sample.samples, count))
+    return _summed_up(limb, setting, drawn, found, (wanted, limit))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -159,18 +155,14 @@ class _Found:
     sags: Array
     angles: Array
     stable: Array
+    slack: Mask
 
 
 def _settled(trials: Trials, limb: Limb, setting: Setting) -> _Found:
-    def settled(first: int, last: int) -> Settled:
-        return settle(taken(trials, slice(first, last)), setting, limb.length, COARSE)
-
-    count = len(trials.rigidity)
-    pilot = min(PILOT, count)
-    parts = [settled(0, pilot)]
-    count = bearable_count(count, 1, float(parts[0].work.mean()), pilot)
-    ends = [PILOT, *range(CHUNK, count, CHUNK), count] if count > PILOT else []
-    parts += [settled(first, last) for first, last in pairwise(ends)]
+    parts = [
+        settle(taken(trials, slice(first, first + CHUNK)), setting, limb.length, COARSE)
+        for first in range(0, len(trials.rigidity), CHUNK)
+    ]
     arcs = parts[0].arc_length
     released = np.concatenate([part.angles_released for part in parts])
     angles = np.concatenate([part.angles_at_rest for part in parts])
@@ -181,6 +173,7 @@ def _settled(trials: Trials, limb: Limb, setting: Setting) -> _Found:
         sags=tips[0] - tips[1],
         angles=angles,
         stable=np.concatenate([part.stable for part in parts]).astype(np.float64),
+        slack=np.concatenate([part.slack for part in parts]),
     )
 
 
@@ -193,9 +186,8 @@ def _summed_up(
 ) -> PoseSample:
     wanted, limit = goals
     count = len(found.sags)
-    drawn = {name: values[:count] for name, values in drawn.items()}
     worst = found.retained.min(axis=1, initial=1.0)
-    kept, within = worst >= wanted, found.sags <= limit
+    kept, within = worst >= wanted, (found.sags <= limit) & ~found.slack
     drivers = ranked_drivers(drawn, worst, found.sags)
     stable = float(found.stable.mean())
     return PoseSample(
@@ -215,7 +207,7 @@ def _summed_up(
         inputs=drawn,
         retained=found.retained,
         sags=found.sags,
-        cautions=bend_cautions(limb, setting) + _stability_cautions(stable),
+        cautions=bend_cautions(limb, setting) + _rest_cautions(found),
     )
 
 
@@ -226,6 +218,9 @@ def _band(values: Array) -> Band:
 
 def _fan(found: _Found) -> tuple[FanLine, ...]:
     order = np.argsort(found.angles[:, -1], kind="stable")
+    order = order[~found.slack[order]]
+    if order.size == 0:
+        return ()
     levels = np.linspace(0.05, 0.95, FAN_LINES)
     picked = order[np.round(levels * (len(order) - 1)).astype(int)]
     lines = positions_of(found.angles[picked], found.arcs)
@@ -235,11 +230,20 @@ def _fan(found: _Found) -> tuple[FanLine, ...]:
     )
 
 
-def _stability_cautions(stable: float) -> tuple[Caution, ...]:
-    if stable == 1:
-        return ()
-    text = (
-        f"In {1 - stable:.0%} of the cases the limb cannot keep this pose under its weight and "
-        "payload: it buckles or snaps over."
-    )
-    return (Caution(key="loses its pose", text=text),)
+def _rest_cautions(found: _Found) -> tuple[Caution, ...]:
+    slack = float(found.slack.mean())
+    falls = 1 - float(found.stable.mean()) - slack
+    cautions = []
+    if slack > 0:
+        text = (
+            f"In {slack:.0%} of the cases weight and payload are so far above the limb's rigidity "
+            "that it hangs slack; those count as not holding."
+        )
+        cautions.append(Caution(key="hangs slack", text=text))
+    if falls > 1e-9:
+        text = (
+            f"In {falls:.0%} of the cases the limb cannot keep this pose under its weight and "
+            "payload: it buckles or snaps over."
+        )
+        cautions.append(Caution(key="loses its pose", text=text))
+    return tuple(cautions)

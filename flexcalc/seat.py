@@ -141,8 +141,8 @@ def leg_seat(
     )
     socket = thick / (1 + max(stretched / length, corner_constant("least_press").value))
     strain = (4 * cross / length + 6 * turn / length**2) / width
-    # The channel of a wire may be 10 m long at most, and so may a leg.
-    leg = (thick, socket, outer, check_number("leg length", length, above=0.0, most=10.0, unit="m"))
+    # no longer than the longest limb
+    leg = (thick, socket, outer, check_number("leg length", length, above=0.0, most=1.0, unit="m"))
     return Seat(
         leg_diameter=thick,
         leg_length=length,

@@ -137,7 +137,8 @@ def mass_over_wall(limb: Limb, walls: ArrayLike) -> Array:
     check_kind("limb", limb, Limb, "a Limb")
     gross, core = moments_over_wall(limb, walls)
     printed = limb.elastomer.density * (gross[0] - (1 - limb.infill) * core[0])
-    return np.asarray(printed + _wire_mass(limb), float)
+    wire = 0.0 if limb.wire is None else limb.wire.mass_per_length
+    return np.asarray(printed + wire, float)
 
 
 def section_strips(
@@ -189,29 +190,24 @@ def _checked_exponent(exponent: float) -> float:
     return check_number("infill exponent", exponent, least=0.01, most=10.0)
 
 
-def _wire_mass(limb: Limb) -> float:
-    if limb.wire is None:
-        return 0.0
-    return limb.wire.strands * limb.wire.metal.density * math.pi * limb.wire.diameter**2 / 4
-
-
 @lru_cache(maxsize=512)
 def _section(limb: Limb, exponent: float) -> Section:
     gross, core = section_moments(limb, limb.wall)
     origin = section_origin(limb)
     area = float(gross[0] - (1 - limb.infill) * core[0])
     bare = limb.elastomer.elastic_modulus * (gross - (1 - limb.infill**exponent) * core)
-    bonded, own = bare, 0.0
+    bonded, own, wire_mass = bare, 0.0, 0.0
     if limb.wire is not None:
         stiffness = limb.wire.strands * limb.wire.metal.elastic_modulus
         place = (limb.channel_offset[0] - origin[0], limb.channel_offset[1] - origin[1])
         bonded = bare + stiffness * disc_moments(limb.wire.diameter / 2, place)
+        wire_mass = limb.wire.mass_per_length
         own = stiffness * math.pi * limb.wire.diameter**4 / 64
     centroid, (EIxx, EIyy, EIxy) = _about_centroid(bare, origin)
     centroid_bonded, rigidity_bonded = _about_centroid(bonded, origin)
     return Section(
         area=area,
-        mass_per_length=limb.elastomer.density * area + _wire_mass(limb),
+        mass_per_length=limb.elastomer.density * area + wire_mass,
         centroid=centroid,
         centroid_bonded=centroid_bonded,
         axial_rigidity_bare=float(bare[0]),

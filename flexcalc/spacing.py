@@ -15,8 +15,7 @@ from typing import TypeAlias
 import numpy as np
 
 from data.rules import check_numbers, refuse
-from flexcalc.balance import Array, Rows
-from flexcalc.chain import ElasticLaw
+from flexcalc.chain import Array, ElasticLaw, Rows
 
 Along: TypeAlias = Callable[[Array], Array]
 """A quantity as a function of the share of the arc length, 0 at the clamp, 1 at the tip."""

@@ -13,14 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from data.rules import Array
-from flexcalc.balance import Mask
 from flexcalc.branch import Branch, loading_branch, release_branch
 from flexcalc.bundle import Bundle
-from flexcalc.chain import ChainShape, solve_chain
+from flexcalc.chain import SLACK, Mask, solve_chain
 from flexcalc.elastomer import FIRST_LOOK, REFERENCE_TIME, Softening
-from flexcalc.follow import LONGEST_RISE
 from flexcalc.inputs import GRAVITY, Setting
-from flexcalc.release import BentWire, JointLaw, Pull, Stretch, WireTables, joint_law, let_go
+from flexcalc.release import BentWire, Pull, Stretch, WireTables, joint_law, let_go
 from flexcalc.stations import Part, cut_limb, joint_lengths, turned_angles
 
 LOOKS = 6
@@ -29,13 +27,11 @@ LOOKS = 6
 
 @dataclass(frozen=True, kw_only=True)
 class Fineness:
-    """How finely a pose is computed: joints along the limb, nodes of a moment table, fibres, and
-    after how many steps a limb that has not come to rest is let fall."""
+    """How finely a pose is computed: joints along the limb, nodes of a moment table, fibres."""
 
     joints: int
     nodes: int
     fibres: int
-    longest_rise: int = LONGEST_RISE
 
 
 FINE = Fineness(joints=160, nodes=128, fibres=32)
@@ -77,8 +73,9 @@ class Settled:
     """Many limbs in one pose.
 
     ``arc_length`` (n,) [m]; angles (n,) as set and (B, n) released and at rest [rad];
-    ``retained`` (B, bends) share of each bend kept without weight; ``stable`` (B,). ``work``
-    (B,): how often the moment of a joint was worked out, which the time goes by.
+    ``retained`` (B, bends) share of each bend kept without weight. ``stable`` (B,) and ``slack``
+    (B,): the load is so far above the rigidity that the limb hangs slack; no rest is looked for
+    then, and its angles at rest are straight down.
     """
 
     arc_length: Array
@@ -87,7 +84,7 @@ class Settled:
     angles_at_rest: Array
     retained: Array
     stable: Mask
-    work: Array
+    slack: Mask
 
 
 def settle(
@@ -122,15 +119,28 @@ def settle(
     law = joint_law(stretches, trials.pull(setting.hold_time, setting.rest_time))
     clamp = setting.clamp_angle
     angles_released = turned_angles(clamp, np.concatenate(released, axis=1), joints)
-    resting = _loaded(trials, law, joints, arcs, angles_released, fineness.longest_rise)
+    stiff = trials.rigidity + (0.0 if loading is None else loading.rigidity)
+    share = load_share(stiff, trials.mass_per_length, trials.payload, setting, length)
+    slack = share > SLACK
+    rows = np.flatnonzero(~slack)
+    at_rest, stable = 0.0 * angles_released, np.zeros(count, dtype=bool)
+    at_rest[:, 0] = clamp
+    if rows.size:
+        some = taken(trials, rows)
+        found = solve_chain(
+            law if rows.size == count else law.take(rows),
+            joints,
+            *_loads(some, arcs, angles_released[rows]),
+        )
+        at_rest[rows, 1:], stable[rows] = found.angles, found.stable
     return Settled(
         arc_length=arcs,
         angles_set=turned_angles(clamp, np.concatenate(bent, axis=1), joints)[0],
         angles_released=angles_released,
-        angles_at_rest=np.concatenate([angles_released[:, :1], resting.angles], axis=1),
+        angles_at_rest=at_rest,
         retained=_shares(setting, kept, count),
-        stable=resting.stable,
-        work=resting.work,
+        stable=stable,
+        slack=slack,
     )
 
 
@@ -235,15 +245,21 @@ def _released(
     return kept, wires, loading
 
 
-def _loaded(
-    trials: Trials, law: JointLaw, joints: Array, arcs: Array, released: Array, longest_rise: int
-) -> ChainShape:
-    """Return how the limbs rest under weight and payload."""
+def load_share(
+    rigidity: Array, mass_per_length: Array, payload: Array, setting: Setting, length: float
+) -> Array:
+    """Return weight and payload over rigidity / length^2, 0 where a limb hangs straight down.
+
+    Arrays (B,) in N m2 with the wire, kg/m and kg; the ``length`` in m.
+    """
+    if setting.clamp_angle == 0 and not any(bend.angle for bend in setting.bends):
+        return 0.0 * rigidity
+    return np.asarray(GRAVITY * (payload + mass_per_length * length) * length**2 / rigidity)
+
+
+def _loads(trials: Trials, arcs: Array, released: Array) -> tuple[Array, Array, Array, Array]:
+    """Return segments, clamp angles, loads and start as `solve_chain` wants them."""
     middles = np.concatenate([(arcs[1:] + arcs[:-1]) / 2, arcs[-1:]])
-    segments = np.diff(middles)
     beyond = arcs[-1] - (middles[1:] + middles[:-1]) / 2
     loads = GRAVITY * (trials.payload[:, None] + trials.mass_per_length[:, None] * beyond)
-    start = released[:, 1:]
-    return solve_chain(
-        law, joints, segments, released[:, 0], loads, start, longest_rise=longest_rise
-    )
+    return np.diff(middles), released[:, 0], loads, released[:, 1:]

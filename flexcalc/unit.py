@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from data.rules import check_numbers, check_whole, refuse
-from flexcalc.balance import Array
+from flexcalc.chain import Array
 from flexcalc.column import LENGTH, RIGIDITY
 from flexcalc.spacing import Field, Mesh, Rods, cut_rod
 

@@ -8,6 +8,7 @@ refinement would.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 from data.rules import Caution, check_choice, check_kind
@@ -24,8 +25,9 @@ from flexcalc.inputs import Limb, Setting
 from flexcalc.kink import Kink, kink_radius_of
 from flexcalc.life import WireLife, wire_life
 from flexcalc.plan import Wish
-from flexcalc.pose import Pose, hold_pose
+from flexcalc.pose import Pose, check_bends, hangs_slack, hold_pose
 from flexcalc.printer import ORIENTATIONS, Printer
+from flexcalc.remarks import bend_cautions
 from flexcalc.section import Section, limb_section
 
 TIMES = (("at once", 0.0), ("after an hour", 3600.0), ("after a day", 86400.0))
@@ -35,14 +37,15 @@ TIMES = (("at once", 0.0), ("after an hour", 3600.0), ("after a day", 86400.0))
 class Verdict:
     """What a maker needs to know, and what it rests on.
 
-    ``sentence`` says it; ``checks`` holds every question with its limit; ``later`` gives the
-    pose "at once", "after an hour" and "after a day"; ``channel`` (one if there is a wire) and
-    ``life`` likewise; ``cautions`` are all of them, each kind once.
+    ``sentence`` says it; ``checks`` holds every question with its limit; ``pose`` is None where
+    the limb hangs slack, and ``later``, the pose "at once", "after an hour" and "after a day",
+    is empty then; ``channel`` (one if there is a wire) and ``life`` likewise; ``cautions`` are all
+    of them, each kind once.
     """
 
     sentence: str
     checks: tuple[Check, ...]
-    pose: Pose
+    pose: Pose | None
     later: tuple[tuple[str, Pose], ...]
     section: Section
     kink: Kink
@@ -96,16 +99,17 @@ def assess(
     check_kind("wish", wish, Wish, "a Wish")
     check_kind("printer", printer, Printer, "a Printer")
     check_choice("orientation", orientation, ORIENTATIONS)
-    pose = hold_pose(limb, setting, rule, back_stress)
-    later = tuple(
-        (
-            name,
-            pose
-            if time == setting.rest_time
-            else hold_pose(limb, replace(setting, rest_time=time), rule, back_stress),
-        )
-        for name, time in TIMES
-    )
+    check_bends(limb, setting)
+    pose: Pose | None = None
+    later: tuple[tuple[str, Pose], ...] = ()
+    if not hangs_slack(limb, setting):
+        times = {setting.rest_time, *(time for _, time in TIMES)}
+        poses = {
+            time: hold_pose(limb, replace(setting, rest_time=time), rule, back_stress)
+            for time in times
+        }
+        pose = poses[setting.rest_time]
+        later = tuple((name, poses[time]) for name, time in TIMES)
     kink = kink_radius_of(limb, printer=printer)
     channel = _channel(limb, orientation, printer)
     life = _life(limb, setting)
@@ -116,7 +120,7 @@ def assess(
         *(life_check(found) for found in life),
         *(check for size in channel for check in build_checks(limb, setting, size, printer)),
     )
-    found: list[tuple[Caution, ...]] = [pose.cautions, kink.cautions]
+    found: list[tuple[Caution, ...]] = [_pose_cautions(limb, setting, pose), kink.cautions]
     found += [size.cautions for size in channel] + [one.cautions for one in life]
     return Verdict(
         sentence=_sentence(limb, checks, wish),
@@ -129,6 +133,16 @@ def assess(
         life=life,
         cautions=tuple({caution.key: caution for part in found for caution in part}.values()),
     )
+
+
+def _pose_cautions(limb: Limb, setting: Setting, pose: Pose | None) -> tuple[Caution, ...]:
+    if pose is not None:
+        return pose.cautions
+    text = (
+        "Weight and payload are so far above the limb's rigidity that it hangs slack; no shape is "
+        "worked out."
+    )
+    return (*bend_cautions(limb, setting), Caution(key="hangs slack", text=text))
 
 
 def _channel(limb: Limb, orientation: str, printer: Printer) -> tuple[ChannelSize, ...]:
@@ -146,9 +160,11 @@ def _life(limb: Limb, setting: Setting) -> tuple[WireLife, ...]:
 
 def _sentence(limb: Limb, checks: tuple[Check, ...], wish: Wish) -> str:
     by_key = {check.key: check for check in checks}
-    kept = by_key["share"].value
-    opening = "Holds" if by_key["share"].state == "holds" else "Does not hold: it keeps"
-    parts = [f"{opening} {kept:.0%} of the bend", f"the tip {by_key['sag'].answer}"]
+    share, sag = by_key["share"], by_key["sag"]
+    opening = "Holds" if share.state == "holds" else "Does not hold: it keeps"
+    parts = [f"{opening} {share.value:.0%} of the bend", f"the tip {sag.answer}"]
+    if sag.value == math.inf:
+        parts = ["Does not hold: it hangs slack"]
     parts.append(by_key["kink"].answer)
     if "life" in by_key:
         parts.append(f"re-poses {by_key['life'].answer}")

@@ -79,7 +79,7 @@ SPECIAL: dict[str, dict[Names, Strategy]] = {
     "gauge.show_length": {"length": turned(1e6), "first": st.sampled_from(["mm", "inch"])},
     "hole.arc_shrinkage": {"diameter": sizes(1e-6, 1.0), "bead_width": sizes(1e-9, 1.0)},
     "hole.roof_bridge": {"height": sizes(5e-4, 1.4)},
-    "inputs.Bend": {"radius": sizes(5e-4, 100.0)},
+    "inputs.Bend": {"radius": sizes(5e-4, 10.0)},
     "inputs.Limb": {"wire": st.one_of(st.none(), wires()), "channel_offset": st.just((0.0, 0.0))},
     "insertion.contact_pressure": FITTING,
     "insertion.insertion_force": FITTING,
@@ -104,7 +104,7 @@ SPECIAL: dict[str, dict[Names, Strategy]] = {
     "outline.RoundedRectangle": {
         ("width", "height", "corner_radius"): nested(2e-3, (1.0, 0.45)),
     },
-    "outline.Round": {"diameter": sizes(1e-4, 1.0)},
+    "outline.Round": {"diameter": sizes(5e-4, 0.3)},
     "overbend.over_bend": {"wanted_curvature": CURVED, "limb": everyday_limbs()},
     "overbend.over_bent": {("bend", "over"): bend_and_more()},
     "own.find_elastomer": {"name": st.sampled_from(["TPU 85A", "mine"])},

@@ -69,7 +69,7 @@ def elastomers(draw: Any) -> Elastomer:
 
 
 def wires() -> Strategy:
-    return st.builds(Wire, metal=metals(), diameter=sizes(5e-5, 0.05), strands=st.integers(1, 7))
+    return st.builds(Wire, metal=metals(), diameter=sizes(1e-4, 0.02), strands=st.integers(1, 7))
 
 
 def everyday_wires() -> Strategy:
@@ -81,7 +81,7 @@ def everyday_wires() -> Strategy:
 def polygons(draw: Any) -> Polygon:
     """Star-shaped polygons around a centre; every corner stands once."""
     corners = draw(st.integers(3, 12))
-    size = draw(sizes(2e-4, 0.5))
+    size = draw(sizes(5e-4, 0.3))
     shares = draw(st.lists(st.floats(0.3, 1.0), min_size=corners, max_size=corners))
     turn = 2 * math.pi / corners
     return Polygon(
@@ -93,7 +93,7 @@ def polygons(draw: Any) -> Polygon:
 
 
 @st.composite
-def outlines(draw: Any, least: float = 1e-4, most: float = 1.0) -> Outline:
+def outlines(draw: Any, least: float = 5e-4, most: float = 0.3) -> Outline:
     width, height = draw(sizes(least, most)), draw(sizes(least, most))
     near = min(max(width * draw(st.floats(0.4, 2.5)), least), most)
     kind = draw(st.integers(0, 5))
@@ -119,7 +119,7 @@ def limbs(draw: Any, wired: bool | None = None, wire: Strategy | None = None) ->
     bundle = rope.bundle_diameter if rope else draw(or_zero(sizes(1e-4, half)))
     given = {
         "elastomer": draw(elastomers()),
-        "length": draw(sizes(1e-3, 10.0)),
+        "length": draw(sizes(5e-3, 1.0)),
         "wire": rope,
     }
     roofed, sleeved = draw(st.booleans()), draw(st.booleans())
@@ -135,7 +135,7 @@ def limbs(draw: Any, wired: bool | None = None, wire: Strategy | None = None) ->
             **given,
         )
     except ValueError:
-        outer = min(max(3 * bundle, 2e-4), 1.0)
+        outer = min(max(3 * bundle, 6e-4), 0.3)
         return Limb(outline=Round(diameter=outer), channel_diameter=1.05 * bundle, **given)
 
 
@@ -146,7 +146,7 @@ def settings_of(draw: Any, limb: Limb, most_bends: int = 4) -> Setting:
     start, bends = 0.0, []
     for _ in range(draw(st.integers(0, most_bends))):
         start += draw(or_zero(sizes(1e-3, 1.0))) * limb.length
-        radius = draw(sizes(tightest, 100.0))
+        radius = draw(sizes(tightest, 10.0))
         longest = min(limb.length - start, 4 * math.pi * radius)
         if longest <= 0:
             break
@@ -156,7 +156,7 @@ def settings_of(draw: Any, limb: Limb, most_bends: int = 4) -> Setting:
     return Setting(
         bends=tuple(bends),
         clamp_angle=draw(st.floats(-math.pi, math.pi)),
-        payload=draw(or_zero(sizes(1e-6, 100.0))),
+        payload=draw(or_zero(sizes(1e-6, 5.0))),
         hold_time=draw(or_zero(sizes(1e-3, 1e9))),
         rest_time=draw(or_zero(sizes(1e-3, 1e9))),
     )
@@ -191,7 +191,7 @@ def everyday_settings() -> Strategy:
 
 def bends() -> Strategy:
     turns = st.tuples(sizes(1e-6, 4 * math.pi), st.sampled_from([1, -1, 0])).map(math.prod)
-    return st.builds(Bend, start=or_zero(sizes(1e-6, 10.0)), angle=turns, radius=sizes(5e-4, 100.0))
+    return st.builds(Bend, start=or_zero(sizes(1e-6, 1.0)), angle=turns, radius=sizes(5e-4, 10.0))
 
 
 def settings_alone() -> Strategy:
@@ -222,7 +222,7 @@ def printers() -> Strategy:
 
 
 def wishes() -> Strategy:
-    return st.builds(Wish, share=st.floats(0.0, 1.0), sag=sizes(1e-9, 10.0))
+    return st.builds(Wish, share=st.floats(0.0, 1.0), sag=sizes(1e-9, 1.0))
 
 
 @st.composite

@@ -251,12 +251,12 @@ def test_long_names_are_wrapped_and_odd_outlines_drawn() -> None:
         name="x" * 80, elastic_modulus=69e9, strength_coefficient=180e6,
         hardening_exponent=0.2, density=2700.0,
     )  # fmt: skip
-    far = Polygon(points=((0.9, 0.9), (0.93, 0.9), (0.93, 0.901), (0.9, 0.902)))
+    far = Polygon(points=((0.2, 0.2), (0.23, 0.2), (0.23, 0.201), (0.2, 0.202)))
     for given in (
         limb(wire=Wire(metal=metal, diameter=0.002)),
         Limb(elastomer=TPU, outline=far, length=0.1, wall=0.0002, infill=0.3),
-        Limb(elastomer=TPU, outline=Round(diameter=1.0), length=0.1),
-        Limb(elastomer=TPU, outline=Round(diameter=1e-4), length=0.1),
+        Limb(elastomer=TPU, outline=Round(diameter=0.3), length=0.1),
+        Limb(elastomer=TPU, outline=Round(diameter=5e-4), length=0.1),
     ):
         root = parsed(section_drawing(given))
         width = float(root.get("width", "").removesuffix("mm"))

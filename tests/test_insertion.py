@@ -189,7 +189,7 @@ def test_forces_are_finite_or_refused(
             assert pushed > 0
 
 
-@given(st.sampled_from(metal_names()), st.floats(5e-5, 0.05), st.floats(1e-6, 1e6))
+@given(st.sampled_from(metal_names()), st.floats(1e-4, 0.02), st.floats(1e-6, 1e6))
 def test_strokes_are_finite(name: str, diameter: float, force: float) -> None:
     stroke = push_stroke(Wire(metal=load_metal(name), diameter=diameter), force)
     assert 0 <= stroke < math.inf

@@ -16,9 +16,9 @@ CORRIDOR = {
     "flexcalc": [
         "outline", "shape", "fit", "substances", "inputs", "gauge", "materials", "trade", "printer",
         "moments", "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal",
-        "balance", "secant", "descent", "follow", "chain", "spacing", "column", "unit",
+        "chain", "spacing", "column", "unit",
         "romberg", "rod", "joints", "branch", "release", "retained", "stations", "trial",
-        "budget", "remarks", "pose", "overbend", "kink", "hole", "allowance", "channel",
+        "remarks", "pose", "overbend", "kink", "hole", "allowance", "channel",
         "insertion", "stroke", "fatigue", "life", "magnet", "seat", "corner", "recheck",
         "readings", "droop", "mandrel", "pins", "kinked",
         "evidence", "update", "bench", "prior", "drivers", "sample", "plan", "own", "checks",

@@ -24,7 +24,7 @@ from hypothesis import strategies as st
 
 from flexcalc.inputs import GRAVITY, Bend, Elastomer, Limb, Metal, Setting, Wire
 from flexcalc.outline import Outline, Polygon, Round
-from flexcalc.pose import Pose, hold_pose
+from flexcalc.pose import Pose, hangs_slack, hold_pose
 from flexcalc.retained import retained_bend
 from flexcalc.rod import rest_shape
 from flexcalc.section import limb_section
@@ -32,6 +32,7 @@ from tests.hostile import quiet
 from tests.strategies_limb import elastomers, everyday_settings, metals, or_zero, posed_limbs, sizes
 from tests.test_pose import inner_moments, load_moments
 
+HELD = posed_limbs().filter(lambda both: not hangs_slack(*both))
 SCALES = st.sampled_from([0.5, 0.7, 1.5, 2.0])
 
 
@@ -111,14 +112,14 @@ def check_alike(one: Pose, other: Pose, side: int = 1) -> None:
 
 
 @quiet(80)
-@given(posed_limbs())
+@given(HELD)
 def test_a_mirrored_pose_is_the_mirrored_shape(both: Any) -> None:
     limb, setting = both
     check_alike(hold_pose(limb, setting), hold_pose(limb, mirrored(setting)), side=-1)
 
 
 @quiet(80)
-@given(posed_limbs(), SCALES)
+@given(HELD, SCALES)
 def test_a_larger_lighter_limb_rests_at_the_same_angles(both: Any, scale: float) -> None:
     limb, setting = both
     try:
@@ -129,7 +130,7 @@ def test_a_larger_lighter_limb_rests_at_the_same_angles(both: Any, scale: float)
 
 
 @quiet(80)
-@given(posed_limbs(), SCALES)
+@given(HELD, SCALES)
 def test_stresses_and_loads_scale_together(both: Any, factor: float) -> None:
     limb, setting = both
     try:
@@ -160,7 +161,7 @@ def bent_to(room: float, share: float) -> float:
 
 
 @quiet(120)
-@given(elastomers(), metals(), sizes(1e-4, 0.05), sizes(1.01, 30.0), CURVATURE_SHARES, RULES)
+@given(elastomers(), metals(), sizes(2e-4, 0.02), sizes(1.01, 30.0), CURVATURE_SHARES, RULES)
 def test_a_stiffer_elastomer_keeps_less(
     rubber: Elastomer, metal: Metal, room: float, factor: float, share: float, rule: str
 ) -> None:
@@ -177,7 +178,7 @@ def test_a_stiffer_elastomer_keeps_less(
 
 @quiet(120)
 @given(
-    elastomers(), metals(), sizes(1e-4, 0.05), st.floats(0.5, 0.999), CURVATURE_SHARES, RULES
+    elastomers(), metals(), sizes(2e-4, 0.02), st.floats(0.5, 0.999), CURVATURE_SHARES, RULES
 )  # fmt: skip
 def test_a_thicker_wire_keeps_more(
     rubber: Elastomer, metal: Metal, room: float, part: float, share: float, rule: str
@@ -195,6 +196,7 @@ def test_a_thicker_wire_keeps_more(
 def test_moments_inside_balance_the_loads(both: Any, payload: float) -> None:
     limb, setting = both
     setting = replace(setting, payload=payload, rest_time=0.0)
+    assume(not hangs_slack(limb, setting))
     pose = hold_pose(limb, setting)
     assume(pose.stable)
     loads, inner = load_moments(limb, setting, pose), inner_moments(limb, setting, pose)
@@ -231,7 +233,7 @@ def test_the_clamp_bears_what_hangs_on_it(
 
 
 @quiet(40)
-@given(posed_limbs(), st.sampled_from([0.0, 1e-3]))
+@given(HELD, st.sampled_from([0.0, 1e-3]))
 def test_an_unbent_hanging_limb_hangs(both: Any, payload: float) -> None:
     limb, setting = both
     pose = hold_pose(limb, replace(setting, bends=(), clamp_angle=0.0, payload=payload))

@@ -25,10 +25,10 @@ DRAWN = STATE + "sample_pose and updated"
 PAPER = "strokes on the paper of limb_drawing and section_drawing"
 WIRES = STATE + "compare_wires"
 INNER_ROOMS = {
-    "balance": POSE, "branch": POSE, "bundle": POSE, "chain": POSE, "descent": POSE, "fibre": POSE,
-    "follow": POSE, "release": POSE, "secant": POSE, "stations": POSE, "trial": POSE,
+    "branch": POSE, "bundle": POSE, "chain": POSE, "fibre": POSE,
+    "release": POSE, "stations": POSE, "trial": POSE,
     "mesh": ROD, "romberg": ROD, "roots": ROD, "tridiagonal": ROD, "unit": ROD,
-    "budget": DRAWN, "drivers": DRAWN, "prior": DRAWN, "update": DRAWN,
+    "drivers": DRAWN, "prior": DRAWN, "update": DRAWN,
     "compare_batch": WIRES, "compare_moments": WIRES, "compare_row": WIRES,
     "compare_screen": WIRES, "compare_sections": WIRES,
     "checks": "the questions of assess",

@@ -11,12 +11,15 @@ from math import pi
 
 import pytest
 
+from data.rules import Refused
 from flexcalc.checks import STATES
 from flexcalc.inputs import Bend, Limb, Setting, Wire
 from flexcalc.materials import load_elastomer, load_metal
 from flexcalc.outline import DShape, Round
 from flexcalc.plan import Wish
+from flexcalc.pose import hold_pose
 from flexcalc.printer import Printer
+from flexcalc.section import limb_section
 from flexcalc.verdict import Verdict, assess
 
 LEVEL = pi / 2
@@ -156,3 +159,23 @@ def test_refusals(changes: dict[str, object], name: str) -> None:
 def test_a_bend_beyond_the_limb_is_refused() -> None:
     with pytest.raises(ValueError, match=r"^bend end must be at most"):
         assess(limb(), bend(radius=0.1, angle=3.0))
+
+
+def test_a_limb_far_too_heavy_hangs_slack() -> None:
+    """Level, 5 kg on 0.6 m of solid 12 mm TPU: 49 N x 0.36 m2 is above 50 x 0.015 N m2."""
+    rod = Limb(elastomer=load_elastomer("TPU 85A"), outline=Round(diameter=0.012), length=0.6)
+    setting = Setting(bends=(), clamp_angle=LEVEL, payload=5.0)
+    rigidity = limb_section(rod).flexural_rigidity_bare[0]
+    assert 50 * rigidity < 9.80665 * 5.0 * 0.6**2
+    verdict = assess(rod, setting)
+    assert verdict.sentence.startswith("Does not hold: it hangs slack")
+    assert verdict.state == "fails" and verdict.pose is None and verdict.later == ()
+    assert "hangs slack" in {caution.key for caution in verdict.cautions}
+    with pytest.raises(Refused, match="hangs slack") as refused:
+        hold_pose(rod, setting)
+    assert refused.value.name == "payload"
+    with pytest.raises(Refused, match="hangs slack") as refused:
+        hold_pose(replace(rod, length=1.0), replace(setting, payload=0.001))
+    assert refused.value.name == "limb length"
+    # straight down any load hangs as it did
+    assert hold_pose(rod, replace(setting, clamp_angle=0.0)).tip_sag == 0
