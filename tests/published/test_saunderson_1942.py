@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 from tests.tinting.two_flux import fresnel_reflection, measured_reflectance
-from tinting.skin.dyed import base_internal, dyed_reflectance
+from tinting.skin.dyed import dyed_reflectance
 from tinting.skin.inputs import Base
-from tinting.skin.layer import EXTERNAL_REFLECTION, INTERNAL_REFLECTION
+from tinting.skin.layer import EXTERNAL_REFLECTION, INTERNAL_REFLECTION, reflectance_inside
 
 FORWARD = [  # r, k1, k2, ks, reading
     (0.5, 0.04, 0.6, 0.04, 0.314285714),
@@ -43,7 +43,7 @@ def test_reading(r: float, k1: float, k2: float, ks: float, reading: float) -> N
 @pytest.mark.parametrize(("reading", "ks", "r"), BACKWARD)
 def test_body_behind_a_reading(reading: float, ks: float, r: float) -> None:
     base = Base(reflectance=np.full(36, reading), scattering_thickness=0.5, specular=ks)
-    assert base_internal(base) == pytest.approx(r, abs=1e-9)
+    assert reflectance_inside(base.reflectance, base.specular) == pytest.approx(r, abs=1e-9)
 
 
 def test_white_body_with_gloss_reads_white() -> None:

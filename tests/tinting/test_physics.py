@@ -21,8 +21,9 @@ from tests.tinting.strategies import bases, dyes, mixes, sizes
 from tinting.colour.colorimetry import delta_e, lab
 from tinting.recipe.search import find_recipes
 from tinting.skin.demo import demo_base, demo_base_names, demo_dyes
-from tinting.skin.dyed import base_internal, dyed_reflectance, tint
+from tinting.skin.dyed import dyed_reflectance, tint
 from tinting.skin.inputs import Base, Dye
+from tinting.skin.layer import reflectance_inside
 from tinting.skin.uptake import dye_uptake
 
 ROUNDING = 1e-12
@@ -102,7 +103,7 @@ def test_a_skin_darkens_only_where_it_absorbs_more(base: Base, taken: Any, band:
 @given(bases())
 def test_an_endless_load_leaves_the_surface_alone(base: Base) -> None:
     # of a base that reads lighter than an ideal white the surplus stays on top, as gloss
-    assume(float(base_internal(base).max()) < 1)
+    assume(float(reflectance_inside(base.reflectance, base.specular).max()) < 1)
     black = dyed_reflectance(np.full(36, 1e9), replace(base, scattering_thickness=1e-3))
     # the share that a skin of τ sends back before it is absorbed, τ/2D, and less than 1e-9
     assert black == pytest.approx(base.specular, abs=1e-9)

@@ -69,11 +69,11 @@ def export_zip(*, path: Place = None) -> bytes:
     """Return all rows and their pictures as one zip: ``swatches.csv`` and ``photos/``."""
     records = list_swatches(path=path).records
     stream = io.BytesIO()
-    with zipfile.ZipFile(stream, "w") as parcel:
-        parcel.writestr(_member(TABLE), write_csv(records))
+    with zipfile.ZipFile(stream, "w") as archive:
+        archive.writestr(_member(TABLE), write_csv(records))
         here = set(photo_names(photo_folder(log_path(path))))
         for name in sorted({record.photo for record in records} & here):
-            parcel.writestr(_member(PHOTOS + name), read_photo(name, path=path))
+            archive.writestr(_member(PHOTOS + name), read_photo(name, path=path))
     return stream.getvalue()
 
 
@@ -117,13 +117,13 @@ def import_zip(
     _check_end(content)
     here = photo_names(photo_folder(log_path(path)))
     try:
-        parcel = zipfile.ZipFile(io.BytesIO(content))
+        archive = zipfile.ZipFile(io.BytesIO(content))
     except _FAULTS as error:
         raise refuse("zip file", "a whole, undamaged zip", str(error)) from None
-    with parcel:
-        members = _checked_members(parcel)
-        sheet = read_csv(_unpacked(parcel, members[TABLE], MOST_CSV_BYTES))
-        photos, lost = _photos(parcel, members, sheet, here)
+    with archive:
+        members = _checked_members(archive)
+        sheet = read_csv(_unpacked(archive, members[TABLE], MOST_CSV_BYTES))
+        photos, lost = _photos(archive, members, sheet, here)
     lines = {row.line for row in lost}
     good = [r for r, line in zip(sheet.records, sheet.lines, strict=True) if line not in lines]
     sheet = dataclasses.replace(
@@ -167,9 +167,9 @@ def _check_end(content: bytes) -> None:
         raise refuse("zip file", f"a zip of at most {MOST_MEMBERS} files", "more")
 
 
-def _checked_members(parcel: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
+def _checked_members(archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
     members: dict[str, zipfile.ZipInfo] = {}
-    for member in parcel.infolist():
+    for member in archive.infolist():
         _check_member(member)
         if member.filename in members:
             raise refuse("zip file", "one with each name once", f"{member.filename!r} twice")
@@ -201,10 +201,10 @@ def _check_member(member: zipfile.ZipInfo) -> None:
         raise refuse("file in the zip", rule, f"{name!r} {member.file_size} bytes")
 
 
-def _unpacked(parcel: zipfile.ZipFile, member: zipfile.ZipInfo, most: int) -> bytes:
+def _unpacked(archive: zipfile.ZipFile, member: zipfile.ZipInfo, most: int) -> bytes:
     # the size in the list may lie, so what comes out is counted
     try:
-        with parcel.open(member) as stream:
+        with archive.open(member) as stream:
             content = stream.read(most + 1)
     except _FAULTS as error:
         raise refuse("zip file", "a whole, undamaged zip", str(error)) from None
@@ -214,7 +214,7 @@ def _unpacked(parcel: zipfile.ZipFile, member: zipfile.ZipInfo, most: int) -> by
 
 
 def _photos(
-    parcel: zipfile.ZipFile,
+    archive: zipfile.ZipFile,
     members: Mapping[str, zipfile.ZipInfo],
     sheet: Sheet,
     here: Container[str],
@@ -228,7 +228,7 @@ def _photos(
             continue
         if len(plain) == MOST_PHOTOS or sum(map(len, plain.values())) > MOST_UNPACKED_BYTES:
             raise refuse("zip file", f"one with at most {MOST_PHOTOS} new pictures", "more")
-        photo = _unpacked(parcel, members[PHOTOS + name], MOST_PHOTO_BYTES)
+        photo = _unpacked(archive, members[PHOTOS + name], MOST_PHOTO_BYTES)
         try:
             plain[name] = plain_photo(photo)
         except ValueError as error:

@@ -1,6 +1,6 @@
 """Read a picture from a stranger: refuse what is no photo, keep nothing but its pixels.
 
-A picture leaves this room upright (the turn that the camera wrote down is carried out), as 8-bit
+A picture is handed on upright (the turn that the camera wrote down is carried out), as 8-bit
 sRGB, and without place, date or any other remark that the file held.
 """
 

@@ -148,7 +148,7 @@ def _block_computer(question: Question) -> Callable[[Whole, int], Iterator[tuple
             mix[-1] = 1
             np.matmul(left, mix, out=drawn)
             k, absorption, level = drawn[:BANDS], drawn[BANDS : 2 * BANDS], drawn[2 * BANDS :]
-            layer_loss(absorption, k, level, twice, room=work)
+            layer_loss(absorption, k, level, twice, out=work)
             np.matmul(matrix, work, out=xyz)
             np.subtract(bare, xyz, out=xyz)
             yield start, xyz

@@ -22,20 +22,10 @@ from tinting.colour.colorimetry import delta_e, lab_from_xyz, weights
 from tinting.colour.grid import BANDS, Array, check_array
 from tinting.colour.screen import hex_from_srgb, in_gamut, srgb, srgb_from_xyz
 from tinting.skin.inputs import Base, Dye
-from tinting.skin.layer import EXTERNAL_REFLECTION, layer_loss, reflectance_inside, skin_layer
+from tinting.skin.layer import EXTERNAL_REFLECTION, layer_loss, skin_layer
 from tinting.skin.uptake import MOST_COATS, dye_uptake
 
 TRIED_COATS = 5
-
-
-def base_internal(base: Base) -> Array:
-    """Return the reflectance r (36,) of the base under its surface, at most 1.
-
-    Bands in which the reading is above what an ideal white under this surface gives count as
-    ideal white; what is above stays on top of the tint as if it were gloss.
-    """
-    check_kind("base", base, Base, "a Base")
-    return reflectance_inside(base.reflectance, base.specular)
 
 
 def dyed_reflectance(absorption: object, base: Base) -> Array:

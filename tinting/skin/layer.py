@@ -43,6 +43,9 @@ class Layer:
 def reflectance_inside(measured: Array, specular: float | Array) -> Array:
     """Return the reflectance under the surface behind a reading, at most 1.
 
+    Bands in which the reading is above what an ideal white under this surface gives count as
+    ideal white; what is above stays on top of the tint as if it were gloss.
+
     Source: Saunderson (1942), R = ks + (1 - k1)(1 - k2) r / (1 - k2 r), solved for r.
     """
     read = measured - specular
@@ -74,13 +77,13 @@ def skin_layer(
     )
 
 
-def layer_loss(absorption: Any, k: Any, rest: Any, twice: Any, room: Any = None) -> Any:
+def layer_loss(absorption: Any, k: Any, rest: Any, twice: Any, out: Any = None) -> Any:
     """Return D / (``rest`` + β coth β) with β² = k (k + ``twice``), in the precision of ``k``.
 
-    ``k`` has the shape of the answer and is overwritten; so is ``room``, which then holds the
+    ``k`` has the shape of the answer and is overwritten; so is ``out``, which then holds the
     answer, if an array of that shape is given.
     """
-    beta = np.empty_like(k) if room is None else room
+    beta = np.empty_like(k) if out is None else out
     np.add(k, twice, out=beta)
     np.multiply(beta, k, out=beta)
     np.sqrt(beta, out=beta)

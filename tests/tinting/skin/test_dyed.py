@@ -19,8 +19,9 @@ from tests.tinting.two_flux import (
 )
 from tinting.colour.colorimetry import delta_e, lab
 from tinting.colour.grid import Array, wavelengths_nm
-from tinting.skin.dyed import base_internal, dyed_reflectance, skin_reflectance, tint
+from tinting.skin.dyed import dyed_reflectance, skin_reflectance, tint
 from tinting.skin.inputs import Base, Dye
+from tinting.skin.layer import reflectance_inside
 from tinting.skin.uptake import dye_load, dye_uptake, skin_absorption, uptake
 
 SPECTRUM = 0.75 + 0.1 * np.tanh((wavelengths_nm - 450) / 60)
@@ -174,7 +175,7 @@ def test_tint_tells_its_colours_and_cautions() -> None:
 
 def test_reading_above_an_ideal_white_is_said_and_still_falls() -> None:
     white = Base(reflectance=np.full(36, 0.995), scattering_thickness=1.5, kind="opaque")
-    assert base_internal(white) == pytest.approx(1.0)
+    assert reflectance_inside(white.reflectance, white.specular) == pytest.approx(1.0)
     shown = tint(white, ((dye(500), 0.1),), 2)
     assert "base too light" in {note.key for note in shown.cautions}
     assert (shown.reflectance < 0.995).all()
