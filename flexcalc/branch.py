@@ -61,9 +61,7 @@ def loading_branch(bundle: Bundle, nodes: int) -> Branch:
     )
 
 
-def release_branch(
-    bundle: Bundle, set_curvature: Array, rule: str, nodes: int, fibres: int
-) -> Branch:
+def release_branch(bundle: Bundle, set_curvature: Array, nodes: int, fibres: int) -> Branch:
     """Return how wires let go; the moments fall with the change, and so the slopes are negative.
 
     Parameters
@@ -72,18 +70,14 @@ def release_branch(
         Arrays (B,).
     set_curvature : array (B,)
         Where the bending ended, above 0. [1/m]
-    rule : str
-        How they yield backwards.
     nodes, fibres : int
         Size of the table and fibres per panel of the section.
     """
     start, _ = loading_moment(bundle, set_curvature)
     first, span, change, stretch = _nodes(
-        bundle, first_reversal(bundle, set_curvature, rule), set_curvature, nodes
+        bundle, first_reversal(bundle, set_curvature), set_curvature, nodes
     )
-    moments, tangents = release_moment_at(
-        bundle.across(1), set_curvature[:, None], change, rule, fibres
-    )
+    moments, tangents = release_moment_at(bundle.across(1), set_curvature[:, None], change, fibres)
     return Branch(
         start=start,
         rigidity=-bundle.rigidity,

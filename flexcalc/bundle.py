@@ -17,7 +17,6 @@ from data.rules import Array
 from flexcalc.fibre import Flow, driven_back, loaded
 from flexcalc.roots import increasing_root
 
-RULES = ("mixed", "isotropic", "masing")
 FINE = 32
 
 
@@ -92,7 +91,7 @@ def _integrated_loading(
 
 
 def release_moment_at(
-    bundle: Bundle, set_curvature: Array, drop: Array, rule: str, nodes: int = FINE
+    bundle: Bundle, set_curvature: Array, drop: Array, nodes: int = FINE
 ) -> tuple[Array, Array]:
     """Return moment [N m] and slope [N m2] of wires bent once and then opened.
 
@@ -104,13 +103,11 @@ def release_moment_at(
         Where the bending ended, 0 or more; 0 is a virgin wire. [1/m]
     drop : array
         How far the curvature has fallen since, 0 or more. [1/m]
-    rule : str
-        One of RULES; the back-stress of "isotropic" is to be 0 in the bundle.
     nodes : int
         Fibres per panel.
     """
     set_moment, _ = loading_moment(bundle, set_curvature, nodes)
-    if rule == "masing":
+    if bundle.flow.reversal == "masing":
         return _masing(bundle, set_curvature, set_moment, drop, nodes)
     moment = set_moment - bundle.rigidity * drop
     slope = bundle.rigidity + 0 * moment
@@ -141,9 +138,9 @@ def _masing(
     return np.where(past, -far, set_moment - 2 * half), np.where(past, far_slope, half_slope)
 
 
-def first_reversal(bundle: Bundle, set_curvature: Array, rule: str) -> Array:
+def first_reversal(bundle: Bundle, set_curvature: Array) -> Array:
     """Return the fall in curvature at which the outer fibre yields backwards. [1/m]"""
-    if rule == "masing":
+    if bundle.flow.reversal == "masing":
         virgin = np.minimum(set_curvature, bundle.yield_curvature)
         return np.asarray(virgin + bundle.yield_curvature)
     outer = loaded(bundle.flow, set_curvature * bundle.radius)

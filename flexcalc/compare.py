@@ -10,7 +10,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from data.rules import Caution, check_choice, check_kind, check_number, check_whole, refuse
-from flexcalc.bundle import RULES
 from flexcalc.checks import WANTED_RE_POSES
 from flexcalc.compare_batch import Misfit as Misfit
 from flexcalc.compare_batch import fitted_wires, posed_wires
@@ -26,6 +25,7 @@ from flexcalc.printer import ORIENTATIONS, Printer
 from flexcalc.prior import unit_points
 from flexcalc.remarks import bend_cautions
 from flexcalc.trade import trade_wires
+from flexcalc.wire import rebent_limb, rebent_wire
 
 MOST_WIRES = 1000
 FEWEST = 8
@@ -44,7 +44,7 @@ def compare_wires(
     orientation: str = "lying",
     samples: int = 64,
     seed: int = 0,
-    rule: str = "mixed",
+    rule: str | None = None,
     re_poses: float = WANTED_RE_POSES,
     confidence: float = 0.8,
     metals: Sequence[Metal] | None = None,
@@ -73,8 +73,8 @@ def compare_wires(
         0.05.
     seed : int
         0 to 2**32 - 1; the points are those of `sample_pose`.
-    rule : str
-        How wires yield backwards.
+    rule : str, optional
+        In place of the ``reversal`` of the wires' metals.
     re_poses : float
         Wanted life; a wire whose most hopeful life is shorter does not fit.
     confidence : float
@@ -102,13 +102,13 @@ def compare_wires(
     """
     check_kind("limb", limb, Limb, "a Limb")
     check_kind("setting", setting, Setting, "a Setting")
+    limb = rebent_limb(limb, rule, None)
     check_bends(replace(limb, wire=None), setting)
     wish = Wish() if wish is None else wish
     machine = Printer() if printer is None else printer
     check_kind("wish", wish, Wish, "a Wish or None")
     check_kind("printer", machine, Printer, "a Printer or None")
     check_choice("orientation", orientation, ORIENTATIONS)
-    check_choice("rule", rule, RULES)
     count = check_whole("samples", samples, least=FEWEST, most=1024)
     points = unit_points(count, check_whole("seed", seed, least=0, most=2**32 - 1))
     life = check_number("re-poses", re_poses, least=0.0, most=1e7)
@@ -116,15 +116,16 @@ def compare_wires(
     if progress is not None and not callable(progress):
         raise refuse("progress", "callable or None", type(progress).__name__)
     listed = _usual_wires(limb, metals) if wires is None else _checked_wires(wires)
+    listed = [rebent_wire(wire, rule, None) for wire in listed]
     fitted, misfits = fitted_wires(limb, setting, listed, machine, orientation)
     if wires is None and fitted:
-        fitted = wires_near_the_wish(fitted, setting, machine, rule, wish, limb.wire)
+        fitted = wires_near_the_wish(fitted, setting, machine, wish, limb.wire)
     if len(fitted) * count > MOST_ROWS:
         raise refuse("samples", f"at most {MOST_ROWS // len(fitted)} for so many wires", count)
     rows: tuple[WireChoice, ...] = ()
     kink = kink_radius_of(limb, printer=machine)
     if fitted:
-        outcomes = posed_wires(fitted, setting, machine, points, rule, progress)
+        outcomes = posed_wires(fitted, setting, machine, points, progress)
         question = Question(setting=setting, wish=wish, printer=machine, re_poses=life, kink=kink)
         rows = wire_choices(fitted, outcomes, question)
     return WireTable(

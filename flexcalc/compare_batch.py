@@ -117,7 +117,6 @@ def posed_wires(
     setting: Setting,
     printer: Printer,
     points: Array,
-    rule: str,
     progress: Callable[[float], None] | None = None,
 ) -> Outcomes:
     """Return how each wire holds in each limb that the points (samples, axes) draw.
@@ -128,9 +127,9 @@ def posed_wires(
     metals = list(dict.fromkeys(one.wire.metal for one in fitted))
     order = np.argsort([metals.index(one.wire.metal) for one in fitted], kind="stable")
     by_metal = [fitted[place] for place in order]
-    trials = _trials(by_metal, setting, printer, points, rule)
-    groups = _groups(by_metal, setting, printer, points, rule)
-    tables = wire_tables(groups, curvatures_of(setting), rule, QUICK)
+    trials = _trials(by_metal, setting, printer, points)
+    groups = _groups(by_metal, setting, printer, points)
+    tables = wire_tables(groups, curvatures_of(setting), QUICK)
     worst, sags, stable, slack = [], [], [], []
     for first in range(0, len(trials.rigidity), CHUNK):
         if progress is not None:
@@ -167,7 +166,7 @@ def posed_wires(
 
 
 def _groups(
-    by_metal: Sequence[FittedWire], setting: Setting, printer: Printer, points: Array, rule: str
+    by_metal: Sequence[FittedWire], setting: Setting, printer: Printer, points: Array
 ) -> list[MetalWires]:
     groups = []
     for _, same in itertools.groupby(by_metal, key=lambda one: one.wire.metal):
@@ -176,7 +175,7 @@ def _groups(
         size = drawn["wire diameter"] / own[0].wire.diameter
         groups.append(
             MetalWires(
-                law=drawn_bundle(own[0].wire, drawn, rule),
+                law=drawn_bundle(own[0].wire, drawn),
                 radius=np.array([one.wire.diameter / 2 for one in own])[:, None] * size,
                 strands=np.array([float(one.wire.strands) for one in own]),
             )
@@ -190,7 +189,7 @@ def curvatures_of(setting: Setting) -> list[float]:
 
 
 def _trials(
-    wires: Sequence[FittedWire], setting: Setting, printer: Printer, points: Array, rule: str
+    wires: Sequence[FittedWire], setting: Setting, printer: Printer, points: Array
 ) -> Trials:
     """Return all rows as one batch, their wires left to the tables."""
     count = len(points)
@@ -212,7 +211,6 @@ def _trials(
 
     return Trials(
         bundle=None,
-        rule=rule,
         rigidity=flat(sections.rigidity[which] * drawn["modulus"]),
         stiffening=flat(sections.steepness[which][:, None] * drawn["modulus"]),
         softening=sections.softening,

@@ -40,7 +40,7 @@ class MetalWires:
 
 
 def wire_tables(
-    groups: Sequence[MetalWires], curvatures: Sequence[float], rule: str, fineness: Fineness
+    groups: Sequence[MetalWires], curvatures: Sequence[float], fineness: Fineness
 ) -> WireTables:
     """Return the tables of all wires, rows group by group, wire by wire, sample by sample.
 
@@ -50,7 +50,7 @@ def wire_tables(
     different = tuple(dict.fromkeys(curvatures))
     if not different:
         return WireTables(loading=loading, release={})
-    released = [_release(group, np.array(different), rule, fineness) for group in groups]
+    released = [_release(group, np.array(different), fineness) for group in groups]
     release = {
         curvature: _joined([branches[index] for branches in released])
         for index, curvature in enumerate(different)
@@ -84,7 +84,7 @@ def _loading(group: MetalWires, nodes: int) -> Branch:
     return _sized(repeated, group)
 
 
-def _release(group: MetalWires, curvatures: Array, rule: str, fineness: Fineness) -> list[Branch]:
+def _release(group: MetalWires, curvatures: Array, fineness: Fineness) -> list[Branch]:
     """Return the release curves of a group from each bend."""
     bundle = _unit_bundle(group.law)
     strain = curvatures[:, None, None] * group.radius
@@ -96,14 +96,12 @@ def _release(group: MetalWires, curvatures: Array, rule: str, fineness: Fineness
     elastic = float(strain.min()) < ELASTIC * float(bundle.flow.yield_strain.max())
     if elastic or len(sizes) * len(curvatures) <= count:
         return [
-            _sized({n: a[back] for n, a in _tabled(bundle, one, rule, fineness).items()}, group)
+            _sized({n: a[back] for n, a in _tabled(bundle, one, fineness).items()}, group)
             for one in strain[:, first]
         ]
     spots = np.polynomial.chebyshev.chebpts2(count)
     nodes = np.exp(low + (high - low) * (spots + 1) / 2)
-    family = _tabled(
-        bundle, np.broadcast_to(nodes[:, None], (count, strain.shape[2])), rule, fineness
-    )
+    family = _tabled(bundle, np.broadcast_to(nodes[:, None], (count, strain.shape[2])), fineness)
     weights = _lagrange(spots, 2 * (np.log(strain) - low) / (high - low) - 1)
     return [
         _sized({name: _mixed(one, array) for name, array in family.items()}, group)
@@ -116,11 +114,11 @@ def _unit_bundle(law: Bundle) -> Bundle:
     return Bundle(flow=law.flow, radius=UNIT * one, strands=one)
 
 
-def _tabled(bundle: Bundle, strain: Array, rule: str, fineness: Fineness) -> dict[str, Array]:
+def _tabled(bundle: Bundle, strain: Array, fineness: Fineness) -> dict[str, Array]:
     """Return release curves of wires of radius UNIT, arrays (k, samples, ...)."""
     many = bundle.take(np.tile(np.arange(strain.shape[1]), len(strain)))
     curvature = (strain / UNIT).ravel()
-    branch = release_branch(many, curvature, rule, fineness.nodes, fineness.fibres)
+    branch = release_branch(many, curvature, fineness.nodes, fineness.fibres)
     return {
         name: array.reshape(*strain.shape, *array.shape[1:]) for name, array in vars(branch).items()
     }

@@ -25,7 +25,6 @@ def wires_near_the_wish(
     fitted: Sequence[FittedWire],
     setting: Setting,
     printer: Printer,
-    rule: str,
     wish: Wish,
     own: Wire | None,
 ) -> list[FittedWire]:
@@ -42,7 +41,7 @@ def wires_near_the_wish(
     good = np.zeros((len(fitted), len(points)), dtype=bool)
 
     def look(places: Sequence[int]) -> None:
-        found = posed_wires([fitted[place] for place in places], setting, printer, points, rule)
+        found = posed_wires([fitted[place] for place in places], setting, printer, points)
         good[places] = (found.worst >= wish.share) & found.within(wish.sag)
 
     order = sorted(range(len(fitted)), key=lambda place: _key(fitted[place].wire))

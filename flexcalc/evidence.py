@@ -20,7 +20,6 @@ from flexcalc.overbend import MIDDLE
 from flexcalc.pose import one_trial
 from flexcalc.readings import PoseTest
 from flexcalc.trial import released_curvature, taken
-from flexcalc.wire import BACK_STRESS
 
 NODES, REACH = 33, 5.0
 DENSE = 20001
@@ -68,7 +67,7 @@ def kept_angles(test: PoseTest, chain_factors: ArrayLike) -> Array:
         bends=(bend,), clamp_angle=0.0, hold_time=test.hold_time, rest_time=test.rest_time
     )
     flat = factors.ravel()
-    one = one_trial(test.limb, setting, "mixed", BACK_STRESS)
+    one = one_trial(test.limb, setting)
     many = taken(one, np.zeros(flat.size, dtype=np.intp))
     many = replace(many, rigidity=many.rigidity / flat)
     loading = None if many.bundle is None else loading_branch(many.bundle, MIDDLE.nodes)

@@ -32,7 +32,8 @@ class Flow:
     """The hardening law of one or many metals, arrays of one shape or plain numbers.
 
     ``virgin`` is the yield stress of Ludwik's law and 0 for Hollomon's. [Pa]
-    ``back_stress`` is X_s [Pa], ``rate`` is g.
+    ``back_stress`` is X_s [Pa], ``rate`` is g, ``reversal`` is that
+    of the metal.
     """
 
     modulus: Array
@@ -42,6 +43,7 @@ class Flow:
     back_stress: Array
     rate: float
     ludwik: bool
+    reversal: str
 
     def across(self, axes: int) -> Flow:
         """Return the law with ``axes`` axes of length 1 added behind its own."""
@@ -90,14 +92,14 @@ class Flow:
         return h, z - h / self.modulus, h_slope, 1 - h_slope / self.modulus
 
 
-def metal_flow(metal: Metal, back_stress: float = 0.0) -> Flow:
+def metal_flow(metal: Metal) -> Flow:
     """Return the hardening law of a metal whose back-stress is a share of h(0.025)."""
     return flow_of(
         metal,
         np.asarray(metal.strength_coefficient),
         np.asarray(metal.hardening_exponent),
         np.asarray(metal.yield_stress or 0.0),
-        np.asarray(back_stress),
+        np.asarray(metal.back_stress),
     )
 
 
@@ -106,8 +108,8 @@ def flow_of(
 ) -> Flow:
     """Return the laws of a batch of wires of one kind of metal.
 
-    ``coefficient`` and ``virgin`` [Pa], ``exponent`` and ``back_stress`` (a share of the flow
-    stress at the reference strain) are arrays of one shape.
+    ``coefficient`` and ``virgin`` [Pa], ``exponent`` and ``back_stress`` (for "mixed" reversal, a
+    share of the flow stress at the reference strain) are arrays of one shape.
     """
     table = read_table("constants")["reversal"]
     ludwik = metal.yield_stress is not None
@@ -119,7 +121,10 @@ def flow_of(
         back_stress=np.zeros_like(coefficient, dtype=np.float64),
         rate=table["back_stress_rate"].value,
         ludwik=ludwik,
+        reversal=metal.reversal,
     )
+    if metal.reversal != "mixed":
+        return bare
     limit = flow_stress(bare, table["reference_strain"].value)
     return replace(bare, back_stress=np.minimum(back_stress * limit, _most_back_stress(bare)))
 

@@ -14,15 +14,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from data import read_table
-from data.rules import Array, Caution, check_choice, check_kind, check_number, refuse
+from data.rules import Array, Caution, check_kind, check_number, refuse
 from flexcalc.branch import loading_branch
-from flexcalc.bundle import RULES
 from flexcalc.inputs import Bend, Limb, Setting
 from flexcalc.pose import check_bends, one_trial
 from flexcalc.retained import TIGHTEST, retained_bend
 from flexcalc.section import limb_section
 from flexcalc.trial import Fineness, Trials, released_curvature, taken
-from flexcalc.wire import BACK_STRESS
+from flexcalc.wire import rebent_limb
 
 GRID, ZOOMS = 24, 4
 MIDDLE = Fineness(joints=1, nodes=64, fibres=16)
@@ -55,8 +54,8 @@ class OverBend:
 def over_bend(
     limb: Limb,
     wanted_curvature: float,
-    rule: str = "mixed",
-    back_stress: float = BACK_STRESS,
+    rule: str | None = None,
+    back_stress: float | None = None,
     elastomer_share: float = 1.0,
     recoil_share: float | None = None,
 ) -> OverBend:
@@ -80,17 +79,19 @@ def over_bend(
     ValueError
         In the form *name must be rule; got value*.
     """
-    check_kind("limb", limb, Limb, "a Limb")
+    limb = rebent_limb(limb, rule, back_stress)
     wanted = _wanted(wanted_curvature)
 
     def kept(bent: Array) -> Array:
-        return bent * retained_bend(limb, bent, rule, back_stress, elastomer_share, recoil_share)
+        return bent * retained_bend(
+            limb, bent, elastomer_share=elastomer_share, recoil_share=recoil_share
+        )
 
     return _inverse(limb, kept, wanted)
 
 
 def over_bend_setting(
-    limb: Limb, setting: Setting, rule: str = "mixed", back_stress: float = BACK_STRESS
+    limb: Limb, setting: Setting, rule: str | None = None, back_stress: float | None = None
 ) -> tuple[OverBend | None, ...]:
     """Return how far to bend each bend so that the setting's own bends are left.
 
@@ -114,12 +115,10 @@ def over_bend_setting(
     ValueError
         In the form *name must be rule; got value*.
     """
-    check_kind("limb", limb, Limb, "a Limb")
+    limb = rebent_limb(limb, rule, back_stress)
     check_kind("setting", setting, Setting, "a Setting")
-    check_choice("rule", rule, RULES)
-    check_number("back stress", back_stress, least=0.0, most=0.4)
     check_bends(limb, setting)
-    trial = one_trial(limb, setting, rule, back_stress)
+    trial = one_trial(limb, setting)
     found = {
         bend.curvature: _inverse(limb, _kept_at(trial, setting), bend.curvature)
         for bend in setting.bends

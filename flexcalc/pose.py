@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from data.rules import Array, Caution, check_choice, check_kind, check_number, refuse
-from flexcalc.bundle import RULES, loading_moment
+from data.rules import Array, Caution, check_kind, refuse
+from flexcalc.bundle import loading_moment
 from flexcalc.chain import SLACK
 from flexcalc.elastomer import section_softening
 from flexcalc.inputs import GRAVITY, Limb, Setting
@@ -22,7 +22,7 @@ from flexcalc.retained import retained_bend as retained_bend
 from flexcalc.section import limb_section, section_strips
 from flexcalc.stations import LEAST_STRETCH, positions_of
 from flexcalc.trial import FINE, Settled, Trials, load_share, settle
-from flexcalc.wire import BACK_STRESS, wire_bundle
+from flexcalc.wire import rebent_limb, wire_bundle
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,7 +79,7 @@ class Pose:
 
 
 def hold_pose(
-    limb: Limb, setting: Setting, rule: str = "mixed", back_stress: float = BACK_STRESS
+    limb: Limb, setting: Setting, rule: str | None = None, back_stress: float | None = None
 ) -> Pose:
     """Return a limb as set, after letting go, and at rest under its weight and payload.
 
@@ -90,10 +90,8 @@ def hold_pose(
     setting : Setting
         Bends, clamp, payload, hold and rest time. "At once" (rest time 0) is one second after
         letting go; the released shape is the weightless one at the rest time.
-    rule : str
-        How the wire yields backwards: "mixed", "isotropic" or "masing".
-    back_stress : float
-        Share of the flow stress at which its back-stress saturates, 0 to 0.4; "mixed" only.
+    rule, back_stress : str, float, optional
+        In place of the ``reversal`` and ``back_stress`` of the wire's metal.
 
     Returns
     -------
@@ -112,8 +110,7 @@ def hold_pose(
     One path per section: bent, let go without weight, then loaded; see the rooms release and
     trial. Source: own; checked against a spectral elastica with fibre return mapping.
     """
-    check_choice("rule", rule, RULES)
-    check_number("back stress", back_stress, least=0.0, most=0.4)
+    limb = rebent_limb(limb, rule, back_stress)
     check_bends(limb, setting)
     if hangs_slack(limb, setting):
         weighs = limb_section(limb).mass_per_length * limb.length
@@ -121,7 +118,7 @@ def hold_pose(
         if setting.payload < weighs:
             name, got = ("limb length", f"{limb.length:g} m")
         raise refuse(name, f"less: loaded over {SLACK:g} EI/L^2 the limb hangs slack", got)
-    trials = one_trial(limb, setting, rule, back_stress)
+    trials = one_trial(limb, setting)
     settled = settle(trials, setting, limb.length, FINE)
     as_set = _shape(settled, settled.angles_set)
     released = _shape(settled, settled.angles_released[0])
@@ -153,15 +150,14 @@ def hangs_slack(limb: Limb, setting: Setting) -> bool:
     return bool(share > SLACK)
 
 
-def one_trial(limb: Limb, setting: Setting, rule: str, back_stress: float) -> Trials:
+def one_trial(limb: Limb, setting: Setting) -> Trials:
     """Return a limb and its setting as one trial."""
     section = limb_section(limb)
     bundle = None
     if limb.wire is not None:
-        bundle = wire_bundle(limb.wire, rule, back_stress).across(1)
+        bundle = wire_bundle(limb.wire).across(1)
     return Trials(
         bundle=bundle,
-        rule=rule,
         rigidity=np.array([section.flexural_rigidity_bare[0]]),
         stiffening=np.ones(1),
         softening=section_softening(section_strips(limb), limb.elastomer),

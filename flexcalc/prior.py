@@ -21,6 +21,7 @@ from flexcalc.inputs import Limb, Metal, Setting, Wire
 from flexcalc.materials import strength_coefficient
 from flexcalc.printer import Printer
 from flexcalc.section import mass_over_wall, rigidity_over_wall, section_strips
+from flexcalc.substances import MOST_BACK_STRESS
 from flexcalc.trial import Trials
 
 AXES = (
@@ -34,7 +35,6 @@ AXES = (
     "relaxation exponent",
     "payload",
 )
-LARGEST_BACK_STRESS = 0.4
 
 
 def unit_points(samples: int, seed: int) -> Array:
@@ -78,7 +78,7 @@ def drawn_inputs(limb: Limb, setting: Setting, printer: Printer, points: Array) 
     return drawn
 
 
-def drawn_trials(limb: Limb, setting: Setting, drawn: Mapping[str, Array], rule: str) -> Trials:
+def drawn_trials(limb: Limb, setting: Setting, drawn: Mapping[str, Array]) -> Trials:
     """Return the limbs that `drawn_inputs` describes."""
     count = len(drawn["modulus"])
     if limb.wall is None:
@@ -91,10 +91,9 @@ def drawn_trials(limb: Limb, setting: Setting, drawn: Mapping[str, Array], rule:
     else:
         rigidity = rigidity_over_wall(limb, drawn["wall"])
         mass = mass_over_wall(limb, drawn["wall"])
-    bundle = None if limb.wire is None else drawn_bundle(limb.wire, drawn, rule)
+    bundle = None if limb.wire is None else drawn_bundle(limb.wire, drawn)
     return Trials(
         bundle=bundle,
-        rule=rule,
         rigidity=rigidity * drawn["modulus"],
         stiffening=drawn["modulus"],
         softening=section_softening(section_strips(limb), limb.elastomer),
@@ -111,7 +110,7 @@ def _drawn_wire(wire: Wire, printer: Printer, axis: Mapping[str, Array]) -> dict
     # no metal is stronger than a fifth of its modulus, see Metal
     ceiling = math.log(0.2 * metal.elastic_modulus / strongest)
     spread = math.log(metal.strength_factor)
-    return {
+    drawn = {
         "strength": np.exp(_between(axis["strength"], 0.0, spread, (-20.0, ceiling))),
         "hardening exponent": _between(
             axis["hardening exponent"],
@@ -120,14 +119,16 @@ def _drawn_wire(wire: Wire, printer: Printer, axis: Mapping[str, Array]) -> dict
             (0.0, 0.8),
         ),
         "wire diameter": wire.diameter * size,
-        "back-stress share": LARGEST_BACK_STRESS * axis["back-stress share"],
     }
+    if metal.reversal == "mixed":
+        drawn["back-stress share"] = MOST_BACK_STRESS * axis["back-stress share"]
+    return drawn
 
 
-def drawn_bundle(wire: Wire, drawn: Mapping[str, Array], rule: str) -> Bundle:
+def drawn_bundle(wire: Wire, drawn: Mapping[str, Array]) -> Bundle:
     """Return a wire as `drawn_inputs` describes it, arrays (samples,)."""
     metal, exponent = wire.metal, drawn["hardening exponent"]
-    share = drawn["back-stress share"] if rule == "mixed" else 0.0 * exponent
+    share = drawn.get("back-stress share", 0.0 * exponent)
     virgin = (metal.yield_stress or 0.0) * drawn["strength"]
     coefficient = drawn["strength"] * _coefficients(metal, exponent)
     return Bundle(

@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from data.rules import Array, check_choice, check_kind, check_number, check_numbers, refuse
-from flexcalc.bundle import RULES, Bundle, release_moment_at
+from data.rules import Array, check_kind, check_number, check_numbers, refuse
+from flexcalc.bundle import Bundle, release_moment_at
 from flexcalc.elastomer import section_softening
 from flexcalc.inputs import Limb, Wire
 from flexcalc.release import Pull
 from flexcalc.roots import increasing_root
 from flexcalc.section import limb_section, section_strips
-from flexcalc.wire import BACK_STRESS, wire_bundle
+from flexcalc.wire import rebent_limb, wire_bundle
 
 TIGHTEST = 2000.0
 """Curvature of the tightest admitted bend, radius 0.5 mm. [1/m]"""
@@ -21,8 +21,8 @@ TIGHTEST = 2000.0
 def retained_bend(
     limb: Limb,
     set_curvature: ArrayLike,
-    rule: str = "mixed",
-    back_stress: float = BACK_STRESS,
+    rule: str | None = None,
+    back_stress: float | None = None,
     elastomer_share: float = 1.0,
     recoil_share: float | None = None,
 ) -> Array:
@@ -34,10 +34,8 @@ def retained_bend(
         Section, elastomer and wire; a limb without a wire keeps what its elastomer has relaxed.
     set_curvature : array_like (...)
         Curvature it was bent to, either sign, not 0. [1/m]
-    rule : str
-        How the wire yields backwards: "mixed", "isotropic" or "masing".
-    back_stress : float
-        Share of the flow stress at which its back-stress saturates, 0 to 0.4; "mixed" only.
+    rule, back_stress : str, float, optional
+        In place of the ``reversal`` and ``back_stress`` of the wire's metal.
     elastomer_share : float
         Modulus that still pulls, as a share of the one at ten seconds, 0 to 10.
     recoil_share : float, optional
@@ -62,8 +60,7 @@ def retained_bend(
     Source: own balance; checked against small-step fibre integration.
     """
     check_kind("limb", limb, Limb, "a Limb")
-    check_choice("rule", rule, RULES)
-    check_number("back stress", back_stress, least=0.0, most=0.4)
+    limb = rebent_limb(limb, rule, back_stress)
     bent = check_numbers("set curvature", set_curvature, least=-TIGHTEST, most=TIGHTEST, unit="1/m")
     if not np.all(bent):
         raise refuse("set curvature", "other than 0 1/m", 0)
@@ -71,7 +68,7 @@ def retained_bend(
     recoil = _recoil(held, recoil_share, limb.wire)
     first = np.abs(bent).ravel()
     check_wire_fits(limb.wire, float(first.max()))
-    bundle = None if limb.wire is None else wire_bundle(limb.wire, rule, back_stress)
+    bundle = None if limb.wire is None else wire_bundle(limb.wire)
     pull = Pull(
         rigidity=np.array([limb_section(limb).flexural_rigidity_bare[0]]),
         stiffening=np.ones(1),
@@ -79,7 +76,7 @@ def retained_bend(
         recoil=np.array([recoil]),
         softening=section_softening(section_strips(limb), limb.elastomer),
     )
-    return (_balance(bundle, rule, pull, first) / first).reshape(bent.shape)
+    return (_balance(bundle, pull, first) / first).reshape(bent.shape)
 
 
 def check_wire_fits(wire: Wire | None, curvature: float) -> None:
@@ -103,7 +100,7 @@ def _recoil(held: float, recoil_share: float | None, wire: Wire | None) -> float
     return recoil
 
 
-def _balance(bundle: Bundle | None, rule: str, pull: Pull, first: Array) -> Array:
+def _balance(bundle: Bundle | None, pull: Pull, first: Array) -> Array:
     """Return where weightless bends (n,) rest, by the section integrals themselves."""
     bent = first[None, :]
 
@@ -111,7 +108,7 @@ def _balance(bundle: Bundle | None, rule: str, pull: Pull, first: Array) -> Arra
         value, slope = pull.moment(bent, curvature)
         if bundle is None:
             return value, slope
-        moment, stiffness = release_moment_at(bundle, bent, bent - curvature, rule)
+        moment, stiffness = release_moment_at(bundle, bent, bent - curvature)
         return value + moment, slope + stiffness
 
     rest = increasing_root(balance, 0.0 * bent, bent, bent, tolerance=1e-11)

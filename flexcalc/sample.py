@@ -11,8 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from data.rules import Array, Caution, check_choice, check_kind, check_number, check_whole
-from flexcalc.bundle import RULES
+from data.rules import Array, Caution, check_kind, check_number, check_whole
 from flexcalc.chain import Mask
 from flexcalc.drivers import Driver, measure_next, ranked_drivers
 from flexcalc.inputs import Limb, Setting
@@ -22,6 +21,7 @@ from flexcalc.prior import drawn_inputs, drawn_trials, unit_points
 from flexcalc.remarks import bend_cautions
 from flexcalc.stations import positions_of
 from flexcalc.trial import COARSE, Trials, settle, taken
+from flexcalc.wire import rebent_limb
 
 CHUNK = 512
 """Limbs computed together: their arrays then stay in the processor's cache."""
@@ -89,8 +89,9 @@ def sample_pose(
     seed: int = 0,
     wanted_share: float = WANTED_SHARE,
     sag_limit: float | None = None,
-    rule: str = "mixed",
+    rule: str | None = None,
     printer: Printer | None = None,
+    back_stress: float | None = None,
 ) -> PoseSample:
     """Return how a limb holds a pose, with the probability that it does.
 
@@ -108,10 +109,13 @@ def sample_pose(
         Share of every bend that is to stay, 0 to 1.
     sag_limit : float, optional
         How far the tip may fall from its released place; no limit if left out. [m]
-    rule : str
-        How the wire yields backwards; the back-stress of "mixed" is spread evenly over 0 to 0.4.
+    rule : str, optional
+        In place of the ``reversal`` of the wire's metal; the back-stress of "mixed" is spread
+        evenly over 0 to 0.4.
     printer : Printer, optional
         Spread of wall and wire; an untested printer if left out.
+    back_stress : float, optional
+        A back-stress that is known, in place of that spread.
 
     Returns
     -------
@@ -137,14 +141,14 @@ def sample_pose(
     limit = math.inf
     if sag_limit is not None:
         limit = check_number("sag limit", sag_limit, least=0.0, most=1.0, unit="m")
-    check_choice("rule", rule, RULES)
+    limb = rebent_limb(limb, rule, back_stress)
     machine = Printer() if printer is None else printer
     check_kind("printer", machine, Printer, "a Printer or None")
     check_bends(limb, setting)
     drawn = drawn_inputs(limb, setting, machine, unit_points(count, start))
-    if rule != "mixed":
-        drawn.pop("back-stress share", None)
-    found = _settled(drawn_trials(limb, setting, drawn, rule), limb, setting)
+    if back_stress is not None and "back-stress share" in drawn:
+        drawn["back-stress share"] = np.full(count, float(back_stress))
+    found = _settled(drawn_trials(limb, setting, drawn), limb, setting)
     return _summed_up(limb, setting, drawn, found, (wanted, limit))
 
 

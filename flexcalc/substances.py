@@ -5,8 +5,12 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from data.rules import check_name, check_number, plain_numbers, refuse
+from data.rules import check_choice, check_name, check_number, plain_numbers, refuse
 
+MOST_BACK_STRESS = 0.4
+REVERSALS = ("mixed", "isotropic", "masing")
+"""How a wire yields when bent back: "isotropic" at its hardened stress, "masing" at its virgin one,
+"mixed" isotropic with a transient back-stress."""
 SOFTEST = 1e-3
 """Least saturation stress of an elastomer as a share of its modulus: what stops to be elastic at
 a thousandth of strain is no elastomer, and hangs like a rope."""
@@ -19,7 +23,9 @@ class Metal:
     ``elastic_modulus`` and ``strength_coefficient`` [Pa], ``hardening_exponent`` (0 is
     elastic-perfectly-plastic), ``density`` [kg/m3]. With ``yield_stress`` [Pa] given the law is
     Ludwik's, sigma_y + K p^n over the plastic strain p. ``strength_factor`` (x/÷) and
-    ``exponent_spread`` (+/-) are one standard deviation each.
+    ``exponent_spread`` (+/-) are one standard deviation each. ``reversal`` is one of REVERSALS;
+    ``back_stress``, 0 to 0.4, is the share of the flow stress at which the back-stress of "mixed"
+    saturates, +/- ``back_stress_spread``.
     """
 
     name: str
@@ -30,6 +36,9 @@ class Metal:
     yield_stress: float | None = None
     strength_factor: float = 1.12
     exponent_spread: float = 0.02
+    back_stress: float = 0.25
+    back_stress_spread: float = 0.1
+    reversal: str = "mixed"
 
     def __post_init__(self) -> None:
         check_name("metal name", self.name)
@@ -43,6 +52,9 @@ class Metal:
             check_number("metal yield stress", self.yield_stress, least=1e5, most=1e10, unit="Pa")
         check_number("metal strength factor", self.strength_factor, least=1.0, most=3.0)
         check_number("metal exponent spread", self.exponent_spread, least=0.0, most=0.3)
+        check_number("metal back stress", self.back_stress, least=0.0, most=MOST_BACK_STRESS)
+        check_number("metal back stress spread", self.back_stress_spread, least=0.0, most=0.4)
+        check_choice("metal reversal", self.reversal, REVERSALS)
         strongest = max(self.strength_coefficient, self.yield_stress or 0.0)
         if strongest > 0.2 * self.elastic_modulus:
             raise refuse("metal strength", "at most a fifth of the elastic modulus", strongest)

@@ -42,13 +42,12 @@ COARSE = Fineness(joints=32, nodes=12, fibres=6)
 class Trials:
     """Numbers of many limbs, arrays (B,).
 
-    ``bundle`` wires or None; ``rule`` of reverse yield; ``rigidity`` of the bare section
-    [N m2]; ``stiffening``, its modulus over the softening table's; ``relaxation`` exponent;
-    ``mass_per_length`` [kg/m] with the wire; ``payload`` [kg].
+    ``bundle`` wires or None; ``rigidity`` of the bare section [N m2]; ``stiffening``, its modulus
+    over the softening table's; ``relaxation`` exponent; ``mass_per_length`` [kg/m] with the wire;
+    ``payload`` [kg].
     """
 
     bundle: Bundle | None
-    rule: str
     rigidity: Array
     stiffening: Array
     softening: Softening | None
@@ -204,7 +203,7 @@ def released_curvature(
     wire = None
     if branch is None and trials.bundle is not None:
         nodes, fibres = fineness.nodes, fineness.fibres
-        branch = release_branch(trials.bundle, first, trials.rule, nodes, fibres)
+        branch = release_branch(trials.bundle, first, nodes, fibres)
     if branch is not None and loading is not None:
         wire = BentWire(branch=branch, loading=loading, set_curvature=first, lowest=first)
     rest = first

@@ -29,6 +29,7 @@ from flexcalc.pose import Pose, check_bends, hangs_slack, hold_pose
 from flexcalc.printer import ORIENTATIONS, Printer
 from flexcalc.remarks import bend_cautions
 from flexcalc.section import Section, limb_section
+from flexcalc.wire import rebent_limb
 
 TIMES = (("at once", 0.0), ("after an hour", 3600.0), ("after a day", 86400.0))
 
@@ -67,8 +68,8 @@ def assess(
     wish: Wish | None = None,
     printer: Printer | None = None,
     orientation: str = "lying",
-    rule: str = "mixed",
-    back_stress: float = 0.25,
+    rule: str | None = None,
+    back_stress: float | None = None,
 ) -> Verdict:
     """Return the verdict on a limb in a setting.
 
@@ -82,8 +83,8 @@ def assess(
         Measured or untested; gives clearances and bead width.
     orientation : str
         How the channel lies in the printer, "lying" or "upright".
-    rule, back_stress
-        How the wire yields backwards, see `hold_pose`.
+    rule, back_stress : str, float, optional
+        In place of the ``reversal`` and ``back_stress`` of the wire's metal.
 
     Returns
     -------
@@ -99,15 +100,13 @@ def assess(
     check_kind("wish", wish, Wish, "a Wish")
     check_kind("printer", printer, Printer, "a Printer")
     check_choice("orientation", orientation, ORIENTATIONS)
+    limb = rebent_limb(limb, rule, back_stress)
     check_bends(limb, setting)
     pose: Pose | None = None
     later: tuple[tuple[str, Pose], ...] = ()
     if not hangs_slack(limb, setting):
         times = {setting.rest_time, *(time for _, time in TIMES)}
-        poses = {
-            time: hold_pose(limb, replace(setting, rest_time=time), rule, back_stress)
-            for time in times
-        }
+        poses = {time: hold_pose(limb, replace(setting, rest_time=time)) for time in times}
         pose = poses[setting.rest_time]
         later = tuple((name, poses[time]) for name, time in TIMES)
     kink = kink_radius_of(limb, printer=printer)

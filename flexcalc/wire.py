@@ -6,28 +6,52 @@ virgin, and after several full re-poses the stabilised loop ("masing") is the be
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import ArrayLike
 
 from data.rules import Array, check_choice, check_kind, check_number, check_numbers
-from flexcalc.bundle import RULES, Bundle, loading_moment, release_moment_at
+from flexcalc.bundle import Bundle, loading_moment, release_moment_at
 from flexcalc.fibre import metal_flow
-from flexcalc.inputs import Wire
-
-BACK_STRESS = 0.25
-"""Default share of the flow stress that the back-stress saturates at, 0 to 0.4 admitted."""
+from flexcalc.inputs import Limb, Wire
+from flexcalc.substances import MOST_BACK_STRESS, REVERSALS
 
 
-def wire_bundle(wire: Wire, rule: str = "mixed", back_stress: float = BACK_STRESS) -> Bundle:
+def wire_bundle(wire: Wire) -> Bundle:
     """Return a wire as plain numbers for the section integrals."""
     check_kind("wire", wire, Wire, "a Wire")
-    check_choice("rule", rule, RULES)
-    share = check_number("back stress", back_stress, least=0.0, most=0.4)
     return Bundle(
-        flow=metal_flow(wire.metal, share if rule == "mixed" else 0.0),
+        flow=metal_flow(wire.metal),
         radius=np.asarray(wire.diameter / 2),
         strands=np.asarray(float(wire.strands)),
     )
+
+
+def rebent_wire(wire: Wire, rule: str | None, back_stress: float | None) -> Wire:
+    """Return a wire whose metal has another ``reversal`` or ``back_stress``, where given."""
+    check_kind("wire", wire, Wire, "a Wire")
+    if rule is not None:
+        metal = replace(wire.metal, reversal=check_choice("rule", rule, REVERSALS))
+        wire = replace(wire, metal=metal)
+    if back_stress is not None:
+        share = check_number("back stress", back_stress, least=0.0, most=MOST_BACK_STRESS)
+        wire = replace(wire, metal=replace(wire.metal, back_stress=share))
+    return wire
+
+
+def rebent_limb(limb: Limb, rule: str | None, back_stress: float | None) -> Limb:
+    """Return a limb whose wire yields backwards otherwise, see `rebent_wire`."""
+    check_kind("limb", limb, Limb, "a Limb")
+    if rule is None and back_stress is None:
+        return limb
+    if limb.wire is not None:
+        return replace(limb, wire=rebent_wire(limb.wire, rule, back_stress))
+    if rule is not None:
+        check_choice("rule", rule, REVERSALS)
+    if back_stress is not None:
+        check_number("back stress", back_stress, least=0.0, most=MOST_BACK_STRESS)
+    return limb
 
 
 def elastic_rigidity(wire: Wire) -> float:
@@ -110,8 +134,8 @@ def release_moment(
     wire: Wire,
     set_curvature: ArrayLike,
     curvature: ArrayLike,
-    rule: str = "mixed",
-    back_stress: float = BACK_STRESS,
+    rule: str | None = None,
+    back_stress: float | None = None,
 ) -> Array:
     """Return the moment of a wire bent to one curvature and then moved to another.
 
@@ -122,11 +146,8 @@ def release_moment(
     set_curvature, curvature : array_like
         Where the first bending ended and where the wire is now; they broadcast. Beyond the set
         curvature the wire goes on along its first curve. [1/m]
-    rule : str
-        How it yields backwards: "isotropic" at its hardened stress, "masing" at its virgin one,
-        "mixed" isotropic with a transient back-stress.
-    back_stress : float
-        Where that back-stress saturates, 0 to 0.4 of the flow stress; for "mixed" only.
+    rule, back_stress : str, float, optional
+        In place of the ``reversal`` and ``back_stress`` of its metal.
 
     Returns
     -------
@@ -146,7 +167,7 @@ def release_moment(
     Source: Masing 1926 at section level; Armstrong and Frederick 1966 for the back-stress; both
     from memory and checked against small-step integration.
     """
-    bundle = wire_bundle(wire, rule, back_stress)
+    bundle = wire_bundle(rebent_wire(wire, rule, back_stress))
     first = _curvatures("set curvature", set_curvature, wire)
     now = _curvatures("curvature", curvature, wire)
     try:
@@ -157,7 +178,7 @@ def release_moment(
     side = np.where(first < 0, -1.0, 1.0)
     first, now = side * first, side * now
     drop = np.maximum(first - now, 0.0)
-    opened, _ = release_moment_at(bundle, first, drop, rule)
+    opened, _ = release_moment_at(bundle, first, drop)
     onward, _ = loading_moment(bundle, np.maximum(now, 0.0))
     return np.asarray(side * np.where(now > first, onward, opened))
 

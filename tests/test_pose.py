@@ -160,7 +160,7 @@ def test_halving_the_joints_changes_little() -> None:
     from flexcalc.stations import positions_of
     from flexcalc.trial import Fineness, settle
 
-    trials = one_trial(LIMB, LEVEL, "mixed", 0.25)
+    trials = one_trial(LIMB, LEVEL)
     tips = []
     for joints in (40, 80, 160):
         settled = settle(trials, LEVEL, LIMB.length, Fineness(joints=joints, nodes=128, fibres=32))
@@ -236,7 +236,7 @@ def hereditary_share(limb: Limb, bent: float, hold: float, times: Array) -> Arra
     grid = np.array([section(k) for k in np.linspace(0, bent, 400)])
     ks = np.linspace(0, bent, 400)
     fine = np.linspace(0, bent, 4000)
-    wire_table = release_moment_at(bundle, np.full(4000, bent), bent - fine, "mixed")[0]
+    wire_table = release_moment_at(bundle, np.full(4000, bent), bent - fine)[0]
     stiff = float(bundle.rigidity)
     steps: list[tuple[float, float]] = [(-hold, section(bent))]
     lowest, now, shares, before = bent, bent, [], 0.0
@@ -293,9 +293,9 @@ def test_tables_of_moments_are_those_of_the_integrals() -> None:
         row = bundle.across(1)
         drops = np.linspace(0.0, 70.0, 301)
         for nodes, fibres, off in ((12, 6, 1e-3), (128, 32, 2e-5)):
-            branch = release_branch(row, np.array([24.0]), "mixed", nodes, fibres)
+            branch = release_branch(row, np.array([24.0]), nodes, fibres)
             moment, slope = branch_moment(branch, drops[None, :])
-            exact, exact_slope = release_moment_at(bundle, np.full(301, 24.0), drops, "mixed")
+            exact, exact_slope = release_moment_at(bundle, np.full(301, 24.0), drops)
             np.testing.assert_allclose(moment[0], exact, atol=off * exact[0])
             np.testing.assert_allclose(-slope[0], exact_slope, rtol=20 * off)
             bent, _ = branch_moment(loading_branch(row, nodes), drops[None, :])

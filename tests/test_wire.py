@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -211,11 +212,11 @@ def test_strands_slide_so_their_moments_add() -> None:
 @pytest.mark.parametrize("metal", [ALUMINIUM, STEEL], ids=lambda metal: metal.name)
 @pytest.mark.parametrize("rule", RULES)
 def test_slopes_are_those_of_the_moments(metal: Metal, rule: str) -> None:
-    bundle = wire_bundle(Wire(metal=metal, diameter=0.0021), rule)
+    bundle = wire_bundle(Wire(metal=replace(metal, reversal=rule), diameter=0.0021))
     drops = np.array([0.5, 3.0, 9.0, 21.0, 70.0])
     first = np.full(5, 26.0)
-    moments = [release_moment_at(bundle, first, drops + d, rule)[0] for d in (-1e-4, 1e-4)]
-    slopes = release_moment_at(bundle, first, drops, rule)[1]
+    moments = [release_moment_at(bundle, first, drops + d)[0] for d in (-1e-4, 1e-4)]
+    slopes = release_moment_at(bundle, first, drops)[1]
     np.testing.assert_allclose((moments[0] - moments[1]) / 2e-4, slopes, rtol=2e-4)
     bent = np.array([0.3, 4.0, 60.0])
     ends = [loading_moment(bundle, bent + d)[0] for d in (-1e-4, 1e-4)]

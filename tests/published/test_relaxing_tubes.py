@@ -42,10 +42,12 @@ def modulus_left(time: float) -> float:
 
 @pytest.mark.parametrize(("d", "hold", "at_once", "later"), CASES)
 def test_held_then_let_go(d: float, hold: float, at_once: float, later: float) -> None:
-    bundle = wire_bundle(Wire(metal=ALUMINIUM, diameter=d / 1e3), "mixed", 0.2).across(1)
+    bundle = wire_bundle(Wire(metal=replace(ALUMINIUM, back_stress=0.2), diameter=d / 1e3)).across(
+        1
+    )
     bent = np.array([25.0])
     loading = loading_branch(bundle, 128)
-    branch = release_branch(bundle, bent, "mixed", 128, 32)
+    branch = release_branch(bundle, bent, 128, 32)
     wire: BentWire | None = BentWire(
         branch=branch, loading=loading, set_curvature=bent, lowest=bent
     )

@@ -60,7 +60,7 @@ def rates() -> None:
 
 def growth() -> None:
     points = unit_points(1024, 0)
-    trials = drawn_trials(LIMB, NECK, drawn_inputs(LIMB, NECK, Printer(), points), "mixed")
+    trials = drawn_trials(LIMB, NECK, drawn_inputs(LIMB, NECK, Printer(), points))
     some = taken(trials, slice(0, 512))
     for joints in (16, 32, 64, 128):
         size = Fineness(joints=joints, nodes=COARSE.nodes, fibres=COARSE.fibres)
@@ -69,7 +69,7 @@ def growth() -> None:
 
 
 def accuracy() -> None:
-    trials = one_trial(LIMB, NECK, "mixed", 0.25)
+    trials = one_trial(LIMB, NECK)
     found = {}
     for name, size in (("coarse", COARSE), ("fine", FINE)):
         settled = settle(trials, NECK, LIMB.length, size)
