@@ -42,10 +42,10 @@ class Words:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Points:
-    """A list of points, numbered if their order matters."""
+class Listing:
+    """A list, numbered if its order matters."""
 
-    points: tuple[str, ...]
+    items: tuple[str, ...]
     ordered: bool = False
 
 
@@ -59,7 +59,7 @@ class Grid:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Picture:
+class Drawing:
     """A drawing as SVG of our own making, and in words for those who cannot see it."""
 
     svg: str
@@ -89,7 +89,7 @@ class Alert:
     text: str
 
 
-Block: TypeAlias = Words | Points | Grid | Picture | Colours | Alert
+Block: TypeAlias = Words | Listing | Grid | Drawing | Colours | Alert
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -131,11 +131,11 @@ def _html(block: Block) -> str:
         return f"<p>{html.escape(block.text)}</p>"
     if isinstance(block, Alert):
         return f'<p class="caution"><strong>Caution.</strong> {html.escape(block.text)}</p>'
-    if isinstance(block, Points):
+    if isinstance(block, Listing):
         kind = "ol" if block.ordered else "ul"
-        items = "".join(f"<li>{html.escape(point)}</li>" for point in block.points)
+        items = "".join(f"<li>{html.escape(item)}</li>" for item in block.items)
         return f"<{kind}>{items}</{kind}>"
-    if isinstance(block, Picture):
+    if isinstance(block, Drawing):
         return f"<figure>{block.svg}</figure>"
     if isinstance(block, Colours):
         squares = "".join(
@@ -166,13 +166,13 @@ def _text(block: Block) -> list[str]:
         return ["", *textwrap.wrap(block.text, 88)]
     if isinstance(block, Alert):
         return ["", *textwrap.wrap(f"CAUTION: {block.text}", 88)]
-    if isinstance(block, Points):
+    if isinstance(block, Listing):
         marks = [
-            f"{number}." if block.ordered else "-" for number in range(1, 1 + len(block.points))
+            f"{number}." if block.ordered else "-" for number in range(1, 1 + len(block.items))
         ]
-        pairs = zip(marks, block.points, strict=True)
-        return ["", *(f"{mark} {point}" for mark, point in pairs)]
-    if isinstance(block, Picture):
+        pairs = zip(marks, block.items, strict=True)
+        return ["", *(f"{mark} {item}" for mark, item in pairs)]
+    if isinstance(block, Drawing):
         return ["", f"[drawing: {block.words}]"]
     if isinstance(block, Colours):
         return ["", *(f"{name}: {colour} {words}" for name, colour, words in block.squares)]

@@ -1,6 +1,6 @@
 """The bench as a maker types it: texts in, readings and a magnet out, refusals by field.
 
-Several readings of one thing are parted by semicolons, so that a comma stays a decimal comma.
+Several readings of one thing are separated by semicolons, so that a comma stays a decimal comma.
 """
 
 from __future__ import annotations

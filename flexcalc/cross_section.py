@@ -31,7 +31,7 @@ Points = NDArray[np.float64]
 PAPER = 60.0
 """Longest side of the section on paper. [mm]"""
 GUTTERS = 12
-"""Room beside the section, mostly for its height in words, in letters."""
+"""Space beside the section, mostly for its height in words, in letters."""
 
 
 def section_drawing(limb: Limb, *, name: str = "Cross-section") -> str:

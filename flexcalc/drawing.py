@@ -73,7 +73,7 @@ def limb_drawing(
     Raises
     ------
     ValueError
-        For anything but finite lines of 2 to 5000 stations, or texts that are too long.
+        For anything but finite lines of 2 to 5000 points, or texts that are too long.
     """
     texts = _checked_labels(labels)
     lines = [
@@ -103,7 +103,7 @@ def limb_drawing(
 def limb_outline(centre: Points, thickness: float) -> Points:
     """Return the outline (2 n, 2) of a limb about its centre line, out on its left side and back.
 
-    ``centre`` (n, 2) has no two stations in one place; all in m.
+    ``centre`` (n, 2) has no two points in one place; all in m.
     """
     steps = np.diff(centre, axis=0)
     ahead = np.vstack([steps[:1], steps])
@@ -159,11 +159,11 @@ def _number_places(lines: list[Points], drawn: Points, unit: float, load: float)
     return places
 
 
-def _checked_line(name: str, given: ArrayLike, stations: int) -> Points:
+def _checked_line(name: str, given: ArrayLike, most: int) -> Points:
     points = check_numbers(name, given, least=-100.0, most=100.0, unit="m")
     if points.ndim != 2 or points.shape[1] != 2 or not 2 <= len(points) <= 5000:
-        raise refuse(name, "of shape (n, 2) with 2 to 5000 stations", points.shape)
-    keep = np.unique(np.linspace(0, len(points) - 1, stations).round().astype(int))
+        raise refuse(name, "of shape (n, 2) with 2 to 5000 points", points.shape)
+    keep = np.unique(np.linspace(0, len(points) - 1, most).round().astype(int))
     points = points[keep]
     apart = np.hypot(*np.diff(points, axis=0).T) > 1e-9
     if not apart.any():

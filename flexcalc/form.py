@@ -74,7 +74,7 @@ percent = number(least=0.0, most=100.0, per=100.0, sign="%")
 def _points(text: str, name: str) -> tuple[tuple[float, float], ...]:
     pairs = [pair.split() for pair in text.replace(";", ",").split(",") if pair.strip()]
     if any(len(pair) != 2 for pair in pairs):
-        raise refuse(name, "pairs x y [mm] parted by commas", text)
+        raise refuse(name, "pairs x y [mm] separated by commas", text)
     return tuple((typed_number(x, name) / 1000, typed_number(y, name) / 1000) for x, y in pairs)
 
 

@@ -13,7 +13,7 @@ from typing import Any, TypeAlias, TypeVar
 
 from data.plain import object_from
 from data.rules import check_choice, check_kind, refuse
-from data.store.entries import Desk, change_entries, load_entries, remove_entry
+from data.store.entries import StoredEntries, change_entries, load_entries, remove_entry
 from data.store.folder import Place, StoreError
 from flexcalc.inputs import Elastomer, Metal
 from flexcalc.materials import elastomer_names, load_elastomer, load_metal, metal_names
@@ -120,10 +120,10 @@ def keep_all(things: list[Own], words: str, *, path: Place = None) -> None:
             raise refuse(f"{kind} name", "other than a tabled one", thing.name)
         by_kind.setdefault(kind, {})[thing.name] = plain(thing)
 
-    def decide(desk: Desk) -> Mapping[str, Any]:
-        kept = by_kind[desk.kind]
-        if len({*desk.entries(), *kept}) > MOST_KEPT:
-            raise refuse(f"own {desk.kind} entries", f"at most {MOST_KEPT}", "more")
+    def decide(stored: StoredEntries) -> Mapping[str, Any]:
+        kept = by_kind[stored.kind]
+        if len({*stored.entries(), *kept}) > MOST_KEPT:
+            raise refuse(f"own {stored.kind} entries", f"at most {MOST_KEPT}", "more")
         return kept
 
     for kind in by_kind:

@@ -41,11 +41,11 @@ def show_bench_page() -> None:
         "strip, one wire round a rod and one strip of holes replace the guesses; what you keep "
         "here can be chosen for a limb."
     )
-    _workbench()
+    _ask_and_show()
 
 
 @st.fragment
-def _workbench() -> None:
+def _ask_and_show() -> None:
     fields = bench_fields()
     show_said("bench_")
     with st.container(horizontal=True, horizontal_alignment="left"):

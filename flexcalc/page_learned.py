@@ -44,7 +44,13 @@ def show_learned(kind: str, thing: Thing, readings: Sequence[Reading]) -> Thing:
     rows = list(readings)
     after, taught = _taught(thing, rows, repr((thing, rows)))
     show_table(
-        ("Number", "Before (four of five)", "The bench says", "Now (four of five)", "Bench counts"),
+        (
+            "Number",
+            "Before (four of five)",
+            "Measured",
+            "Now (four of five)",
+            "Weight",
+        ),
         [_cells(update) for update in taught.updates],
         "What the bench taught",
     )

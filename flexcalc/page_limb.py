@@ -29,14 +29,14 @@ NOT_A_TOY = (
 
 
 def show_limb_page() -> None:
-    """Show the page on which a limb is described, posed and judged."""
+    """Show the page on which a limb is described, posed and assessed."""
     st.title("Will the limb hold its pose?")
     st.markdown(
         "Start from one of the limbs below, change what is yours and read the verdict; the demo is "
         "the neck of a marsh heron with a resin fish in its beak (invented). Every field takes mm, "
         "inches and gauges. What to do next stands on the page **Start**."
     )
-    _workbench()
+    _ask_and_show()
     st.info(NOT_A_TOY)
 
 
@@ -49,7 +49,7 @@ def typed_surface_area() -> float:
 
 
 @st.fragment
-def _workbench() -> None:
+def _ask_and_show() -> None:
     fields = limb_fields()
     ask_start(fields)
     questions, answers = st.columns([2, 3], gap="large")

@@ -32,11 +32,7 @@ TYPED: dict[str, Callable[..., Own]] = {
     "metal": ownform.typed_metal,
     "printer": ownform.typed_printer,
 }
-ASKED = {
-    "elastomer": ("name", "stiffness", "factor", "density"),
-    "metal": ("name", "strength", "exponent", "factor"),
-    "printer": ("name", "bead", "lying", "upright"),
-}
+FORMS = {"elastomer": ownform.ELASTOMER, "metal": ownform.METAL, "printer": ownform.PRINTER}
 
 
 def show_own(fields: PageFields, plan: LimbPlan | None) -> None:
@@ -93,10 +89,11 @@ def _ask_entry(fields: PageFields, kind: str, own: dict[str, Own]) -> None:
     with st.expander(f"Type a {CALLED[kind]} in, or change one"):
         if kind == "metal":
             fields.choice("metal_base", metal_names())
-        for column, keys in zip(st.columns(2), (ASKED[kind][::2], ASKED[kind][1::2]), strict=True):
+        keys = [field.key for field in FORMS[kind] if field.key != "metal_base"]
+        for column, own_keys in zip(st.columns(2), (keys[::2], keys[1::2]), strict=True):
             with column:
-                for key in keys:
-                    fields.text(f"{kind}_{key}")
+                for key in own_keys:
+                    fields.text(key)
         st.button(
             f"Keep this {CALLED[kind]}",
             key=f"bench_own_keep_{kind}",

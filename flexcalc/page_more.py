@@ -114,7 +114,7 @@ def _show_recheck(plan: LimbPlan, number: int, piece: CornerPiece) -> None:
     try:
         pose = pose_with_corner(plan.limb, plan.setting, number - 1, piece)
     except ValueError as error:
-        st.markdown(f"The limb has no room for it: {error}.")
+        st.markdown(f"It does not fit into the limb: {error}.")
         return
     kept = ", ".join(f"{share:.0%}" for share in pose.retained_share)
     st.markdown(

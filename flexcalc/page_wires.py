@@ -46,7 +46,7 @@ WIDE = "\u00a0"
 
 
 def show_wires(fields: PageFields, plan: LimbPlan, metals: Sequence[Metal] | None = None) -> None:
-    """Offer to compare all usual wires in the limb, and show the table once it is asked for.
+    """Offer to compare all usual wires in the limb, and show the table once the button was pressed.
 
     The wire that is picked goes into the fields of the limb page, where undo takes it back.
     ``metals`` are those that the page's fields offer, the tabled ones if left out.
@@ -56,8 +56,8 @@ def show_wires(fields: PageFields, plan: LimbPlan, metals: Sequence[Metal] | Non
     if known is None or known[0] != key:
         place = st.empty()
         with place.container():
-            asked = _ask(fields, again="" if known is None else " again: the limb has changed")
-        if not asked:
+            pressed = _ask(fields, again="" if known is None else " again: the limb has changed")
+        if not pressed:
             return
         with place.container():
             bar = st.progress(0.0, text=BENDING)

@@ -1,6 +1,6 @@
-"""What is asked of a limb plan as a whole: its verdict, likely outcomes, wires and picture.
+"""The answers to a limb plan as a whole: its verdict, likely outcomes, wires and picture.
 
-A plan holds everything that these answers need, so page, sheet and command line ask here.
+A plan holds everything that these answers need, so page, sheet and command line call these.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from flexcalc.verdict import Verdict, assess
 SAMPLES = 1024
 """Likely outcomes drawn for an answer: enough for a band, few enough not to wait for."""
 REMEMBERED = 200
-"""Answers kept, so that what was asked before, and by another tab, need not be computed again."""
+"""Answers kept, so that the same plan, also in another tab, need not be computed again."""
 
 
 def verdict_on(plan: LimbPlan) -> Verdict:
@@ -48,9 +48,9 @@ def likely_poses(plan: LimbPlan, samples: int = SAMPLES, limb: Limb | None = Non
     The same object for the same question; errors as `sample_pose`.
     """
     check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
-    asked = plan.limb if limb is None else limb
-    check_kind("limb", asked, Limb, "a Limb")
-    return _likely_poses(plan, asked, check_whole("samples", samples, least=1, most=2**31))
+    taken = plan.limb if limb is None else limb
+    check_kind("limb", taken, Limb, "a Limb")
+    return _likely_poses(plan, taken, check_whole("samples", samples, least=1, most=2**31))
 
 
 @lru_cache(maxsize=REMEMBERED)

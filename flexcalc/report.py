@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from data.rules import check_kind
-from data.sheet import Alert, Block, Grid, Part, Picture, Points, Words
+from data.sheet import Alert, Block, Drawing, Grid, Listing, Part, Words
 from flexcalc.compare import WireTable
 from flexcalc.corner import corner_piece
 from flexcalc.gauge import show_length
@@ -125,7 +125,7 @@ def _overview(
     words = (Words(text=verdict.sentence), Words(text=sure))
     if not drawing:
         return "the pose", words
-    seen = Picture(svg=drawing, words="the limb from the side, as set, let go and at rest")
+    seen = Drawing(svg=drawing, words="the limb from the side, as set, let go and at rest")
     return "the pose", (*words, seen)
 
 
@@ -157,7 +157,7 @@ def _corner(plan: LimbPlan, bend: Bend, number: int) -> list[Block]:
         piece = corner_piece(plan.limb, bend, payload=plan.setting.payload)
     except ValueError as error:
         return [Words(text=f"Bend {number} is too tight, and no corner piece fits: {error}.")]
-    return [Words(text=f"Corner piece for bend {number}:"), Points(points=piece.reasons)]
+    return [Words(text=f"Corner piece for bend {number}:"), Listing(items=piece.reasons)]
 
 
 def _keep(plan: LimbPlan, verdict: Verdict, sample: PoseSample) -> tuple[str, tuple[Block, ...]]:

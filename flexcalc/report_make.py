@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from data.sheet import Alert, Block, Grid, Picture, Points, Words
+from data.sheet import Alert, Block, Drawing, Grid, Listing, Words
 from flexcalc.cross_section import section_drawing
 from flexcalc.gauge import show_length
 from flexcalc.inputs import Limb
@@ -71,7 +71,7 @@ def printing(plan: LimbPlan, verdict: Verdict) -> tuple[str, tuple[Block, ...]]:
             text=f"Section {outline_words(limb)}; length {show_length(limb.length)}; {wall}{core}; "
             f"printed {plan.orientation}."
         ),
-        Picture(svg=section_drawing(limb), words="the cross-section to scale"),
+        Drawing(svg=section_drawing(limb), words="the cross-section to scale"),
     ]
     for size in verdict.channel:
         rows = tuple(
@@ -112,6 +112,6 @@ def assembling(plan: LimbPlan) -> tuple[str, tuple[Block, ...]]:
         "limb is held close to the mouth.",
     )
     return "putting it together and taking it apart", (
-        Points(points=steps, ordered=True),
+        Listing(items=steps, ordered=True),
         Alert(text="Cut wire ends are sharp and fly: cover the end and protect your eyes."),
     )

@@ -66,10 +66,10 @@ def words(x: float, y: float, text: str, size: float, anchor: str = "start") -> 
     )
 
 
-def fitting_scale(extent: float, room: float) -> float:
-    """Return the largest usual scale at which ``extent`` [m] fits into ``room`` [mm] of paper."""
-    fits = [scale for scale in SCALES if extent * 1e3 * scale <= room * 1.001]
-    return fits[0] if fits else room / (extent * 1e3)
+def fitting_scale(extent: float, space: float) -> float:
+    """Return the largest usual scale at which ``extent`` [m] fits into ``space`` [mm] of paper."""
+    fits = [scale for scale in SCALES if extent * 1e3 * scale <= space * 1.001]
+    return fits[0] if fits else space / (extent * 1e3)
 
 
 def scale_words(scale: float) -> str:
@@ -77,12 +77,12 @@ def scale_words(scale: float) -> str:
     return f"{scale:g}:1" if scale >= 1 else f"1:{1 / scale:g}"
 
 
-def scale_bar(x: float, y: float, room: float, scale: float, size: float) -> str:
-    """Return a scale bar of a round length, at most ``room`` [mm] long, named in mm and inches.
+def scale_bar(x: float, y: float, space: float, scale: float, size: float) -> str:
+    """Return a scale bar of a round length, at most ``space`` [mm] long, named in mm and inches.
 
     ``x``, ``y`` [mm] is its left end; ``scale`` is paper over real; ``size`` the letters' height.
     """
-    most = room / scale
+    most = space / scale
     step = 10 ** math.floor(math.log10(most))
     length = max(step * k for k in (1, 2, 5) if step * k <= most * (1 + 1e-9))
     end, tick = x + length * scale, size / 3

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from data.sheet import Colours, Part, Points, Words, sheet_html, sheet_text
+from data.sheet import Colours, Listing, Part, Words, sheet_html, sheet_text
 from data.store.design import design_text
 from flexcalc.form import PRESETS, plan_from_form
 from flexcalc.plan import plain
@@ -114,7 +114,7 @@ def test_colours_refuse_what_is_no_colour() -> None:
 
 
 def test_text_numbers_the_steps() -> None:
-    part = Part(title="T", blocks=(Points(points=("a", "b"), ordered=True), Words(text="w")))
+    part = Part(title="T", blocks=(Listing(items=("a", "b"), ordered=True), Words(text="w")))
     assert "1. a\n2. b" in sheet_text("S", [part])
 
 

@@ -1,7 +1,7 @@
 """Keep a user's own entries: documents by kind and name, each a plain JSON object, with undo.
 
-The rooms of the packages say what an entry means and check its fields; here it is only kept. An
-entry that `save_entry` has taken survives a kill or a power cut, see `data.store.database`.
+The packages say what an entry means and check its fields; here it is only kept. An entry that
+`save_entry` has taken survives a kill or a power cut, see `data.store.database`.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ MIGRATIONS = (
 
 
 @dataclass(frozen=True, kw_only=True)
-class Step:
+class UndoStep:
     """What an undo or redo did: ``words`` for the maker, ``names`` of the entries it touched.
 
     ``done`` is False when there was nothing to undo or redo.
@@ -55,7 +55,7 @@ class Step:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Desk:
+class StoredEntries:
     """What a change may look at while nobody else can write: the entries of one kind."""
 
     connection: sqlite3.Connection
@@ -100,7 +100,11 @@ def load_entries(kind: str, *, path: Place = None) -> dict[str, Fields]:
         An OSError with one plain sentence: the file cannot be read.
     """
     kind = check_kind_name(kind)
-    return read(store_path(path), MIGRATIONS, lambda c: Desk(connection=c, kind=kind).entries())
+
+    def work(connection: sqlite3.Connection) -> dict[str, Fields]:
+        return StoredEntries(connection=connection, kind=kind).entries()
+
+    return read(store_path(path), MIGRATIONS, work)
 
 
 def save_entry(kind: str, name: str, fields: Fields, *, path: Place = None) -> None:
@@ -112,14 +116,14 @@ def save_entry(kind: str, name: str, fields: Fields, *, path: Place = None) -> N
     check_entry_name(check_kind_name(kind), name)
     if not isinstance(fields, Mapping) or not fields:
         raise refuse(f"{kind} fields", "a mapping that holds something", fields)
-    change_entries(kind, lambda desk: {name: fields}, f"save {name}", path=path)
+    change_entries(kind, lambda stored: {name: fields}, f"save {name}", path=path)
 
 
 def remove_entry(kind: str, name: str, *, path: Place = None) -> None:
     """Remove an entry; ValueError if there is none of that name. `undo_entries` brings it back."""
 
-    def decide(desk: Desk) -> Mapping[str, Fields]:
-        if not desk.find(name):
+    def decide(stored: StoredEntries) -> Mapping[str, Fields]:
+        if not stored.find(name):
             raise refuse(f"{kind} name", "that of an entry", name)
         return {name: {}}
 
@@ -129,7 +133,7 @@ def remove_entry(kind: str, name: str, *, path: Place = None) -> None:
 
 def change_entries(
     kind: str,
-    decide: Callable[[Desk], Mapping[str, Fields]],
+    decide: Callable[[StoredEntries], Mapping[str, Fields]],
     words: str,
     *,
     path: Place = None,
@@ -141,8 +145,8 @@ def change_entries(
     kind : str
         As for `load_entries`.
     decide : callable
-        Gets a `Desk` and returns name -> new fields, empty fields for a removal. It runs while
-        nobody else can write, and may run again after waiting for another.
+        Gets a `StoredEntries` and returns name -> new fields, empty fields for a removal. It runs
+        while nobody else can write, and may run again after waiting for another.
     words : str
         What undo calls this step.
 
@@ -154,12 +158,12 @@ def change_entries(
     kind = check_kind_name(kind)
 
     def work(connection: sqlite3.Connection) -> tuple[str, ...]:
-        desk = Desk(connection=connection, kind=kind)
+        stored = StoredEntries(connection=connection, kind=kind)
         changed = {}
-        for name, fields in decide(desk).items():
+        for name, fields in decide(stored).items():
             check_entry_name(kind, name)
             check_fields(kind, fields)
-            if desk.find(name) != fields:
+            if stored.find(name) != fields:
                 changed[name] = fields
         if changed:
             _record(connection, kind, words, changed)
@@ -170,14 +174,14 @@ def change_entries(
     return changed
 
 
-def undo_entries(kind: str, *, path: Place = None) -> Step:
+def undo_entries(kind: str, *, path: Place = None) -> UndoStep:
     """Take back the last step of a kind; what it removed returns exactly as it was."""
-    return _swing(check_kind_name(kind), store_path(path), back=True)
+    return _step(check_kind_name(kind), store_path(path), back=True)
 
 
-def redo_entries(kind: str, *, path: Place = None) -> Step:
+def redo_entries(kind: str, *, path: Place = None) -> UndoStep:
     """Carry out again the step that `undo_entries` took back last."""
-    return _swing(check_kind_name(kind), store_path(path), back=False)
+    return _step(check_kind_name(kind), store_path(path), back=False)
 
 
 def count_steps(kind: str, *, path: Place = None) -> tuple[int, int]:
@@ -197,22 +201,22 @@ def store_path(path: Place) -> Path:
     return user_folder() / "materials.sqlite3" if path is None else check_path("path", path)
 
 
-def _swing(kind: str, path: Path, *, back: bool) -> Step:
+def _step(kind: str, path: Path, *, back: bool) -> UndoStep:
     last, image = ("max(step)", "before") if back else ("min(step)", "after")
 
-    def work(connection: sqlite3.Connection) -> Step:
+    def work(connection: sqlite3.Connection) -> UndoStep:
         here = "FROM changes WHERE kind=? AND undone=?"
         known = (kind, int(not back))
         (step,) = connection.execute(f"SELECT {last} {here}", known).fetchone()
         if step is None:
-            return Step(done=False, words=f"nothing to {'undo' if back else 'redo'}", names=())
+            return UndoStep(done=False, words=f"nothing to {'undo' if back else 'redo'}", names=())
         rows = connection.execute(
             f"SELECT name, {image}, words {here} AND step=?", (*known, step)
         ).fetchall()
         for name, text, _ in rows:
             _put(connection, kind, name, text)
         connection.execute("UPDATE changes SET undone=? WHERE step=?", (int(back), step))
-        return Step(done=True, words=rows[0][2], names=tuple(row[0] for row in rows))
+        return UndoStep(done=True, words=rows[0][2], names=tuple(row[0] for row in rows))
 
     return write(path, MIGRATIONS, work)
 

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 import data
 from data import COLUMNS, FOLDER, read_table
 from data.rules import check_number
-from data.sheet import Alert, Colours, Grid, Part, Points, Words
+from data.sheet import Alert, Colours, Grid, Listing, Part, Words
 from data.store.design import design_text, read_design
 from data.store.document import document_text, open_document
 from data.store.entries import load_entries, save_entry, undo_entries
@@ -39,6 +39,7 @@ TEXTS = st.text(max_size=20)
 INNER_ROOMS = {
     "plain": "objects and classes that each package hands it",
     "page.collection": "switches the collector of the process",
+    "store.backup": "files beside the checked place of a store",
     "store.database": "what keeps the files, given statements and work of our own",
     "page.form": "given a table of fields of our own, see the forms of both packages",
     "page.show": "draws on a page",
@@ -86,7 +87,7 @@ def blocks() -> Strategy:
     return st.one_of(
         st.builds(Words, text=TEXTS),
         st.builds(Alert, text=TEXTS),
-        st.builds(Points, points=st.lists(TEXTS, max_size=3).map(tuple), ordered=st.booleans()),
+        st.builds(Listing, items=st.lists(TEXTS, max_size=3).map(tuple), ordered=st.booleans()),
         st.just(Colours(squares=(("<i>", "#0a9fff", "&"),))),
         grid,
     )

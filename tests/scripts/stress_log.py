@@ -28,7 +28,7 @@ from typing import Any
 
 import numpy as np
 
-from data.store.entries import Desk, change_entries, load_entries
+from data.store.entries import StoredEntries, change_entries, load_entries
 from data.store.folder import StoreError
 from tinting.log.maintenance import open_log, sweep_photos
 from tinting.log.pictures import photo_folder, photo_name, photo_names
@@ -179,8 +179,8 @@ def check_photos(log: Path, rows: Rows) -> None:
     sweep_photos(log)
     remembered: set[str] = set()
 
-    def look(desk: Desk) -> dict[str, Any]:
-        remembered.update(fields["photo"] for fields in desk.remembered())
+    def look(stored: StoredEntries) -> dict[str, Any]:
+        remembered.update(fields["photo"] for fields in stored.remembered())
         return {}
 
     if log.exists():

@@ -48,6 +48,7 @@ INNER_ROOMS = {
 }  # fmt: skip
 """Rooms whose public names get what another room has checked already."""
 INNER = {
+    "forms.tint.scaled": "reads a field of plan_from_form",
     **dict.fromkeys(
         ("learn.band.predictions", "learn.band.prediction_covariance", "learn.band.band_radius"),
         WORK + "predict_band",

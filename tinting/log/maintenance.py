@@ -9,7 +9,7 @@ from pathlib import Path
 
 from data.rules import Caution, check_choice, refuse
 from data.store.document import Fields
-from data.store.entries import Desk, change_entries
+from data.store.entries import StoredEntries, change_entries
 from data.store.folder import Place
 from data.store.salvage import aside_pattern, check_store
 from tinting.log.pictures import keep_photo, photo_folder, photo_names, plain_photo, sweep
@@ -127,9 +127,9 @@ def merge_with_plain(
     check_choice("existing", existing, ("keep", "replace"))
     done: list[Merged] = []
 
-    def decide(desk: Desk) -> Mapping[str, Fields]:
+    def decide(stored: StoredEntries) -> Mapping[str, Fields]:
         settled, missing = _with_photos(rows.values(), plain, photo_folder(place))
-        there = {record.id: desk.find(record.id) for record in settled}
+        there = {record.id: stored.find(record.id) for record in settled}
         new = {record.id: record_fields(record) for record in settled}
         added = tuple(id for id in new if not there[id])
         differing = tuple(id for id in new if there[id] and there[id] != new[id])
@@ -158,8 +158,8 @@ def sweep_photos(path: Place = None) -> tuple[str, ...]:
         return ()
     swept: list[str] = []
 
-    def decide(desk: Desk) -> Mapping[str, Fields]:
-        rows = [*desk.entries().values(), *desk.remembered()]
+    def decide(stored: StoredEntries) -> Mapping[str, Fields]:
+        rows = [*stored.entries().values(), *stored.remembered()]
         swept[:] = sweep(photo_folder(place), {str(row.get("photo")) for row in rows})
         return {}
 

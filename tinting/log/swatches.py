@@ -14,8 +14,8 @@ from pathlib import Path
 from data.rules import Caution, check_kind, refuse
 from data.store.document import Fields
 from data.store.entries import (
-    Desk,
-    Step,
+    StoredEntries,
+    UndoStep,
     change_entries,
     count_steps,
     load_entries,
@@ -90,8 +90,8 @@ def remove_swatch(id: str, *, path: Place = None) -> SwatchRecord:
     """Remove a row and return it; its picture stays as long as `undo` can bring the row back."""
     removed: list[SwatchRecord] = []
 
-    def decide(desk: Desk) -> Mapping[str, Fields]:
-        removed[:] = [_found(desk, id)]
+    def decide(stored: StoredEntries) -> Mapping[str, Fields]:
+        removed[:] = [_found(stored, id)]
         return {id: {}}
 
     change_entries(KIND, decide, "remove a row", path=log_path(path))
@@ -105,8 +105,8 @@ def copy_swatch(id: str, *, path: Place = None) -> SwatchRecord:
     """
     copies: list[SwatchRecord] = []
 
-    def decide(desk: Desk) -> Mapping[str, Fields]:
-        row = _found(desk, id)
+    def decide(stored: StoredEntries) -> Mapping[str, Fields]:
+        row = _found(stored, id)
         copies[:] = [dataclasses.replace(row, id=new_id(), made_at=time_now(), used=False)]
         return {copies[0].id: record_fields(copies[0])}
 
@@ -114,12 +114,12 @@ def copy_swatch(id: str, *, path: Place = None) -> SwatchRecord:
     return copies[0]
 
 
-def undo(*, path: Place = None) -> Step:
+def undo(*, path: Place = None) -> UndoStep:
     """Take back the last change of the log, whichever window made it."""
     return undo_entries(KIND, path=log_path(path))
 
 
-def redo(*, path: Place = None) -> Step:
+def redo(*, path: Place = None) -> UndoStep:
     """Carry out again the change that `undo` took back last."""
     return redo_entries(KIND, path=log_path(path))
 
@@ -212,8 +212,8 @@ def _put(
     plain = b"" if photo is None else plain_photo(photo)
     kept = [record]
 
-    def decide(desk: Desk) -> Mapping[str, Fields]:
-        if not wanted(bool(desk.find(record.id))):
+    def decide(stored: StoredEntries) -> Mapping[str, Fields]:
+        if not wanted(bool(stored.find(record.id))):
             raise refuse("swatch id", rule, record.id)
         if plain:
             kept[0] = dataclasses.replace(record, photo=keep_photo(folder, plain))
@@ -225,10 +225,10 @@ def _put(
     return kept[0]
 
 
-def _found(desk: Desk, id: object) -> SwatchRecord:
+def _found(stored: StoredEntries, id: object) -> SwatchRecord:
     check_kind("swatch id", id, str, "a text")
     # the database takes no text with half a sign in it
-    entry = desk.find(str(id)) if str(id).isprintable() else {}
+    entry = stored.find(str(id)) if str(id).isprintable() else {}
     if not entry:
         raise refuse("swatch id", "that of a row in the log", id)
     return record_from_fields(entry)

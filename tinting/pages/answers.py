@@ -35,7 +35,7 @@ of 36 bands from 380 to 730 nm:
 | reading of the bare part → under its surface | $r = \frac{R_m-k_s}{(1-k_1)(1-k_2)+k_2(R_m-k_s)}$ |
 | absorption against scattering of the part | $q_0 = (1-r)^2/2r$ |
 | load of dye $j$: share $\varphi_j$, $n$ coats | $x_j = \varphi_j\,(1-(1-\rho_j)^n)/\rho_j$ |
-| uptake, all dyes sharing the room | $u_j = x_j/(1+\sum_k x_k/x_{s,k})$ |
+| uptake, all dyes sharing the space | $u_j = x_j/(1+\sum_k x_k/x_{s,k})$ |
 | absorption of the skin | $D = \sum_j u_j\,d_j$ |
 | dyed layer of scattering thickness $\tau$ | $a = 1+q_0+D/\tau,\ b=\sqrt{a^2-1},\ c=\coth b\tau$ |
 | reflection under the surface | $R = \frac{1-r(a-bc)}{a-r+bc}$ |

@@ -8,7 +8,7 @@ import streamlit as st
 
 from data.page.history import show_said
 from data.page.show import plain_text
-from data.store.entries import Step, count_steps
+from data.store.entries import UndoStep, count_steps
 from data.store.folder import StoreError
 from tinting.pages.log_acts import act, log_fields, say, show_state
 
@@ -22,11 +22,11 @@ def show_log_page() -> None:
         "Every measured swatch makes the next prediction better. Write down what was dyed with "
         "what and which colour came out, dry; the page Tint learns from the rows that are used."
     )
-    _workbench()
+    _ask_and_show()
 
 
 @st.fragment
-def _workbench() -> None:
+def _ask_and_show() -> None:
     show_said("log_")
     try:
         with st.container():
@@ -97,6 +97,6 @@ def _show_steps(back: int, forth: int) -> None:
             )
 
 
-def _step(step: Callable[[], Step], word: str) -> None:
+def _step(step: Callable[[], UndoStep], word: str) -> None:
     done = step()
     say("success" if done.done else "info", f"{word}: {done.words}.")

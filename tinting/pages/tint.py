@@ -45,12 +45,12 @@ def show_tint_page(limb_area: float = 0.0) -> None:
         "TPU of a marsh heron (invented). Dye only takes light away, so a tint is never lighter "
         "than its base."
     )
-    _workbench(limb_area)
+    _ask_and_show(limb_area)
     st.info(NOT_A_TOY)
 
 
 @st.fragment
-def _workbench(limb_area: float) -> None:
+def _ask_and_show(limb_area: float) -> None:
     fields = tint_fields()
     ask_start(fields)
     questions, answers = st.columns([2, 3], gap="large")

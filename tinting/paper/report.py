@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from data.rules import Caution, check_kind, check_number, refuse
-from data.sheet import Alert, Block, Colours, Grid, Part, Points, Words, sheet_html
+from data.sheet import Alert, Block, Colours, Grid, Listing, Part, Words, sheet_html
 from tinting.colour.difference import match_words
 from tinting.colour.grid import check_array
 from tinting.colour.screen import hex_from_lab
@@ -100,8 +100,8 @@ def plan_parts(plan: TintPlan, *, band: float = 0.0, light: str = "D65") -> tupl
     made = (
         ("what it will look like", (*_looks(plan, radius, light), *alerts)),
         ("mixing and brushing", _work(plan, mixed)),
-        ("life and care", (Points(points=LIFE),)),
-        ("measured and assumed", (Points(points=BASIS),)),
+        ("life and care", (Listing(items=LIFE),)),
+        ("measured and assumed", (Listing(items=BASIS),)),
     )
     return tuple(Part(title=title, blocks=blocks) for title, blocks in made)
 
@@ -161,5 +161,5 @@ def _work(plan: TintPlan, mixed: Mixing) -> tuple[Block, ...]:
                 for line in mixed.lines
             ),
         ),
-        Points(points=mixed.steps, ordered=True),
+        Listing(items=mixed.steps, ordered=True),
     )
