@@ -20,7 +20,7 @@ from flexcalc.bench import (
     updated,
     wire_strength,
 )
-from flexcalc.channel import ChannelSize, size_channel
+from flexcalc.channel import ChannelSize, size_channel, sized_limb
 from flexcalc.checks import Check
 from flexcalc.column import buckling_tip_load, buckling_weight
 from flexcalc.compare import Misfit, WireChoice, WireTable, compare_wires
@@ -200,6 +200,7 @@ __all__ = [
     "set_after",
     "show_length",
     "size_channel",
+    "sized_limb",
     "softened_stress",
     "spring_back_share",
     "straightened_curvature",

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from data import read_table
 from data.rules import Caution, check_choice, check_kind, check_number, check_whole, refuse
 from flexcalc.allowance import ChannelRow, chain_rows, usual_clearance
 from flexcalc.hole import roof_apex, roof_bridge
+from flexcalc.inputs import Limb
 from flexcalc.printer import ORIENTATIONS, Printer, hole_constant
 
 
@@ -114,6 +116,70 @@ def size_channel(
         cautions=_cautions(side, numbers, printer),
         **numbers,
     )
+
+
+def sized_limb(limb: Limb, printer: Printer | None = None, orientation: str = "lying") -> Limb:
+    """Return a limb with the finished channel that `size_channel` gives for its wire.
+
+    Parameters
+    ----------
+    limb : Limb
+        Any; one without a wire, or with its wire in the bore, stays as it is.
+    printer : Printer, optional
+        An untested one if left out.
+    orientation : str
+        How the channel lies in the printer, "lying" (with a roof) or "upright".
+
+    Returns
+    -------
+    Limb
+        Its channel is as wide as it is expected in print, ``opening``.
+
+    Raises
+    ------
+    ValueError
+        Where that channel does not fit the limb.
+    """
+    check_kind("limb", limb, Limb, "a Limb")
+    side = check_choice("orientation", orientation, ORIENTATIONS)
+    if limb.wire is None or limb.wire_runs_in_bore:
+        return limb
+    size = size_channel(limb.wire.bundle_diameter, side, printer=printer)
+    return replace(limb, channel_diameter=size.opening, channel_roofed=size.roofed)
+
+
+def typed_channel_cautions(limb: Limb, printer: Printer, orientation: str) -> tuple[Caution, ...]:
+    """Return what is wrong with a channel that was typed: too tight or too loose for its wire.
+
+    Parameters
+    ----------
+    limb : Limb
+        With the diameter of its finished channel; nothing is said where there is no wire in one.
+    printer, orientation
+        As in `sized_limb`.
+    """
+    check_kind("limb", limb, Limb, "a Limb")
+    check_kind("printer", printer, Printer, "a Printer")
+    check_choice("orientation", orientation, ORIENTATIONS)
+    if limb.wire is None or limb.wire_runs_in_bore:
+        return ()
+    wire = limb.wire.bundle_diameter * (1 + printer.wire_tolerance)
+    room = limb.channel_diameter - wire
+    sized = size_channel(limb.wire.bundle_diameter, orientation, printer=printer)
+    loosest = read_table("constants")["channel clearance"]["loosest"].value
+    if room < printer.hole_spread(orientation) and room < 0.999 * sized.clearance:
+        text = (
+            f"The channel leaves the wire {room * 1e3:.2f} mm, less than holes scatter: the wire "
+            f"may not go in. {sized.opening * 1e3:.2f} mm would do."
+        )
+        return (Caution(key="channel_tight", text=text),)
+    if room > max(loosest, 1.001 * sized.clearance):
+        text = (
+            f"The wire has {room * 1e3:.2f} mm of room: it lies slack in its channel, and the limb "
+            f"springs back by some per cent more. {sized.opening * 1e3:.2f} mm would do."
+        )
+        return (Caution(key="channel_loose", text=text),)
+    return ()
 
 
 def _shape_rows(

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from data.rules import Array, Caution, check_kind, refuse
-from flexcalc.hole import arc_shrinkage, facet_shrinkage
+from flexcalc.allowance import geometry_shrinkage
 from flexcalc.printer import Printer, hole_constant
 from flexcalc.readings import Measured, PinGauge
 
@@ -35,7 +35,8 @@ def hole_shrinkage(gauge: PinGauge, printer: Printer) -> Measured:
     Notes
     -----
     A hole is taken as half a step wider than its pin. What bead arc and facets do at each
-    diameter is taken off, the rest averaged, and the reference hole's arc and facets put back.
+    diameter is taken off, the rest fitted with one over the diameter by least squares, and the
+    reference hole's arc and facets put back.
     """
     check_kind("pin gauge", gauge, PinGauge, "a PinGauge")
     check_kind("printer", printer, Printer, "a Printer")
@@ -43,25 +44,21 @@ def hole_shrinkage(gauge: PinGauge, printer: Printer) -> Measured:
         rule = f"wider than the bead width {printer.bead_width:g} m"
         raise refuse("drawn diameters", rule, f"{min(gauge.drawn_diameters):g} m")
     drawn, pins = np.array(gauge.drawn_diameters), np.array(gauge.pins)
-    geometry = np.array([_geometry(hole, gauge.orientation, printer) for hole in drawn])
+    facets, side = int(hole_constant("facets").value), gauge.orientation
+    geometry = np.array([geometry_shrinkage(hole, side, printer, facets) for hole in drawn])
     rest = drawn - pins - gauge.step / 2 - geometry
     single = math.hypot(gauge.error, gauge.step / math.sqrt(12))
-    reference = _geometry(printer.reference_hole, gauge.orientation, printer)
+    share = printer.reference_hole / drawn
+    machine = float(share @ rest / (share @ share))
+    reference = geometry_shrinkage(printer.reference_hole, side, printer, facets)
     return Measured(
         name=f"hole shrinkage {gauge.orientation}",
         unit="m",
-        value=float(rest.mean() + reference),
-        error=single / math.sqrt(len(drawn)),
+        value=machine + reference,
+        error=single / math.sqrt(float(share @ share)),
         as_factor=False,
-        cautions=_gauge_cautions(drawn, rest, single),
+        cautions=_gauge_cautions(drawn, rest - machine * share, single),
     )
-
-
-def _geometry(hole: float, orientation: str, printer: Printer) -> float:
-    facets = facet_shrinkage(hole, int(hole_constant("facets").value))
-    if orientation == "lying":
-        return facets
-    return facets + arc_shrinkage(hole, printer.bead_width)
 
 
 def _gauge_cautions(drawn: Array, rest: Array, single: float) -> tuple[Caution, ...]:
@@ -75,7 +72,7 @@ def _gauge_cautions(drawn: Array, rest: Array, single: float) -> tuple[Caution, 
     if spread > 0 and abs(slope) * math.sqrt(spread) > 3 * single:
         text = (
             f"The holes shrink by {slope * 1e3:+.0f} µm per millimetre of their diameter beyond "
-            "bead arc and facets: trust this for holes of about these sizes only."
+            "what is expected of small holes: trust this for holes of about these sizes only."
         )
         found.append(Caution(key="shrinkage by size", text=text))
     scatter = float(np.std(rest - slope * off, ddof=2))

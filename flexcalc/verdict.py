@@ -12,7 +12,7 @@ import math
 from dataclasses import dataclass, replace
 
 from data.rules import Caution, check_choice, check_kind
-from flexcalc.channel import ChannelSize, size_channel
+from flexcalc.channel import ChannelSize, size_channel, typed_channel_cautions
 from flexcalc.checks import (
     Check,
     build_checks,
@@ -120,6 +120,7 @@ def assess(
         *(check for size in channel for check in build_checks(limb, setting, size, printer)),
     )
     found: list[tuple[Caution, ...]] = [_pose_cautions(limb, setting, pose), kink.cautions]
+    found += [typed_channel_cautions(limb, printer, orientation)]
     found += [size.cautions for size in channel] + [one.cautions for one in life]
     return Verdict(
         sentence=_sentence(limb, checks, wish),
