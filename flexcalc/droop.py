@@ -29,7 +29,7 @@ def droop_number(drop_share: ArrayLike) -> Array:
     Parameters
     ----------
     drop_share : array_like (...)
-        Drop over length, 1e-5 to 0.95.
+        Drop over length, 1e-5 to 0.9.
 
     Returns
     -------
@@ -54,7 +54,7 @@ def droop_number(drop_share: ArrayLike) -> Array:
 def _droop_curve() -> CubicSpline:
     from scipy.interpolate import CubicSpline
 
-    logs = np.linspace(math.log(5e-5), math.log(9e3), 160)
+    logs = np.linspace(math.log(5e-5), math.log(49.9), 80)
     drops = _droops(np.exp(logs))
     return CubicSpline(np.log(drops / (1 - drops)), logs)
 

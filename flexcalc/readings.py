@@ -17,7 +17,7 @@ from flexcalc.outline import Outline, check_outline
 from flexcalc.printer import ORIENTATIONS
 from flexcalc.retained import check_wire_fits
 
-MOST_DROP = 0.95
+MOST_DROP = 0.9
 """Greatest droop that is inverted, as a share of the length."""
 DULL = 2.0
 """Relative error of a result over that of its reading, above which the reading is dull."""

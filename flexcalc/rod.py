@@ -28,10 +28,10 @@ from flexcalc.romberg import unit_shapes
 from flexcalc.spacing import cut_rod
 from flexcalc.unit import read_rods
 
-UNSURE = 1e-3
-"""Share of the length; a shape that is less sure is not reported."""
-COARSE = 1e-6
-"""Share of the length; a shape that is less sure carries a caution."""
+UNSURE = 0.02
+"""Share of the length; a shape whose two chains differ by more is not reported."""
+COARSE = 0.3
+"""Share of the root of the accuracy; a shape whose two chains differ by more carries a caution."""
 UPRIGHT = math.radians(10)
 """A limb that starts within this of upright is judged as a column."""
 
@@ -48,8 +48,8 @@ class RestShape:
     they push the limb down from x > 0. ``stable``: False where the limb lost the equilibrium
     that grows from zero load (buckled or snapped over); the shape is then the one it fell to.
     ``buckling_ratio``: load over the load under which the straight limb, clamped upright, would
-    buckle. ``buckles``: it cannot stand as drawn, and a caution says so. ``error`` [m]: estimated
-    error of the positions, as a rule ten times too large or more.
+    buckle. ``buckles``: it cannot stand as drawn, and a caution says so. ``error`` [m]: the
+    difference that the extrapolation made, far above the error of a smooth limb.
     """
 
     arc_length: Array
@@ -114,7 +114,8 @@ def rest_shape(
     Raises
     ------
     ValueError
-        For impossible input, for loads above 1e4 EI/L^2 and for bends without load above 4 pi.
+        For impossible input, for loads above 50 EI/L^2 where the limb does not hang straight
+        down, and for bends without load above 4 pi.
     RuntimeError
         With the inputs, if the chain finds no rest.
 
@@ -129,7 +130,7 @@ def rest_shape(
         breaks, segments,
     )  # fmt: skip
     unit = unit_shapes(given, wanted)
-    if unit.error.max() > max(UNSURE, wanted):
+    if unit.error.max() > UNSURE:
         raise RuntimeError(
             f"the shape of a limb differs by {unit.error.max():.2g} of its length between chains; "
             f"breaks {given.breaks}, {given.described(int(unit.error.argmax()))}"
@@ -166,7 +167,7 @@ def _buckling(buckles: Mask, ratio: Array) -> tuple[Caution, ...]:
 
 
 def _coarseness(error: Array, wanted: float) -> tuple[Caution, ...]:
-    if error.max() <= max(COARSE, wanted):
+    if error.max() <= COARSE * math.sqrt(wanted):
         return ()
     text = (
         f"The shape is only sure to {error.max():.1g} of the length: either rigidity, weight or "

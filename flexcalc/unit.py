@@ -9,22 +9,17 @@ from dataclasses import dataclass
 import numpy as np
 
 from data.rules import check_numbers, check_whole, refuse
-from flexcalc.chain import Array
+from flexcalc.chain import SLACK, Array, Mask
 from flexcalc.column import LENGTH, RIGIDITY
 from flexcalc.spacing import Field, Mesh, Rods, cut_rod
 
-HEAVIEST = 1e4
-"""Greatest load that is solved: P L^2/EI and W L^2/EI."""
 MOST_TURN = 4 * math.pi
 """Greatest bend without load. [rad]"""
-LOOPED = (4.5, 1e3)
-"""A limb bent without load by more than the first [rad] is solved up to the second P L^2/EI:
-beyond it a loop pulls so tight that the load no longer fixes where along the limb it lies."""
 TIGHTEST = 250.0
 """Greatest natural curvature anywhere, times the length."""
 FORCE = 1e9  # N, N/m
 CURVATURE = 1e7  # 1/m
-SLACK = 1 + 1e-9  # rounding of a number that stands at its limit
+ROUNDING = 1 + 1e-9  # of a number that stands at its limit
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,6 +35,11 @@ class GivenRods:
     batch: tuple[int, ...]
     breaks: tuple[float, ...]
     segments: int
+
+    def straight(self, mesh: Mesh) -> Mask:
+        """Tell which rods hang straight down whatever their load is (B,)."""
+        curl = self.rods.curl.at(mesh.middles, np.arange(len(self.clamp)))
+        return np.asarray((self.clamp == 0) & ~curl.any(axis=1))
 
     def described(self, member: int) -> str:
         """Name one rod of the batch by its scaled inputs, for an error."""
@@ -140,24 +140,22 @@ def _check_solvable(given: GivenRods, mesh: Mesh) -> None:
     """Refuse loads and bends beyond what `rest_shape` was tried for."""
     rods, every = given.rods, np.arange(len(given.clamp))
     rigid = rods.rigidity.at(mesh.middles, every)
-    if rods.weight.along is None and rods.rigidity.along is None:
-        weight = rods.weight.value
-    else:
-        weight = ((rods.loads(mesh, every) - rods.tip[:, None]) / rigid).max(axis=1)
     curl = np.abs(rods.curl.at(mesh.middles, every))
-    turn = curl.mean(axis=1)
-    loads = "times flexural rigidity / length^2 in force"
+    if rods.weight.along is None and rods.rigidity.along is None:
+        load = rods.tip + rods.weight.value
+    else:
+        load = (rods.loads(mesh, every) / rigid).max(axis=1)
+    load = np.where(given.straight(mesh), 0.0, load)
+    heavy = "tip load" if rods.tip[load.argmax()] > load.max() / 2 else "weight per length"
     for name, value, most, rule in (
-        ("tip load", rods.tip / rigid.min(axis=1), HEAVIEST, f"at most {HEAVIEST:g} {loads}"),
-        ("weight per length", weight, HEAVIEST, f"at most {HEAVIEST:g} {loads}"),
-        ("natural curvature", turn, MOST_TURN, f"at most {MOST_TURN:.6g} / length on average"),
-        ("natural curvature", curl, TIGHTEST, f"at most {TIGHTEST:g} / length anywhere"),
         (
-            "tip load",
-            np.where(turn > LOOPED[0], rods.tip, 0.0),
-            LOOPED[1],
-            f"at most {LOOPED[1]:g} {loads} on a limb bent by over {LOOPED[0]:g} rad",
+            heavy,
+            load,
+            SLACK,
+            f"{SLACK:g} EI/L^2 with the other load, over which a limb hangs slack",
         ),
+        ("natural curvature", curl.mean(axis=1), MOST_TURN, f"{MOST_TURN:.6g} / length on average"),
+        ("natural curvature", curl, TIGHTEST, f"{TIGHTEST:g} / length anywhere"),
     ):
-        if value.max() > most * SLACK:
-            raise refuse(name, rule, f"{value.max():.6g}")
+        if value.max() > most * ROUNDING:
+            raise refuse(name, f"at most {rule}", f"{value.max():.6g}")

@@ -66,7 +66,7 @@ def test_droop_number_of_a_small_drop_is_eight_times_it() -> None:
 
 
 def test_droop_number_rises_and_is_the_inverse_of_the_rod() -> None:
-    share = np.linspace(1e-3, 0.95, 40)
+    share = np.linspace(1e-3, 0.9, 40)
     number = droop_number(share)
     assert np.all(np.diff(number) > 0)
     back = -rest_shape(1.0, 1.0, math.pi / 2, 0.0, number).tip_position[:, 1]
@@ -439,7 +439,7 @@ def test_refuses_readings_of_something_else(thing: object, readings: object, wor
     ("kind", "good", "bad", "words"),
     [
         (Droop, {"length": 0.1, "drop": 0.03, "outline": STRIP},
-         {"length": 0.0, "drop": 0.096, "outline": "strip", "wall": math.nan, "time": 0,
+         {"length": 0.0, "drop": 0.091, "outline": "strip", "wall": math.nan, "time": 0,
           "error": None, "infill": 2}, "droop"),
         (MandrelBend, {"wire_diameter": 0.003, "mandrel_diameter": 0.05, "angle_before": 12.0,
                        "angle_after": 11.0},
