@@ -7,6 +7,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from data.rules import unseen
 from flexcalc.inputs import Bend, Elastomer, Limb, Metal, Setting, Wire
 from flexcalc.materials import elastomer_names, load_elastomer, load_metal, metal_names
 from flexcalc.outline import DShape, Ellipse, Outline, Polygon, Round, RoundedRectangle
@@ -15,7 +16,8 @@ from flexcalc.printer import Printer
 from flexcalc.shape import half_thickness
 
 Strategy = st.SearchStrategy[Any]
-NAMES = st.text(st.characters(codec="utf-8"), min_size=1, max_size=12).map(lambda text: "n" + text)
+SIGNS = st.characters(codec="utf-8").filter(lambda sign: not unseen(sign))
+NAMES = st.text(SIGNS, min_size=1, max_size=12).map(lambda text: "n" + text)
 
 
 def sizes(least: float, most: float) -> Strategy:

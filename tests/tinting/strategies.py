@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from hypothesis import strategies as st
 
+from data.rules import unseen
 from tinting.colour.colorimetry import light_names
 from tinting.forms.choices import Choices
 from tinting.learn.fit import DyeFit, fit_dyes
@@ -21,7 +22,8 @@ from tinting.skin.dyed import tint
 from tinting.skin.inputs import BACKINGS, SCATTERING_THICKNESS, Base, Dye, Swatch
 
 Strategy = st.SearchStrategy[Any]
-NAMES = st.text(st.characters(codec="utf-8"), min_size=1, max_size=12).map(lambda text: "n" + text)
+SIGNS = st.characters(codec="utf-8").filter(lambda sign: not unseen(sign))
+NAMES = st.text(SIGNS, min_size=1, max_size=12).map(lambda text: "n" + text)
 PRINTED = NAMES.filter(str.isprintable)
 LIGHTS = st.sampled_from(light_names())
 COATS = st.integers(0, 50)
