@@ -77,8 +77,8 @@ def printed_modulus(droop: Droop, elastomer: Elastomer) -> Measured:
     Returns
     -------
     Measured
-        Modulus [Pa] with the factor of the reading's error alone; another print of the same
-        filament may differ by more.
+        Modulus [Pa] with the factor of the errors of drop and thickness alone; another print of
+        the same filament may differ by more.
 
     Raises
     ------
@@ -87,7 +87,8 @@ def printed_modulus(droop: Droop, elastomer: Elastomer) -> Measured:
 
     Notes
     -----
-    E = w L^3 / (I q), q of the droop; read at time t, times (t / 10 s)^m.
+    E = w L^3 / (I q), q of the droop; read at time t, times (t / 10 s)^m. Weight over second
+    moment goes as one over the square of a strip's thickness, and so does its error.
     """
     check_kind("droop", droop, Droop, "a Droop")
     check_kind("elastomer", elastomer, Elastomer, "an Elastomer")
@@ -112,7 +113,7 @@ def printed_modulus(droop: Droop, elastomer: Elastomer) -> Measured:
         value=float(
             elastomer.elastic_modulus * rigidity / section.flexural_rigidity_bare[0] * aged
         ),
-        error=math.exp(spread),
+        error=math.exp(math.hypot(spread, 2 * droop.thickness_error)),
         as_factor=True,
         cautions=_droop_cautions(
             droop, spread, weight * droop.length**2 / 2 / rigidity * section.extreme_fibre

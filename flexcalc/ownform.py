@@ -57,7 +57,7 @@ ELASTOMER = (
           default="85A", read=read_stiffness,
           becomes=("elastomer stiffness", "elastomer elastic modulus")),
     Field(key="elastomer_factor", label="Known within a factor of",
-          unit="×/÷; 1.7 from hardness alone", default="1.7", read=_any,
+          unit="×/÷; 1.9 from hardness alone", default="1.9", read=_any,
           becomes=("elastomer modulus factor",)),
     Field(key="elastomer_density", label="Density", unit="g/cm³", default="1.2",
           read=number(least=-1e12, most=1e12, times=1e3), becomes=("elastomer density",)),

@@ -77,7 +77,7 @@ def _measuring_step() -> Step:
     if not any(kept.values()):
         standing = (
             "Nothing is measured yet, so a filament is known by its hardness alone, within a "
-            "factor of about 1.7. A strip that droops under its own weight takes most of that away."
+            "factor of about 1.9. A strip that droops under its own weight takes most of that away."
         )
         return Step(page="Bench", title=title, standing=standing, done=False)
     counted = [f"{count} {name}{'s' if count > 1 else ''}" for name, count in kept.items() if count]

@@ -40,7 +40,8 @@ class Droop:
 
     ``length`` [m] beyond the clamp; ``drop`` [m] of its tip below the clamp, read ``time`` [s]
     after it was let hang; ``outline``, ``wall`` and ``infill`` as it was printed, its flat side
-    down (bent about x). ``error`` is the repeat error as a share of the drop.
+    down (bent about x). ``error`` is the repeat error as a share of the drop, ``thickness_error``
+    that of the thickness: the modulus goes as one over its square.
     """
 
     length: float
@@ -50,6 +51,7 @@ class Droop:
     infill: float = 0.0
     time: float = 10.0
     error: float = field(default_factory=lambda: bench_constant("droop_error"))
+    thickness_error: float = field(default_factory=lambda: bench_constant("thickness_error"))
 
     def __post_init__(self) -> None:
         length = check_number("droop length", self.length, least=5e-3, most=1.0, unit="m")
@@ -61,6 +63,7 @@ class Droop:
         check_number("droop infill", self.infill, least=0.0, most=1.0)
         check_number("droop time", self.time, least=0.1, most=1e8, unit="s")
         check_number("droop error", self.error, least=1e-4, most=0.5)
+        check_number("thickness error", self.thickness_error, least=0.0, most=0.5)
         plain_numbers(self)
 
 

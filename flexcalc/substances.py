@@ -77,7 +77,7 @@ class Elastomer:
     poisson_ratio: float
     saturation_stress: float
     relaxation_exponent: float
-    modulus_factor: float = 1.7
+    modulus_factor: float = 1.9
     relaxation_spread: float = 0.02
 
     def __post_init__(self) -> None:

@@ -93,6 +93,7 @@ ARGUMENTS: dict[Names, Strategy] = {
     "infill_pattern": st.sampled_from(["lines", "isotropic"]),
     "kink_core": st.sampled_from(["", "hollow", "lines", "isotropic", "solid"]),
     "kink_factor": st.floats(0.2, 5.0), "kink_deviation": st.floats(0.0, 1.0),
+    "thickness_error": st.floats(0.0, 0.5), "temperature": st.floats(5.0, 40.0),
     "held_diameter": sizes(0.02, 1.0), "kinked_diameter": or_zero(sizes(1e-3, 0.02)),
     "hole_spread_upright": st.floats(0.0, 2e-3), "hole_spread_lying": st.floats(0.0, 2e-3),
     # angles and curvatures

@@ -10,6 +10,7 @@ import pytest
 from data import read_table
 from flexcalc.inputs import Metal
 from flexcalc.materials import (
+    at_temperature,
     datasheet_modulus,
     elastomer_names,
     gent_modulus,
@@ -19,6 +20,7 @@ from flexcalc.materials import (
     modulus_from_shore,
     qi_joyce_boyce_modulus,
     strength_coefficient,
+    temperature_factor,
     tensile_strength,
 )
 
@@ -52,7 +54,7 @@ def test_an_elastomer_carries_its_table_row(name: str) -> None:
     elastomer, row = load_elastomer(name), read_table("elastomers")[name]
     for quantity in row:
         assert getattr(elastomer, quantity) == row[quantity].value
-    assert elastomer.modulus_factor == pytest.approx(1.7, rel=1e-3)
+    assert elastomer.modulus_factor == pytest.approx(1.9, rel=1e-3)
     assert elastomer.relaxation_spread == pytest.approx(0.02)
     # 20 to 45 % of the modulus is lost from 10 s to an hour.
     kept = 360 ** -np.array([0.05, 0.07, 0.09])
@@ -124,7 +126,7 @@ def test_the_prior_rises_steadily_and_has_no_jump() -> None:
 def test_printed_tpu_lies_within_two_deviations() -> None:
     """Abstracts read: four printed TPUs 24 to 247 MPa; a 95A print 100 to 146 MPa."""
     soft, hard = modulus_from_shore(85, "A"), modulus_from_shore(60, "D")
-    assert soft / 1.7**2 < 24e6 and hard * 1.7**2 > 247e6
+    assert soft / 1.9**2 < 24e6 and hard * 1.9**2 > 247e6
     middle = load_elastomer("TPU 95A")
     assert middle.elastic_modulus * middle.modulus_factor**2 > 146e6
 
@@ -150,3 +152,29 @@ def test_unknown_scale(scale: object) -> None:
         modulus_from_shore(85, scale)  # type: ignore[arg-type]
     with pytest.raises(ValueError, match=r"^hardness scale must be one of A, D"):
         qi_joyce_boyce_modulus(85, scale)  # type: ignore[arg-type]
+
+
+def test_a_room_changes_the_modulus() -> None:
+    """Maker's sheets (read): falls 0.6 to 1.7 % per degree above 23; x1.1 to 1.35 at 15."""
+    assert temperature_factor(23.0) == (1.0, 1.0)
+    for degrees, low, high in ((15.0, 1.1, 1.35), (30.0, 1 - 7 * 0.017, 1 - 7 * 0.006)):
+        factor, spread = temperature_factor(degrees)
+        assert low < factor < high and 1.0 < spread < 1.15
+    filament = load_elastomer("TPU 95A")
+    warm, cool = at_temperature(filament, 30.0), at_temperature(filament, 15.0)
+    assert warm.elastic_modulus < filament.elastic_modulus < cool.elastic_modulus
+    assert at_temperature(filament, 23.0).modulus_factor == filament.modulus_factor
+    assert warm.modulus_factor > filament.modulus_factor
+    stretch = cool.saturation_stress / filament.saturation_stress
+    assert stretch == pytest.approx(cool.elastic_modulus / filament.elastic_modulus)
+    with pytest.raises(ValueError, match="temperature must be"):
+        at_temperature(filament, 60.0)
+
+
+def test_printed_moduli_of_95a_lie_about_the_table() -> None:
+    """Sheets and papers (read): 35, 43.8, 67, 100.4 and 145.8 MPa; their scatter is the spread."""
+    logs = np.log([35.0, 43.8, 67.0, 100.4, 145.8])
+    filament = load_elastomer("TPU 95A")
+    off = abs(np.mean(logs) - math.log(filament.elastic_modulus / 1e6))
+    assert off < math.log(filament.modulus_factor) / 2
+    assert np.std(logs, ddof=1) < math.log(filament.modulus_factor)
