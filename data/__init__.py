@@ -16,6 +16,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from data.rules import refuse
+
 FOLDER = Path(__file__).parent
 COLUMNS = ["item", "quantity", "value", "unit", "low", "high", "kind", "source", "where", "note"]
 KINDS = ("measured", "datasheet", "handbook", "estimate", "memory")
@@ -91,7 +93,7 @@ def read_table(name: str, folder: Path = FOLDER) -> Table:
     with path.open(encoding="utf-8", newline="") as file:
         reader = csv.DictReader(file)
         if reader.fieldnames != COLUMNS:
-            raise ValueError(f"{path.name} columns must be {COLUMNS}; got {reader.fieldnames}")
+            raise refuse(f"{path.name} columns", str(COLUMNS), reader.fieldnames)
         return _table(path.name, reader, set(read_sources(folder)))
 
 
@@ -105,9 +107,7 @@ def _table(name: str, rows: Iterable[dict[str, str]], sources: set[str]) -> Tabl
     for line, row in enumerate(rows, start=2):
         items = table.setdefault(row["item"], {})
         if row["quantity"] in items:
-            raise ValueError(
-                f"{name} line {line}: quantity must be given once; got {row['quantity']!r} again"
-            )
+            raise refuse(f"{name} line {line}: quantity", "given once", row["quantity"])
         items[row["quantity"]] = _quantity(f"{name} line {line}", row, sources)
     return table
 
@@ -115,13 +115,13 @@ def _table(name: str, rows: Iterable[dict[str, str]], sources: set[str]) -> Tabl
 def _quantity(place: str, row: dict[str, str], sources: set[str]) -> Quantity:
     for column, known in (("unit", UNITS), ("kind", KINDS), ("source", sources)):
         if row[column] not in known:
-            raise ValueError(f"{place}: {column} must be a known one; got {row[column]!r}")
+            raise refuse(f"{place}: {column}", "a known one", row[column])
     for column in ("item", "quantity", "where"):
         if not row[column].strip():
-            raise ValueError(f"{place}: {column} must be given; got {row[column]!r}")
+            raise refuse(f"{place}: {column}", "given", row[column])
     value, low, high = (_number(place, column, row) for column in ("value", "low", "high"))
     if not low <= value <= high:
-        raise ValueError(f"{place}: low, value, high must be in order; got {low}, {value}, {high}")
+        raise refuse(f"{place}: low, value, high", "in order", f"{low}, {value}, {high}")
     return Quantity(
         value=value,
         unit=row["unit"],
@@ -140,5 +140,5 @@ def _number(place: str, column: str, row: dict[str, str]) -> float:
     except (TypeError, ValueError):
         number = math.nan
     if not math.isfinite(number):
-        raise ValueError(f"{place}: {column} must be a finite number; got {row[column]!r}")
+        raise refuse(f"{place}: {column}", "a finite number", row[column])
     return number

@@ -60,7 +60,7 @@ def value_from(value: Any, place: str, classes: Classes) -> Any:
         return tuple(value_from(inner, place, classes) for inner in value)
     if isinstance(value, Mapping):
         return object_from(value, place, classes)
-    return math.inf if value == UNLIMITED else value
+    return math.inf if isinstance(value, str) and value == UNLIMITED else value
 
 
 def object_from(value: object, place: str, classes: Classes) -> Any:

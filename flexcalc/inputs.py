@@ -96,10 +96,10 @@ class Limb:
         check_number("channel diameter", self.channel_diameter, least=0.0, most=0.3, unit="m")
         check_number("sleeve", self.sleeve, least=0.0, most=0.15, unit="m")
         check_kind("channel roofed", self.channel_roofed, bool, "True or False")
-        plain_numbers(self)
         self._check_offset()
         if self.wire is not None:
             check_kind("limb wire", self.wire, Wire, "a Wire or None")
+        plain_numbers(self)
         self._check_channel()
         check_fit(
             self.outline,

@@ -490,7 +490,8 @@ def _wall_buckling(tube: _Tube) -> float:
     free = (bending * slender) ** 0.25  # least without a core
     x = free
     if foundation > 0:
-        x = _zero(lambda x: 2 * x**4 / slender + foundation * x**3 - 2 * bending, 0.0, free)
+        high = free * (1 + 1e-9)  # above the zero also where a soft core is lost in rounding
+        x = _zero(lambda x: 2 * x**4 / slender + foundation * x**3 - 2 * bending, 0.0, high)
     strain = (bending / x**2 + x**2 / slender + foundation * x) / slender
     return float(mean / strain)
 

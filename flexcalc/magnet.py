@@ -13,7 +13,7 @@ from functools import cache
 import numpy as np
 
 from data import read_table
-from data.rules import Array, Caution, check_choice, check_number
+from data.rules import Array, Caution, check_choice, check_number, refuse
 from flexcalc.inputs import GRAVITY
 
 MAGNETIC_CONSTANT = 1.25663706212e-6
@@ -95,7 +95,7 @@ def magnet_pull(
     if partner == "steel":
         for given in (other_diameter, other_thickness, other_remanence):
             if given is not None:
-                raise ValueError(f"other magnet must be left out where it is steel; got {given}")
+                raise refuse("other magnet", "left out where it is steel", given)
         second, distance = first, 2 * distance
     else:
         second = _checked_disc(

@@ -87,7 +87,8 @@ class Elastomer:
         )
         check_number("elastomer density", self.density, least=100.0, most=5000.0, unit="kg/m3")
         check_number("elastomer poisson ratio", self.poisson_ratio, least=0.0, below=0.5)
-        if self.saturation_stress != math.inf:
+        unlimited = isinstance(self.saturation_stress, float) and math.isinf(self.saturation_stress)
+        if not unlimited or self.saturation_stress < 0:
             least = max(1e4, SOFTEST * self.elastic_modulus)
             check_number(
                 "elastomer saturation stress", self.saturation_stress, least=least, unit="Pa"

@@ -11,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import ArrayLike
 
-from data.rules import Array, check_choice, check_kind, check_number, check_numbers
+from data.rules import Array, check_choice, check_kind, check_number, check_numbers, refuse
 from flexcalc.bundle import Bundle, loading_moment, release_moment_at
 from flexcalc.fibre import metal_flow
 from flexcalc.inputs import Limb, Wire
@@ -174,7 +174,7 @@ def release_moment(
         first, now = np.broadcast_arrays(first, now)
     except ValueError:
         shapes = f"{first.shape} and {now.shape}"
-        raise ValueError(f"curvatures must be of shapes that broadcast; got {shapes}") from None
+        raise refuse("curvatures", "of shapes that broadcast", shapes) from None
     side = np.where(first < 0, -1.0, 1.0)
     first, now = side * first, side * now
     drop = np.maximum(first - now, 0.0)
@@ -204,7 +204,7 @@ def spring_back_share(wire: Wire, set_curvature: ArrayLike) -> Array:
     """
     bent = _curvatures("set curvature", set_curvature, wire)
     if not np.all(bent):
-        raise ValueError("set curvature must be other than 0 1/m; got 0")
+        raise refuse("set curvature", "other than 0 1/m", 0)
     moment = np.abs(bending_moment(wire, bent))
     return np.asarray(np.maximum(1 - moment / (elastic_rigidity(wire) * np.abs(bent)), 0.0))
 

@@ -1,42 +1,44 @@
-"""Bases, dyes, swatches, rows of the log and tints of the whole range, for the property tests."""
+"""Bases, dyes, swatches, rows of the log, tints and files of every kind, for property tests."""
 
 from __future__ import annotations
 
 import functools
+import io
 import math
+import zipfile
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import numpy as np
 from hypothesis import strategies as st
+from PIL import Image
 
-from data.rules import unseen
-from tinting.colour.colorimetry import light_names
-from tinting.forms.choices import Choices
-from tinting.learn.fit import DyeFit, fit_dyes
-from tinting.learn.learned import learn
-from tinting.log.record import GEOMETRIES, READING_ERROR, SwatchRecord
-from tinting.mix.plan import TintPlan
-from tinting.skin.demo import demo_base, demo_base_names, demo_dyes
-from tinting.skin.dyed import tint
-from tinting.skin.inputs import BACKINGS, SCATTERING_THICKNESS, Base, Dye, Swatch
+from data.store.design import design_text
+from tests.strategies import NAMES, Strategy, sizes
+from tinting import (
+    Base,
+    Dye,
+    DyeFit,
+    Swatch,
+    SwatchRecord,
+    TintPlan,
+    demo_base,
+    demo_dyes,
+    fit_dyes,
+    light_names,
+    tint,
+)
+from tinting.log.record import GEOMETRIES, READING_ERROR
+from tinting.log.table import write_csv
+from tinting.mix.plan import plain
+from tinting.skin.demo import demo_base_names
+from tinting.skin.inputs import BACKINGS, SCATTERING_THICKNESS
 
-Strategy = st.SearchStrategy[Any]
-SIGNS = st.characters(codec="utf-8").filter(lambda sign: not unseen(sign))
-NAMES = st.text(SIGNS, min_size=1, max_size=12).map(lambda text: "n" + text)
-PRINTED = NAMES.filter(str.isprintable)
 LIGHTS = st.sampled_from(light_names())
 COATS = st.integers(0, 50)
 SHARES = st.one_of(st.floats(0.0, 1.0), st.sampled_from([0.0, 1e-309, 1e-207, 1e-12, 1.0]))
 KINDS = st.sampled_from(sorted(SCATTERING_THICKNESS))
 REAL_LABS = ((88.5, -0.8, 6.5), (62.0, -16.0, 28.0), (45.0, 20.0, 10.0), (30.0, 0.0, 0.0))
-
-
-def sizes(least: float, most: float) -> Strategy:
-    """Positive numbers from ``least`` to ``most``, as many small as large, and the ends."""
-    span = math.log(most / least)
-    between = st.floats(0.0, 1.0).map(lambda at: min(max(least * math.exp(span * at), least), most))
-    return st.one_of(between, st.sampled_from([least, most]))
 
 
 def labs() -> Strategy:
@@ -129,10 +131,10 @@ def swatches(draw: Any) -> Swatch:
 def records(draw: Any) -> SwatchRecord:
     days = draw(st.floats(0.0, 80000.0))
     return SwatchRecord(
-        base_name=draw(st.one_of(st.just("off-white TPU"), PRINTED)),
+        base_name=draw(st.one_of(st.just("off-white TPU"), NAMES)),
         base_lab=draw(st.one_of(st.just(REAL_LABS[0]), labs())),
         lab=draw(labs()),
-        shares=draw(dye_shares(st.one_of(st.just("reed green"), PRINTED))),
+        shares=draw(dye_shares(st.one_of(st.just("reed green"), NAMES))),
         coats=draw(COATS),
         base_kind=draw(KINDS),
         thickness=draw(sizes(1e-5, 1.0)),
@@ -143,7 +145,7 @@ def records(draw: Any) -> SwatchRecord:
         observer=draw(st.sampled_from([10, 10, 2])),
         geometry=draw(st.sampled_from(GEOMETRIES)),
         method=draw(st.sampled_from(sorted(READING_ERROR))),
-        note=draw(st.one_of(st.just(""), PRINTED, st.just("=1+1\n<b>"))),
+        note=draw(st.one_of(st.just(""), NAMES, st.just("=1+1\n<b>"))),
         used=draw(st.booleans()),
         id=str(draw(st.uuids())),
         made_at=datetime(1970, 1, 1, tzinfo=UTC) + timedelta(days=days),
@@ -187,33 +189,37 @@ def fits() -> Strategy:
     return st.sampled_from([1, 3]).map(fitted)
 
 
-def choices() -> Strategy:
-    return st.one_of(
-        st.just(Choices()),
-        record_lists(3).map(lambda rows: Choices(learned=learn(rows))),
-        dye_lists(2).map(lambda found: Choices(dyes={dye.name: dye for dye in found})),
-    )
+@functools.cache
+def photo(kind: str = "JPEG", side: int = 48) -> bytes:
+    """A picture of three fields of colour, as a file."""
+    pixels = np.full((side, side, 3), 120, dtype=np.uint8)
+    pixels[:16], pixels[-16:] = (150, 170, 90), (230, 228, 226)
+    stream = io.BytesIO()
+    Image.fromarray(pixels).save(stream, kind)
+    return stream.getvalue()
 
 
-@st.composite
-def laid_dyes(draw: Any) -> Any:
-    """Shares and the dyes they are of."""
-    found = draw(dye_lists())
-    one = [draw(st.floats(0.0, 1.0)) / len(found) for _ in found]
-    return draw(st.sampled_from([one, [one, one], np.array([one])])), found
+def zipped(content: bytes, name: str) -> bytes:
+    """A zip with that table and a picture under that name in it."""
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w") as made:
+        made.writestr("swatches.csv", content)
+        made.writestr(name, photo())
+    return stream.getvalue()
 
 
-@st.composite
-def loads_and_limits(draw: Any) -> Any:
-    count = draw(st.integers(1, 4))
-    limits = draw(st.lists(sizes(1e-3, 1e6), min_size=count, max_size=count))
-    return draw(st.lists(st.floats(0.0, 10.0), min_size=count, max_size=count)), limits
+def pictures() -> Strategy:
+    return st.sampled_from(["JPEG", "PNG", "WEBP"]).map(photo)
 
 
-@st.composite
-def cameras(draw: Any) -> Any:
-    """Camera values and XYZ of as many patches, and a degree."""
-    count = draw(st.integers(1, 24))
-    numbers = np.random.default_rng(draw(st.integers(0, 999)))
-    scale = draw(sizes(1e-6, 1e6))
-    return numbers.random((count, 3)) * scale, numbers.random((count, 3)) * 100
+def tables() -> Strategy:
+    return record_lists(3).map(write_csv)
+
+
+def zips() -> Strategy:
+    names = st.sampled_from(["photos/a.jpg", "photos/../a.jpg", "/a", "photos/\\a", "a:b"])
+    return st.builds(zipped, tables(), names)
+
+
+def designs() -> Strategy:
+    return plans().map(lambda plan: design_text({"tint": plain(plan)}).encode())

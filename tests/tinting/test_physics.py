@@ -16,8 +16,9 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from tests.hostile import quiet
-from tests.tinting.strategies import bases, dyes, mixes, sizes
+from tests.doors import quiet
+from tests.strategies import sizes
+from tests.tinting.strategies import bases, dyes, mixes
 from tinting.colour.colorimetry import delta_e, lab
 from tinting.recipe.search import find_recipes
 from tinting.skin.demo import demo_base, demo_base_names, demo_dyes

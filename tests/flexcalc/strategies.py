@@ -7,40 +7,40 @@ from typing import Any
 
 from hypothesis import strategies as st
 
-from data.rules import unseen
-from flexcalc.inputs import Bend, Elastomer, Limb, Metal, Setting, Wire
-from flexcalc.materials import elastomer_names, load_elastomer, load_metal, metal_names
-from flexcalc.outline import DShape, Ellipse, Outline, Polygon, Round, RoundedRectangle
-from flexcalc.plan import LimbPlan, Wish
-from flexcalc.printer import Printer
-from flexcalc.shape import half_thickness
+from flexcalc import (
+    Bend,
+    DShape,
+    Elastomer,
+    Ellipse,
+    Limb,
+    LimbPlan,
+    Metal,
+    Outline,
+    Polygon,
+    Printer,
+    Round,
+    RoundedRectangle,
+    Setting,
+    Wire,
+    Wish,
+    elastomer_names,
+    load_elastomer,
+    load_metal,
+    metal_names,
+)
+from tests.doors import door
+from tests.strategies import NAMES, Strategy, or_zero, sizes
 
-Strategy = st.SearchStrategy[Any]
-SIGNS = st.characters(codec="utf-8").filter(lambda sign: not unseen(sign))
-NAMES = st.text(SIGNS, min_size=1, max_size=12).map(lambda text: "n" + text)
-
-
-def sizes(least: float, most: float) -> Strategy:
-    """Positive numbers from ``least`` to ``most``, as many small as large, and the ends."""
-    span = math.log(most / least)
-    return st.one_of(
-        st.floats(0.0, 1.0).map(lambda at: min(max(least * math.exp(span * at), least), most)),
-        st.floats(0.0, 1.0).map(lambda at: min(max(least * math.exp(span * at), least), most)),
-        st.sampled_from([least, most]),
-    )
-
-
-def or_zero(strategy: Strategy) -> Strategy:
-    return st.one_of(st.just(0.0), strategy)
+half_thickness = door("flexcalc", "half_thickness")
 
 
 @st.composite
 def metals(draw: Any) -> Metal:
     if draw(st.booleans()):
         return load_metal(draw(st.sampled_from(metal_names())))
-    modulus = draw(sizes(1e8, 1e12))
+    modulus = draw(sizes(1e9, 1e12))
     strongest = min(1e10, 0.2 * modulus)
-    strength = sizes(1e5, strongest)
+    strength = sizes(max(1e6, 1e-4 * modulus), strongest)
     return Metal(
         name=draw(NAMES),
         elastic_modulus=modulus,
@@ -50,6 +50,8 @@ def metals(draw: Any) -> Metal:
         yield_stress=draw(st.one_of(st.none(), strength)),
         strength_factor=draw(st.floats(1.0, 3.0)),
         exponent_spread=draw(st.floats(0.0, 0.3)),
+        back_stress=draw(st.floats(0.0, 0.4)),
+        reversal=draw(st.sampled_from(["mixed", "isotropic", "masing"])),
     )
 
 
@@ -57,13 +59,13 @@ def metals(draw: Any) -> Metal:
 def elastomers(draw: Any) -> Elastomer:
     if draw(st.booleans()):
         return load_elastomer(draw(st.sampled_from(elastomer_names())))
-    modulus = draw(sizes(1e4, 1e10))
+    modulus = draw(sizes(1e5, 1e10))
     return Elastomer(
         name=draw(NAMES),
         elastic_modulus=modulus,
         density=draw(sizes(100.0, 5000.0)),
         poisson_ratio=draw(st.floats(0.0, 0.4999)),
-        saturation_stress=draw(st.one_of(st.just(math.inf), sizes(max(1e4, 1e-3 * modulus), 1e12))),
+        saturation_stress=draw(st.one_of(st.just(math.inf), sizes(max(1e4, 1e-2 * modulus), 1e12))),
         relaxation_exponent=draw(st.floats(0.0, 0.4)),
         modulus_factor=draw(st.floats(1.0, 5.0)),
         relaxation_spread=draw(st.floats(0.0, 0.2)),
@@ -83,7 +85,7 @@ def everyday_wires() -> Strategy:
 def polygons(draw: Any) -> Polygon:
     """Star-shaped polygons around a centre; every corner stands once."""
     corners = draw(st.integers(3, 12))
-    size = draw(sizes(5e-4, 0.3))
+    size = draw(sizes(1e-3, 0.15))
     shares = draw(st.lists(st.floats(0.3, 1.0), min_size=corners, max_size=corners))
     turn = 2 * math.pi / corners
     return Polygon(
@@ -194,10 +196,6 @@ def everyday_settings() -> Strategy:
 def bends() -> Strategy:
     turns = st.tuples(sizes(1e-6, 4 * math.pi), st.sampled_from([1, -1, 0])).map(math.prod)
     return st.builds(Bend, start=or_zero(sizes(1e-6, 1.0)), angle=turns, radius=sizes(5e-4, 10.0))
-
-
-def settings_alone() -> Strategy:
-    return posed_limbs().map(lambda both: both[1])
 
 
 def printers() -> Strategy:

@@ -28,8 +28,9 @@ from flexcalc.pose import Pose, hangs_slack, hold_pose
 from flexcalc.retained import retained_bend
 from flexcalc.rod import rest_shape
 from flexcalc.section import limb_section
-from tests.hostile import quiet
-from tests.strategies_limb import elastomers, everyday_settings, metals, or_zero, posed_limbs, sizes
+from tests.doors import quiet
+from tests.flexcalc.strategies import elastomers, everyday_settings, metals, posed_limbs
+from tests.strategies import or_zero, sizes
 from tests.test_pose import inner_moments, load_moments
 
 HELD = posed_limbs().filter(lambda both: not hangs_slack(*both))
@@ -205,6 +206,7 @@ def test_moments_inside_balance_the_loads(both: Any, payload: float) -> None:
     sagitta = max(float((curl * np.diff(pose.shape_set.arc_length) ** 2).max()) for curl in curls)
     weight = GRAVITY * (payload + limb_section(limb).mass_per_length * limb.length)
     slack = 1e-3 * float(np.abs(loads).max()) + weight * sagitta
+    slack += 1e-12 * weight * limb.length  # of a limb that hangs nothing but rounding is left
     # the moment tables hold 1e-5
     slack += 1e-5 * max(pose.moments.wire, default=0.0)
     assert inner == pytest.approx(-loads, abs=slack)

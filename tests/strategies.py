@@ -1,41 +1,49 @@
-"""Files of strangers, whole and damaged, for the property tests."""
+"""Numbers, texts and files of every kind, for the property tests of all packages."""
 
 from __future__ import annotations
 
-import functools
-import io
 import json
-import zipfile
+import math
+from collections.abc import Mapping
 from typing import Any
 
-import numpy as np
 from hypothesis import strategies as st
-from PIL import Image
 
-from data.store.design import design_text
-from tests.tinting.strategies import Strategy, plans, record_lists
-from tinting.log.table import write_csv
-from tinting.mix.plan import plain
+from data.rules import unseen
+
+Strategy = st.SearchStrategy[Any]
+SIGNS = st.characters(codec="utf-8").filter(lambda sign: not unseen(sign))
+NAMES = st.text(SIGNS, max_size=12).map(lambda text: "n" + text).filter(str.isprintable)
+TYPED = st.one_of(
+    st.sampled_from(
+        ["", "0", "-1", "1e400", "nan", "12", "1,5", "2 mm", "1/16 in", "AWG 14", "14 gauge",
+         "1 1/2 in", "50 %", "90°", "upright", "round", "85A", "#9aa86b", "50 0 0", "lab 1",
+         "none", "reed green", "opaque", "1e-320", "\0"]
+    ),
+    st.text(max_size=12),
+    st.floats().map(str),
+)  # fmt: skip
+"""What may be typed into a field of a page or stand in its link, most of it nonsense."""
 
 
-@functools.cache
-def photo(kind: str = "JPEG", side: int = 48) -> bytes:
-    """A picture of three fields of colour, as a file."""
-    pixels = np.full((side, side, 3), 120, dtype=np.uint8)
-    pixels[:16], pixels[-16:] = (150, 170, 90), (230, 228, 226)
-    stream = io.BytesIO()
-    Image.fromarray(pixels).save(stream, kind)
-    return stream.getvalue()
+def sizes(least: float, most: float) -> Strategy:
+    """Positive numbers from ``least`` to ``most``, as many small as large, and the ends."""
+    span = math.log(most / least)
+    between = st.floats(0.0, 1.0).map(lambda at: min(max(least * math.exp(span * at), least), most))
+    return st.one_of(between, between, st.sampled_from([least, most]))
 
 
-@functools.cache
-def parcel(content: bytes, name: str = "photos/a.jpg") -> bytes:
-    """A zip with that table and a picture under that name in it."""
-    stream = io.BytesIO()
-    with zipfile.ZipFile(stream, "w") as made:
-        made.writestr("swatches.csv", content)
-        made.writestr(name, photo())
-    return stream.getvalue()
+def or_zero(strategy: Strategy) -> Strategy:
+    return st.one_of(st.just(0.0), strategy)
+
+
+def or_none(strategy: Strategy) -> Strategy:
+    return st.one_of(st.none(), strategy)
+
+
+def forms(defaults: Mapping[str, str], most: int = 4) -> Strategy:
+    """Some fields of a form, the other ones left as they stand."""
+    return st.dictionaries(st.sampled_from(sorted(defaults)), TYPED, max_size=most)
 
 
 @st.composite
@@ -48,23 +56,6 @@ def mutated(draw: Any, whole: Strategy) -> bytes:
         put = draw(st.one_of(st.binary(max_size=8), st.just(content[:64]), st.just(b"")))
         content = content[:place] + put + content[place + length :]
     return content[: draw(st.integers(0, len(content)))] if draw(st.booleans()) else content
-
-
-def pictures() -> Strategy:
-    return st.sampled_from(["JPEG", "PNG", "WEBP"]).map(photo)
-
-
-def tables() -> Strategy:
-    return record_lists(3).map(write_csv)
-
-
-def parcels() -> Strategy:
-    names = st.sampled_from(["photos/a.jpg", "photos/../a.jpg", "/a", "photos/\\a", "a:b"])
-    return st.builds(parcel, tables(), names)
-
-
-def designs() -> Strategy:
-    return plans().map(lambda plan: design_text({"tint": plain(plan)}).encode())
 
 
 def loose_json() -> Strategy:
