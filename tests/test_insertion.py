@@ -20,7 +20,7 @@ from flexcalc.insertion import (
     wire_slip,
 )
 from flexcalc.materials import load_elastomer, load_metal, metal_names
-from flexcalc.stroke import buckling_load, push_stroke
+from flexcalc.stroke import EFFECTIVE_LENGTH, buckling_load, push_stroke
 from flexcalc.wire import bending_moment, yield_stress
 
 TPU = load_elastomer("TPU 85A")
@@ -235,3 +235,9 @@ def test_a_channel_must_lie_inside_its_tpu() -> None:
         contact_pressure(3e-3, 4.1e-3, 2e-3, TPU)
     with pytest.raises(ValueError, match=r"^wire diameter must be less than the outer 0.004 m"):
         contact_pressure(4.1e-3, 3e-3, 2e-3, TPU)
+
+
+def test_effective_length_is_the_first_root_of_tan_x_equal_x() -> None:
+    assert pytest.approx(0.6992, abs=5e-5) == EFFECTIVE_LENGTH
+    root = math.pi / EFFECTIVE_LENGTH
+    assert math.tan(root) == pytest.approx(root, rel=1e-10)

@@ -200,6 +200,7 @@ ARGUMENTS: Given = {
     "kink_core": st.sampled_from(["", "hollow", "lines", "isotropic", "solid"]),
     "kink_factor": st.floats(0.2, 5.0), "kink_deviation": st.floats(0.0, 1.0),
     ("held_diameter", "kinked_diameter"): nested(0.02, 0.5, 0.9),
+    "thickness_error": st.floats(0.0, 0.5), "temperature": st.floats(5.0, 40.0),
     # angles and curvatures
     "angle": turned(4 * math.pi), "bend_angle": st.floats(0.0, 8 * math.pi),
     "clamp_angle": st.floats(-math.pi, math.pi), "curvature": rows(turned(20.0)),

@@ -1,6 +1,6 @@
-"""Batches and air: arithmetic worked out beside it, and facts of a safety guide.
+"""Air and drops: facts of a safety guide and of pages.
 
-Batches: computed by hand. Alcohol: NIOSH Pocket Guide to Chemical Hazards, isopropyl alcohol (a
+Alcohol: NIOSH Pocket Guide to Chemical Hazards, isopropyl alcohol (a
 mirror was read). Drops: pages read, not authoritative: 0.05 mL nominal, 0.02 to 0.05 mL for
 alcohol. Thresholds: R. D. Paravina and others (2015), abstract read; 2.3 in CIELAB (read).
 """
@@ -10,28 +10,9 @@ from __future__ import annotations
 import pytest
 
 from data import read_table
-from tinting.mix.batch import drops_for, thin_down, top_up, volume_for_area
 from tinting.mix.vapour import LONG_LIMIT_PPM, SHORT_LIMIT_PPM, vapour_ppm
 
 ML = 1e-6
-
-
-def test_liquid_for_a_part() -> None:
-    found = volume_for_area(250e-4, 3, coverage=0.5 * ML / 100e-4, loss_factor=1.5)
-    assert found / ML == pytest.approx(5.625, abs=1e-9)
-
-
-def test_drops_of_a_batch() -> None:
-    found = drops_for(10 * ML, 0.03, 0.05 * ML)
-    assert found.drops == 6 and found.cautions == ()
-    assert found.stock_volume / ML == pytest.approx(0.3, abs=1e-9)
-    assert found.alcohol_volume / ML == pytest.approx(9.7, abs=1e-9)
-    assert found.share == pytest.approx(0.03, abs=1e-9)
-
-
-def test_stronger_and_weaker() -> None:
-    assert top_up(12 * ML, 0.02, 0.05) / ML == pytest.approx(0.37895, abs=1e-4)
-    assert thin_down(12 * ML, 0.05, 0.02) / ML == pytest.approx(18.0, abs=1e-9)
 
 
 def test_vapour_in_a_small_closed_room() -> None:

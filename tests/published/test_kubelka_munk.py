@@ -1,8 +1,7 @@
-"""Two-flux theory and dye load: closed forms with numbers worked out beside them.
+"""Finite layers of the two-flux theory, integrated as differential equations.
 
-Equations of Kubelka and Munk (1931), Kubelka (1948) and Kubelka (1954), all computed (not read
-from a table) in double precision; the finite layers were also integrated as differential
-equations. The tint model's cases are the same layer with the base behind it.
+Equations of Kubelka and Munk (1931), Kubelka (1948) and Kubelka (1954), computed (not read from a
+table) in double precision. The tint model's cases are the same layer with the base behind it.
 """
 
 from __future__ import annotations
@@ -11,40 +10,12 @@ import numpy as np
 import pytest
 
 from tests.tinting.two_flux import (
-    absorption_ratio,
     finite_layer,
     layer_transmittance,
     stacked_reflectance,
-    thick_reflectance,
 )
 from tinting.skin.dyed import dyed_reflectance
 from tinting.skin.inputs import Base
-from tinting.skin.uptake import dye_load, uptake
-
-
-@pytest.mark.parametrize(
-    ("reflectance", "ratio"),
-    [(0.8, 0.025), (0.2, 1.6), (0.1, 4.05), (0.05, 9.025), (0.02, 24.01)],
-)
-def test_ratio_of_a_thick_body(reflectance: float, ratio: float) -> None:
-    assert absorption_ratio(reflectance) == pytest.approx(ratio, abs=1e-9)
-
-
-@pytest.mark.parametrize(
-    ("ratio", "reflectance"),
-    [(0.0, 1.0), (0.25, 0.5), (1.0, 0.267949192), (4.05, 0.1), (10.0, 0.04554885)],
-)
-def test_thick_body_of_a_ratio(ratio: float, reflectance: float) -> None:
-    assert thick_reflectance(ratio) == pytest.approx(reflectance, abs=1e-9)
-
-
-def test_ratios_of_dyes_add() -> None:
-    base = absorption_ratio(0.8)
-    first, second = absorption_ratio(0.4) - base, absorption_ratio(0.2) - base
-    total = base + 1.0 * first + 0.5 * second
-    assert total == pytest.approx(1.2375, abs=1e-9)
-    assert thick_reflectance(total) == pytest.approx(0.235899078, abs=1e-9)
-
 
 LAYERS = [  # K, S, X, backing, reflectance
     (0.5, 1.0, 2.0, 0.9, 0.38964129),
@@ -78,8 +49,3 @@ def test_stacked_layers_equal_the_finite_layer() -> None:
 def test_tint_model(thickness: float, reflectance: float) -> None:
     base = Base(reflectance=np.full(36, 0.8), scattering_thickness=thickness, specular=0.0175)
     assert dyed_reflectance(np.full(36, 0.5), base) == pytest.approx(reflectance, abs=1e-7)
-
-
-def test_dye_load_and_uptake() -> None:
-    assert uptake([dye_load(0.1, 3, 0.13)], [2.0]) == pytest.approx(0.23219266, abs=1e-8)
-    assert uptake([dye_load(0.1, 3, 0.0)], [1e12]) == pytest.approx(0.3, abs=1e-8)
