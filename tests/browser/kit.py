@@ -188,7 +188,7 @@ def holds_text(page: Any, label: str, text: str) -> None:
     """Expect a field to hold a text, soon: the page fills its fields after it has drawn them."""
     from playwright.sync_api import expect
 
-    expect(page.get_by_label(label)).to_have_value(text)
+    expect(page.get_by_label(label)).to_have_value(text, timeout=30_000)
 
 
 def faults(page: Any) -> list[str]:

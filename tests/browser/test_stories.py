@@ -97,7 +97,7 @@ def test_size_a_channel_for_a_wire_and_print_its_strip(browser: Any, tmp_path: P
         drawn.wait_for()
         settle(page)
         wanted = float(re.findall(r"channel ([\d.]+) mm", drawn.inner_text())[0])
-        assert 1.7 < wanted < 2.3
+        assert 1.7 < wanted < 2.5  # the wire, and what a small hole loses
         go(page, "Bench", "Measure it, and the answer narrows")
         page.get_by_role("tab", name="Test pieces").click()
         row = page.get_by_text("Strip of channels. Seven channels from")
@@ -132,7 +132,7 @@ def test_find_the_wire_that_holds_the_neck_with_the_fish(browser: Any, tmp_path:
 
 def difference(page: Any) -> float:
     """How far the predicted tint is from the colour asked for, as the page says it aloud."""
-    said = page.locator(STATUS).first.text_content() or ""
+    said = page.locator(STATUS).filter(has_text="from the target").text_content() or ""
     return float(re.findall(r"([\d.]+) ΔE00 from the target", said)[0])
 
 
@@ -179,17 +179,17 @@ def test_save_reload_and_open_on_another_machine(browser: Any, tmp_path: Path) -
         go(page, "Figure", "The whole figure")
         typed(page, "Name of the figure", "Heron <1>")
         press(page, "Add the limb typed on the page Limb")
-        page.get_by_text("Added Neck.").wait_for()
+        page.get_by_text("Added Neck.").last.wait_for()
         press(page, "Take the tint typed on the page Tint")
         page.get_by_role("button", name="Remove the tint").wait_for()
         settle(page)
         design = downloaded(page, "Save the design", tmp_path)
     with machine(tmp_path / "other") as url, opened(browser, f"{url}/figure") as page:
         page.locator('input[type="file"]').last.set_input_files(design)
-        page.get_by_text("Opened Heron <1>.").wait_for(timeout=LONG)
+        page.get_by_text("Opened Heron <1>.").last.wait_for(timeout=LONG)
         page.get_by_role("button", name="Remove the tint").wait_for()
         press(page, "Open on the page Limb: Neck")
-        page.get_by_text("Neck is on the page Limb now.").wait_for()
+        page.get_by_text("Neck is on the page Limb now.").last.wait_for()
         settle(page)
         go(page, "Limb", "Will the limb hold its pose?")
         page.get_by_text("= 165.1 mm").wait_for()
@@ -202,7 +202,7 @@ def test_save_reload_and_open_on_another_machine(browser: Any, tmp_path: Path) -
 def test_print_the_sheet_and_find_every_section(browser: Any, tmp_path: Path) -> None:
     with machine(tmp_path / "own") as url, opened(browser, f"{url}/figure") as page:
         press(page, "Add the limb typed on the page Limb")
-        page.get_by_text("Added Neck.").wait_for()
+        page.get_by_text("Added Neck.").last.wait_for()
         press(page, "Take the tint typed on the page Tint")
         page.get_by_role("button", name="Remove the tint").wait_for()
         settle(page)

@@ -29,7 +29,7 @@ def with_a_refusal(page: Any) -> None:
 
 def with_a_limb(page: Any) -> None:
     page.get_by_role("button", name="Add the limb typed on the page Limb").click()
-    page.get_by_text("Added Neck.").wait_for()
+    page.get_by_text("Added Neck.").last.wait_for()
 
 
 def with_a_swatch(page: Any) -> None:
@@ -43,7 +43,7 @@ def with_a_swatch(page: Any) -> None:
 def with_a_kept_filament(page: Any) -> None:
     typed(page, "Tip below the clamp", "30")
     page.get_by_role("button", name=re.compile("^Keep")).first.click()
-    page.get_by_text("Kept my TPU").wait_for()
+    page.get_by_text("Kept my TPU").last.wait_for()
 
 
 CASES = {
