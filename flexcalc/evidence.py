@@ -16,10 +16,9 @@ from numpy.typing import ArrayLike
 from data.rules import Array, Caution, check_kind, check_numbers
 from flexcalc.branch import loading_branch
 from flexcalc.inputs import Bend, Setting
-from flexcalc.overbend import MIDDLE
 from flexcalc.pose import one_trial
 from flexcalc.readings import PoseTest
-from flexcalc.trial import released_curvature, taken
+from flexcalc.trial import MIDDLE, released_curvature, taken
 
 NODES, REACH = 33, 5.0
 DENSE = 20001

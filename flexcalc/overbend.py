@@ -20,11 +20,10 @@ from flexcalc.inputs import Bend, Limb, Setting
 from flexcalc.pose import check_bends, one_trial
 from flexcalc.retained import TIGHTEST, retained_bend
 from flexcalc.section import limb_section
-from flexcalc.trial import Fineness, Trials, released_curvature, taken
+from flexcalc.trial import MIDDLE, Trials, released_curvature, taken
 from flexcalc.wire import rebent_limb
 
 GRID, ZOOMS = 24, 4
-MIDDLE = Fineness(joints=1, nodes=64, fibres=16)
 
 
 @dataclass(frozen=True, kw_only=True)

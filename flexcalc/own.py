@@ -11,18 +11,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, TypeAlias, TypeVar
 
-from data.plain import object_from
+from data.plain import object_from, plain_value
 from data.rules import check_choice, check_kind, refuse
 from data.store.entries import StoredEntries, change_entries, load_entries, remove_entry
 from data.store.folder import Place, StoreError
 from flexcalc.inputs import Elastomer, Metal
 from flexcalc.materials import elastomer_names, load_elastomer, load_metal, metal_names
-from flexcalc.plan import CLASSES, plain
 from flexcalc.printer import Printer
 
 Own: TypeAlias = Elastomer | Metal | Printer
 Thing = TypeVar("Thing", Elastomer, Metal, Printer)
 KINDS: dict[str, type] = {"elastomer": Elastomer, "metal": Metal, "printer": Printer}
+CLASSES = {made.__name__: made for made in KINDS.values()}
 MOST_KEPT = 200
 FORMAT, VERSION, LARGEST = "own materials", 1, 1_000_000
 
@@ -118,7 +118,7 @@ def keep_all(things: list[Own], words: str, *, path: Place = None) -> None:
         kind = _kind(thing)
         if thing.name in _tabled(kind):
             raise refuse(f"{kind} name", "other than a tabled one", thing.name)
-        by_kind.setdefault(kind, {})[thing.name] = plain(thing)
+        by_kind.setdefault(kind, {})[thing.name] = plain_value(thing, CLASSES)
 
     def decide(stored: StoredEntries) -> Mapping[str, Any]:
         kept = by_kind[stored.kind]
@@ -139,7 +139,7 @@ def remove_own(kind: str, name: str, *, path: Place = None) -> None:
 def own_text(*, path: Place = None) -> str:
     """Return all own entries that can be used as one JSON text, to keep or to give away."""
     entries = {
-        kind: [plain(thing) for thing in own_things(kind, path=path).things.values()]
+        kind: [plain_value(thing, CLASSES) for thing in own_things(kind, path=path).things.values()]
         for kind in KINDS
     }
     whole = {"format": FORMAT, "version": VERSION, **entries}

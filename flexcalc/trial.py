@@ -35,6 +35,7 @@ class Fineness:
 
 
 FINE = Fineness(joints=160, nodes=128, fibres=32)
+MIDDLE = Fineness(joints=1, nodes=64, fibres=16)
 COARSE = Fineness(joints=32, nodes=12, fibres=6)
 
 
