@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from data import read_table
 from data.rules import Caution, check_choice, check_kind, check_number, check_whole, refuse
@@ -43,7 +43,7 @@ class ChannelSize:
     roof_bridge: float
     least_wall: float
     entry_chamfer: float
-    rows: tuple[ChannelRow, ...]
+    rows: tuple[ChannelRow, ...] = field(repr=False)
     cautions: tuple[Caution, ...]
 
 
@@ -88,6 +88,10 @@ def size_channel(
     ValueError
         For impossible numbers, a roof on an upright channel, or one that cuts into the round.
     """
+    if isinstance(wire_diameter, str):
+        raise refuse(
+            "wire diameter", "a number of metres; parse_length reads a text", wire_diameter
+        )
     wire = check_number("wire diameter", wire_diameter, least=5e-5, most=0.16, unit="m")
     side = check_choice("orientation", orientation, ORIENTATIONS)
     printer = printer if printer is not None else Printer()

@@ -13,14 +13,13 @@ from data import read_table
 from flexcalc.channel import ChannelSize
 from flexcalc.fit import least_skin
 from flexcalc.inputs import Limb, Setting
-from flexcalc.insertion import insertion_force, pull_out_force, wire_slip
+from flexcalc.insertion import insertion_force, pull_out_force, push_stroke, wire_slip
 from flexcalc.kink import Kink, kink_cure_of
 from flexcalc.life import WireLife
 from flexcalc.outline import Round
 from flexcalc.plan import Wish
 from flexcalc.pose import Pose
 from flexcalc.printer import Printer
-from flexcalc.stroke import push_stroke
 
 WIDEST = 100.0
 """Widest bend radius that is admitted: what a limb without bends has. [m]"""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -38,11 +38,11 @@ class WireChoice:
     not do, none where it ``fits``.
     """
 
-    wire: Wire
+    wire: Wire = field(repr=False)
     name: str
     system: str
-    limb: Limb
-    channel: ChannelSize
+    limb: Limb = field(repr=False)
+    channel: ChannelSize = field(repr=False)
     worst_share: Band
     tip_sag: Band
     probability_kept: float
@@ -52,7 +52,7 @@ class WireChoice:
     bending_moment: float
     hand_force: float
     insertion_force: float
-    life: WireLife
+    life: WireLife = field(repr=False)
     surface_strain: float
     wire_mass: float
     mass: float

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from data.rules import Caution, check_kind, refuse
 from flexcalc.compare_batch import Misfit
@@ -21,14 +21,17 @@ class WireTable:
     those of limb, channels and lives, each kind once.
     """
 
-    rows: tuple[WireChoice, ...]
-    misfits: tuple[Misfit, ...]
+    rows: tuple[WireChoice, ...] = field(repr=False)
+    misfits: tuple[Misfit, ...] = field(repr=False)
     wish: Wish
     confidence: float
     samples: int
     screened: int
     lever: float
     cautions: tuple[Caution, ...]
+
+    def __str__(self) -> str:
+        return self.sentence
 
     def holds(self, row: WireChoice) -> bool:
         """Return whether a row fits and holds as wished with the wanted confidence."""

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from data import read_table
-from data.rules import Array, check_kind, check_number, check_numbers, refuse
+from data.rules import Array, check_kind, check_numbers, refuse
 from flexcalc.inputs import Elastomer
 
 SOFTENING = 1.7
@@ -26,21 +26,6 @@ FIRST_LOOK = 1.0
 TIGHTEST = 1e4
 LONGEST = 2e9
 PROFILE_NODES, PROFILE_REACH = 400, 9.0
-
-
-def softened_stress(elastomer: Elastomer, strain: ArrayLike) -> Array:
-    """Return the stress of the elastomer at ten seconds, odd in strain. [Pa]
-
-    Parameters
-    ----------
-    elastomer : Elastomer
-        Modulus and saturation stress; linear where that is infinite.
-    strain : array_like (...)
-        -100 to 100.
-    """
-    check_kind("elastomer", elastomer, Elastomer, "an Elastomer")
-    strains = check_numbers("strain", strain, least=-100.0, most=100.0)
-    return _stress(elastomer, strains)
 
 
 def elastomer_moment(
@@ -99,35 +84,6 @@ def relaxed_share(elastomer: Elastomer, time: ArrayLike) -> Array:
     check_kind("elastomer", elastomer, Elastomer, "an Elastomer")
     times = check_numbers("time", time, least=1e-3, most=LONGEST, unit="s")
     return np.asarray((times / REFERENCE_TIME) ** -elastomer.relaxation_exponent)
-
-
-def release_shares(
-    elastomer: Elastomer, hold_time: float, rest_time: ArrayLike
-) -> tuple[Array, Array]:
-    """Return the two moduli of a pose held and then let go, as shares of the one at ten seconds.
-
-    Parameters
-    ----------
-    elastomer : Elastomer
-        Relaxation exponent.
-    hold_time : float
-        How long the hand held the pose, 0 or more. [s]
-    rest_time : array_like (...)
-        Time since letting go, 0 or more; one second is added, "at once" is a look. [s]
-
-    Returns
-    -------
-    held, recoil : ndarray (...)
-        M = held G(k_set) + recoil (G(k) - G(k_set)) with G the moment at ten seconds; recoil is
-        never below held.
-
-    Notes
-    -----
-    Source: superposition of two steps, the bending and the letting go.
-    """
-    hold = check_number("hold time", hold_time, least=0.0, most=1e9, unit="s")
-    rest = check_numbers("rest time", rest_time, least=0.0, most=1e9, unit="s") + FIRST_LOOK
-    return relaxed_share(elastomer, hold + rest), relaxed_share(elastomer, rest)
 
 
 def set_after(elastomer: Elastomer, time: ArrayLike) -> Array:

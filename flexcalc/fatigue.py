@@ -107,15 +107,6 @@ def life_laws(metal: Metal) -> tuple[LifeLaw, ...]:
     return (*laws, _universal_slopes(metal))
 
 
-def metal_life(metal: Metal, strain_amplitude: object) -> tuple[Array, Array]:
-    """Return the least and the most re-poses over the laws of a metal, for many amplitudes.
-
-    ``strain_amplitude`` is as in `re_poses`, and so are both results.
-    """
-    lives = np.stack([re_poses(strain_amplitude, law) for law in life_laws(metal)])
-    return np.asarray(lives.min(axis=0)), np.asarray(lives.max(axis=0))
-
-
 def amplitude_for(re_poses: object, law: LifeLaw) -> Array:
     """Return the amplitude of the surface strain that allows N re-poses, 0.5 to `ENDLESS`.
 

@@ -38,7 +38,7 @@ class Wire:
     strands: int = 1
 
     def __post_init__(self) -> None:
-        check_kind("wire metal", self.metal, Metal, "a Metal")
+        check_kind("wire metal", self.metal, Metal, "a Metal (see load_metal)")
         check_number("wire diameter", self.diameter, least=1e-4, most=0.02, unit="m")
         object.__setattr__(
             self, "strands", check_whole("wire strands", self.strands, least=1, most=7)
@@ -86,7 +86,12 @@ class Limb:
     infill_pattern: str = "lines"
 
     def __post_init__(self) -> None:
-        check_kind("limb elastomer", self.elastomer, Elastomer, "an Elastomer")
+        check_kind(
+            "limb elastomer",
+            self.elastomer,
+            Elastomer,
+            "an Elastomer (see load_elastomer)",
+        )
         check_outline("limb outline", self.outline)
         check_number("limb length", self.length, least=5e-3, most=1.0, unit="m")
         if self.wall is not None:

@@ -8,28 +8,15 @@ bending of a straight wire that is pushed round a curved channel, and sticking a
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from data.rules import check_kind, check_number, refuse
 from flexcalc.inputs import GRAVITY, Elastomer, Wire
-from flexcalc.wire import bending_moment, elastic_rigidity
+from flexcalc.wire import yield_stress
 
+EFFECTIVE_LENGTH = math.pi / 4.493409457909064
+"""Fixed in the fingers, pinned at the mouth: pi over the first root of tan x = x, 0.6992."""
 STANDARD_TIME = 10.0
 """Seconds after loading for which an elastomer's modulus is given."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class StraightenedLimb:
-    """A limb printed curved after a straight wire was pushed in.
-
-    ``curvature`` [1/m] is what is left of it, ``share`` of the printed one; ``elastic_bound``
-    [1/m] is what a wire that does not yield would leave; ``wire_moment`` [N m] bends the wire.
-    """
-
-    curvature: float
-    share: float
-    elastic_bound: float
-    wire_moment: float
 
 
 def contact_pressure(
@@ -179,47 +166,42 @@ def wire_slip(offset: float, angle: float) -> float:
     return offset * check_number("bend angle", angle, least=-most, most=most, unit="rad")
 
 
-def straightened_curvature(
-    wire: Wire, flexural_rigidity: float, printed_curvature: float
-) -> StraightenedLimb:
-    """Return how curved a limb that was printed curved stays when a straight wire goes in.
+def push_stroke(wire: Wire, force: float) -> float:
+    """Return the longest free length of wire that takes a push.
 
     Parameters
     ----------
     wire : Wire
-        Straight and not yet bent.
-    flexural_rigidity : float
-        Of the TPU alone, 1e-9 to 1e4. [N m2]
-    printed_curvature : float
-        0 to one over the wire's radius. [1/m]
+        The wire between the fingers and the mouth.
+    force : float
+        Push along the wire, 1e-6 to 1e12. [N]
 
     Returns
     -------
-    StraightenedLimb
+    float
+        Grip the wire at most this far from the mouth; 0 if no length takes the push. [m]
 
     Notes
     -----
-    The wire's moment equals the limb's, M(k) = EI (k0 - k). The elastic bound holds for a spring
-    wire; a soft one yields and leaves the limb much more of its curve.
+    Source: Euler 1744, effective length 0.6992; Engesser's tangent modulus beyond yield, which
+    for K eps^n is K (n c)^n at c = (pi i / (0.6992 L))^2 with i the radius of gyration. Twisted
+    strands buckle one by one.
     """
-    from scipy.optimize import brentq
-
     check_kind("wire", wire, Wire, "a Wire")
-    rigidity = check_number(
-        "flexural rigidity", flexural_rigidity, least=1e-9, most=1e4, unit="N m2"
-    )
-    printed = check_number(
-        "printed curvature", printed_curvature, least=0.0, most=2 / wire.diameter, unit="1/m"
-    )
-    bound = printed * rigidity / (rigidity + elastic_rigidity(wire))
+    push = check_number("push force", force, least=1e-6, most=1e12, unit="N")
+    metal, virgin = wire.metal, yield_stress(wire)
+    stress = push / _area(wire)
+    share = stress / metal.elastic_modulus
+    if stress > virgin:
+        exponent = metal.hardening_exponent
+        if metal.yield_stress is not None or exponent == 0:
+            return 0.0
+        growth = math.log(stress / metal.strength_coefficient) / exponent - math.log(exponent)
+        if growth > 600:
+            return 0.0
+        share = max(share, math.exp(growth))
+    return math.pi * wire.diameter / 4 / (EFFECTIVE_LENGTH * math.sqrt(share))
 
-    def excess(curvature: float) -> float:
-        return float(bending_moment(wire, curvature)) - rigidity * (printed - curvature)
 
-    left = bound if excess(bound) >= 0 else float(brentq(excess, bound, printed, rtol=1e-12))
-    return StraightenedLimb(
-        curvature=left,
-        share=left / printed if printed else 1.0,
-        elastic_bound=bound,
-        wire_moment=rigidity * (printed - left),
-    )
+def _area(wire: Wire) -> float:
+    return wire.strands * math.pi / 4 * wire.diameter**2

@@ -39,6 +39,10 @@ class Shape:
     angles: Array
     curvature: Array
 
+    def __repr__(self) -> str:
+        x, y = self.tip
+        return f"Shape({len(self.arc_length)} stations, tip at {x:.4g}, {y:.4g} m)"
+
     @property
     def tip(self) -> tuple[float, float]:
         """Where the tip is, (x, y) from the clamp. [m]"""

@@ -9,11 +9,11 @@ from data.sheet import Alert, Block, Drawing, Grid, Listing, Words
 from flexcalc.cross_section import section_drawing
 from flexcalc.gauge import show_length
 from flexcalc.inputs import Limb
+from flexcalc.insertion import push_stroke
 from flexcalc.outline import DShape, Ellipse, Round, RoundedRectangle
 from flexcalc.plan import LimbPlan
 from flexcalc.section import limb_section
 from flexcalc.solids import channel_strip
-from flexcalc.stroke import push_stroke
 from flexcalc.verdict import Verdict
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TypeAlias
 
 import numpy as np
@@ -21,8 +21,6 @@ from flexcalc.chain import ChainShape as ChainShape
 from flexcalc.chain import ElasticLaw as ElasticLaw
 from flexcalc.chain import Mask as Mask
 from flexcalc.chain import solve_chain as solve_chain
-from flexcalc.column import buckling_tip_load as buckling_tip_load
-from flexcalc.column import buckling_weight as buckling_weight
 from flexcalc.column import share_of_buckling_load
 from flexcalc.romberg import unit_shapes
 from flexcalc.spacing import cut_rod
@@ -52,9 +50,9 @@ class RestShape:
     difference that the extrapolation made, far above the error of a smooth limb.
     """
 
-    arc_length: Array
-    positions: Array
-    angles: Array
+    arc_length: Array = field(repr=False)
+    positions: Array = field(repr=False)
+    angles: Array = field(repr=False)
     tip_position: Array
     root_moment: Array
     stable: Mask

@@ -7,7 +7,7 @@ it. Every limb keeps the same pose, length and hold.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -46,7 +46,7 @@ class FanLine:
     """
 
     level: float
-    positions: Array
+    positions: Array = field(repr=False)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -73,12 +73,12 @@ class PoseSample:
     probability_within_sag: float
     probability: float
     probability_stable: float
-    drivers: tuple[Driver, ...]
+    drivers: tuple[Driver, ...] = field(repr=False)
     measure_next: str
-    fan: tuple[FanLine, ...]
-    inputs: dict[str, Array]
-    retained: Array
-    sags: Array
+    fan: tuple[FanLine, ...] = field(repr=False)
+    inputs: dict[str, Array] = field(repr=False)
+    retained: Array = field(repr=False)
+    sags: Array = field(repr=False)
     cautions: tuple[Caution, ...]
 
 

@@ -10,11 +10,12 @@ import numpy as np
 
 from data.rules import check_numbers, check_whole, refuse
 from flexcalc.chain import SLACK, Array, Mask
-from flexcalc.column import LENGTH, RIGIDITY
 from flexcalc.spacing import Field, Mesh, Rods, cut_rod
 
 MOST_TURN = 4 * math.pi
 """Greatest bend without load. [rad]"""
+RIGIDITY = (1e-12, 1e9)  # N m2
+LENGTH = (1e-4, 1e3)  # m
 TIGHTEST = 250.0
 """Greatest natural curvature anywhere, times the length."""
 FORCE = 1e9  # N, N/m

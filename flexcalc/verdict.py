@@ -9,7 +9,7 @@ refinement would.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from data.rules import Caution, check_choice, check_kind
 from flexcalc.channel import ChannelSize, size_channel, typed_channel_cautions
@@ -45,14 +45,17 @@ class Verdict:
     """
 
     sentence: str
-    checks: tuple[Check, ...]
-    pose: Pose | None
-    later: tuple[tuple[str, Pose], ...]
-    section: Section
+    checks: tuple[Check, ...] = field(repr=False)
+    pose: Pose | None = field(repr=False)
+    later: tuple[tuple[str, Pose], ...] = field(repr=False)
+    section: Section = field(repr=False)
     kink: Kink
-    channel: tuple[ChannelSize, ...]
-    life: tuple[WireLife, ...]
+    channel: tuple[ChannelSize, ...] = field(repr=False)
+    life: tuple[WireLife, ...] = field(repr=False)
     cautions: tuple[Caution, ...]
+
+    def __str__(self) -> str:
+        return self.sentence
 
     @property
     def state(self) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,10 +14,8 @@ from flexcalc.elastomer import (
     effective_curvature,
     elastomer_moment,
     relaxed_share,
-    release_shares,
     section_softening,
     set_after,
-    softened_stress,
 )
 from flexcalc.inputs import Elastomer, Limb
 from flexcalc.materials import elastomer_names, load_elastomer
@@ -38,6 +37,12 @@ def test_secant_of_the_bent_tube() -> None:
     secant = elastomer_moment(section_strips(limb), tpu, bent) / bent
     secant /= limb_section(limb).flexural_rigidity_bare[0]
     np.testing.assert_allclose(secant, [0.94, 0.83, 0.63], atol=0.015)
+
+
+def softened_stress(elastomer: Elastomer, strain: Any) -> Any:
+    """The law of the elastomer, E eps / (1 + (E |eps| / sigma_s)^1.7)^(1/1.7), written again."""
+    linear = elastomer.elastic_modulus * np.asarray(strain)
+    return linear / (1 + (np.abs(linear) / elastomer.saturation_stress) ** 1.7) ** (1 / 1.7)
 
 
 def test_moment_by_quadrature_over_a_solid_circle() -> None:
@@ -95,14 +100,6 @@ def test_relaxation_is_a_power_of_time() -> None:
     np.testing.assert_allclose(ratio, 10**-TPU.relaxation_exponent, rtol=1e-12)
 
 
-def test_shares_of_a_release() -> None:
-    held, recoil = release_shares(TPU, 30.0, [0.0, 60.0, 3600.0])
-    assert np.all(held < recoil)
-    np.testing.assert_allclose(held, relaxed_share(TPU, [31.0, 91.0, 3631.0]), rtol=1e-12)
-    held, recoil = release_shares(TPU, 0.0, 0.0)
-    assert held == recoil
-
-
 def test_a_day_sets_a_sixth_or_a_fifth_of_the_bend() -> None:
     """16 to 20 % after a day (shared notes, from memory)."""
     for name in elastomer_names():
@@ -127,10 +124,7 @@ def test_the_set_is_what_two_steps_leave_of_a_free_bend() -> None:
     [
         (lambda: relaxed_share(TPU, 0.0), "time must be"),
         (lambda: relaxed_share("TPU", 1.0), "elastomer must be an Elastomer"),
-        (lambda: release_shares(TPU, -1.0, 0.0), "hold time must be"),
-        (lambda: release_shares(TPU, 1.0, float("nan")), "rest time must be"),
         (lambda: set_after(TPU, -1.0), "time must be"),
-        (lambda: softened_stress(TPU, 1e9), "strain must be"),
         (lambda: elastomer_moment(3.0, TPU, 1.0), "strips must be"),
         (lambda: elastomer_moment(([0.1], [0.1, 0.2]), TPU, 1.0), "strips must be"),
         (lambda: elastomer_moment(([0.1], [0.1]), TPU, "1"), "curvature must be"),

@@ -12,16 +12,16 @@ from hypothesis import strategies as st
 
 from flexcalc.inputs import Metal, Wire
 from flexcalc.insertion import (
+    EFFECTIVE_LENGTH,
     capstan_ratio,
     contact_pressure,
     insertion_force,
     pull_out_force,
-    straightened_curvature,
+    push_stroke,
     wire_slip,
 )
 from flexcalc.materials import load_elastomer, load_metal, metal_names
-from flexcalc.stroke import EFFECTIVE_LENGTH, buckling_load, push_stroke
-from flexcalc.wire import bending_moment, yield_stress
+from tests.free_wire import bearable_load, euler_stress
 
 TPU = load_elastomer("TPU 85A")
 WIRE = Wire(metal=load_metal("annealed aluminium 1100"), diameter=2e-3)
@@ -83,36 +83,14 @@ def test_slip_has_a_side() -> None:
 
 
 @pytest.mark.parametrize("name", metal_names())
-def test_straightening_balances_the_moments(name: str) -> None:
-    wire = Wire(metal=load_metal(name), diameter=1.5e-3)
-    limb = straightened_curvature(wire, 0.021, 25.0)
-    assert float(bending_moment(wire, limb.curvature)) == pytest.approx(limb.wire_moment, rel=1e-9)
-    assert limb.wire_moment == pytest.approx(0.021 * (25 - limb.curvature), rel=1e-12)
-    assert limb.elastic_bound <= limb.curvature < 25
-    assert limb.share == pytest.approx(limb.curvature / 25)
-
-
-def test_straightening_limits() -> None:
-    spring = Metal(
-        name="spring", elastic_modulus=200e9, strength_coefficient=9.9e9, hardening_exponent=0.0,
-        density=7850,
-    )  # fmt: skip
-    limb = straightened_curvature(Wire(metal=spring, diameter=1e-3), 0.01, 20.0)
-    assert limb.curvature == pytest.approx(limb.elastic_bound, rel=1e-9)
-    assert straightened_curvature(WIRE, 1e4, 20.0).share == pytest.approx(1, abs=1e-4)
-    straight = straightened_curvature(WIRE, 0.01, 0.0)
-    assert (straight.curvature, straight.share, straight.wire_moment) == (0, 1, 0)
-
-
-@pytest.mark.parametrize("name", metal_names())
 @pytest.mark.parametrize("length", [0.01, 0.05, 0.1, 0.3, 1.0])
 def test_the_stroke_is_the_inverse_of_the_buckling_load(name: str, length: float) -> None:
     wire = Wire(metal=load_metal(name), diameter=2e-3, strands=2)
-    free = buckling_load(wire, length)
+    free = bearable_load(wire, length)
     # Where tangent and yield meet the load is flat, so a stroke can only be longer there.
-    stroke = push_stroke(wire, free.bearable_load * (1 - 1e-12))
+    stroke = push_stroke(wire, free * (1 - 1e-12))
     assert stroke >= length * (1 - 1e-9)
-    assert buckling_load(wire, stroke).bearable_load == pytest.approx(free.bearable_load, rel=1e-9)
+    assert bearable_load(wire, stroke) == pytest.approx(free, rel=1e-9)
 
 
 def test_the_bearable_load_is_the_tangent_modulus_load() -> None:
@@ -125,13 +103,13 @@ def test_the_bearable_load_is_the_tangent_modulus_load() -> None:
         stress = metal.strength_coefficient * strain**metal.hardening_exponent
         tangent = metal.hardening_exponent * stress / strain
         low, high = (strain, high) if tangent * share > stress else (low, strain)
-    bearable = buckling_load(WIRE, 0.03).bearable_load
+    bearable = bearable_load(WIRE, 0.03)
     assert bearable == pytest.approx(stress * math.pi * 1e-6, rel=1e-3)
-    assert bearable < buckling_load(WIRE, 0.03).load
+    assert bearable < euler_stress(WIRE, 0.03) * math.pi * 1e-6
 
 
 def test_shorter_is_stronger_and_short_strokes_are_common_practice() -> None:
-    loads = [buckling_load(WIRE, length).bearable_load for length in np.geomspace(1e-3, 1, 40)]
+    loads = [bearable_load(WIRE, length) for length in np.geomspace(1e-3, 1, 40)]
     assert all(first >= second for first, second in itertools.pairwise(loads))
     # Common practice: 2 mm wire is pushed by hand in strokes of 30 to 50 mm.
     assert push_stroke(WIRE, 60) > 50e-3
@@ -149,7 +127,7 @@ def test_a_wire_without_hardening_takes_no_more_than_its_yield() -> None:
     )  # fmt: skip
     for metal in (soft, ludwik):
         wire = Wire(metal=metal, diameter=2e-3)
-        assert buckling_load(wire, 1e-3).bearable_load == pytest.approx(50 * math.pi, rel=1e-12)
+        assert bearable_load(wire, 1e-3) == pytest.approx(50 * math.pi, rel=1e-12)
         assert push_stroke(wire, 50.1 * math.pi) == 0
         assert push_stroke(wire, 49.9 * math.pi) > 0.01
     nearly = Metal(
@@ -157,15 +135,6 @@ def test_a_wire_without_hardening_takes_no_more_than_its_yield() -> None:
         density=2700,
     )  # fmt: skip
     assert push_stroke(Wire(metal=nearly, diameter=2e-3), 60 * math.pi) == 0
-
-
-def test_elastic_ends_before_yield_and_says_so() -> None:
-    virgin = yield_stress(WIRE)
-    long, short = push_stroke(WIRE, 0.69 * virgin * math.pi * 1e-6), 0.05
-    assert buckling_load(WIRE, long).elastic
-    assert buckling_load(WIRE, long).cautions == ()
-    assert not buckling_load(WIRE, short).elastic
-    assert [c.key for c in buckling_load(WIRE, short).cautions] == ["free wire yields"]
 
 
 @given(
@@ -215,19 +184,10 @@ def test_impossible_input(value: object) -> None:
         wire_slip(value, 1)  # type: ignore[arg-type]
     with pytest.raises(ValueError, match=r"^bend angle must be"):
         wire_slip(0.001, value)  # type: ignore[arg-type]
-    with pytest.raises(ValueError, match=r"^free length must be"):
-        buckling_load(WIRE, value)  # type: ignore[arg-type]
     with pytest.raises(ValueError, match=r"^push force must be"):
         push_stroke(WIRE, value)  # type: ignore[arg-type]
-    with pytest.raises(ValueError, match=r"^flexural rigidity must be"):
-        straightened_curvature(WIRE, value, 20)  # type: ignore[arg-type]
-    with pytest.raises(ValueError, match=r"^printed curvature must be"):
-        straightened_curvature(WIRE, 0.02, value)  # type: ignore[arg-type]
-    for refused in (buckling_load, push_stroke):
-        with pytest.raises(ValueError, match=r"^wire must be a Wire"):
-            refused(value, 0.1)  # type: ignore[arg-type]
     with pytest.raises(ValueError, match=r"^wire must be a Wire"):
-        straightened_curvature(value, 0.02, 20)  # type: ignore[arg-type]
+        push_stroke(value, 0.1)  # type: ignore[arg-type]
 
 
 def test_a_channel_must_lie_inside_its_tpu() -> None:

@@ -19,7 +19,7 @@ CORRIDOR = {
         "chain", "spacing", "column", "unit",
         "romberg", "rod", "joints", "branch", "release", "retained", "stations", "trial",
         "remarks", "pose", "overbend", "kink", "hole", "allowance", "channel",
-        "insertion", "stroke", "fatigue", "life", "magnet", "seat", "corner", "recheck",
+        "insertion", "fatigue", "life", "magnet", "seat", "corner", "recheck",
         "readings", "droop", "mandrel", "pins", "kinked",
         "evidence", "update", "bench", "prior", "drivers", "sample", "plan", "own", "checks",
         "compare", "verdict", "profile", "solids", "mesh", "form", "benchform", "ownform", "svg",

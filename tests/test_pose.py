@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from flexcalc.branch import branch_moment, loading_branch, release_branch
 from flexcalc.bundle import loading_moment, release_moment_at
-from flexcalc.elastomer import elastomer_moment, relaxed_share, release_shares
+from flexcalc.elastomer import elastomer_moment, relaxed_share
 from flexcalc.inputs import GRAVITY, Bend, Elastomer, Limb, Metal, Setting, Wire
 from flexcalc.materials import load_elastomer, load_metal
 from flexcalc.outline import DShape, Round
@@ -53,10 +53,15 @@ def load_moments(limb: Limb, setting: Setting, pose: Pose) -> Array:
     return np.array(moments)
 
 
+def release_shares(elastomer: Elastomer, hold: float) -> tuple[float, float]:
+    """Shares of the modulus, one second after letting go, for the bending and the letting go."""
+    return float(relaxed_share(elastomer, hold + 1)), float(relaxed_share(elastomer, 1.0))
+
+
 def inner_moments(limb: Limb, setting: Setting, pose: Pose) -> Array:
     """Moment of wire and elastomer from the public laws, path by path."""
     assert limb.wire is not None
-    held, recoil = (float(x) for x in release_shares(limb.elastomer, setting.hold_time, 0.0))
+    held, recoil = release_shares(limb.elastomer, setting.hold_time)
     strips = section_strips(limb)
     rigidity = float(limb.wire.strands) * limb.wire.metal.elastic_modulus * math.pi / 4
     rigidity *= (limb.wire.diameter / 2) ** 4
@@ -121,7 +126,7 @@ def test_an_unbent_limb_with_a_hard_wire_is_the_elastic_rod() -> None:
 def test_shares_agree_with_the_section_integrals() -> None:
     for hold in (0.0, 5.0, 600.0):
         setting = replace(LEVEL, hold_time=hold)
-        held, recoil = (float(x) for x in release_shares(TPU, hold, 0.0))
+        held, recoil = release_shares(TPU, hold)
         exact = float(retained_bend(LIMB, 1 / 0.045, elastomer_share=held, recoil_share=recoil))
         assert hold_pose(LIMB, setting).retained_share[0] == pytest.approx(exact, abs=2e-5)
 

@@ -9,7 +9,8 @@ import pytest
 from numpy.typing import NDArray
 from scipy.integrate import solve_bvp
 
-from flexcalc.rod import buckling_tip_load, buckling_weight, rest_shape
+from flexcalc.rod import rest_shape
+from tests.columns import buckling_tip_load, buckling_weight
 
 RIGIDITY, LENGTH = 0.0021, 0.13
 FORCE, WEIGHT = RIGIDITY / LENGTH**2, RIGIDITY / LENGTH**3

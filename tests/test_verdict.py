@@ -12,6 +12,7 @@ from math import pi
 import pytest
 
 from data.rules import Refused
+from flexcalc.channel import size_channel
 from flexcalc.checks import STATES
 from flexcalc.inputs import Bend, Limb, Setting, Wire
 from flexcalc.materials import load_elastomer, load_metal
@@ -19,6 +20,8 @@ from flexcalc.outline import DShape, Round
 from flexcalc.plan import Wish
 from flexcalc.pose import hold_pose
 from flexcalc.printer import Printer
+from flexcalc.rod import rest_shape
+from flexcalc.sample import sample_pose
 from flexcalc.section import limb_section
 from flexcalc.verdict import Verdict, assess
 
@@ -179,3 +182,19 @@ def test_a_limb_far_too_heavy_hangs_slack() -> None:
     assert refused.value.name == "limb length"
     # straight down any load hangs as it did
     assert hold_pose(rod, replace(setting, clamp_angle=0.0)).tip_sag == 0
+
+
+def test_results_print_as_a_sentence_or_on_a_screen() -> None:
+    verdict, sample = assess(limb(), bend()), sample_pose(limb(), bend(), 16)
+    assert str(verdict) == verdict.sentence
+    for result in (verdict, verdict.pose, sample, rest_shape(1.0, 1.0, 1.0, 1.0, 1.0)):
+        assert 50 < len(repr(result)) < 2000
+
+
+def test_names_and_texts_are_told_what_to_call() -> None:
+    with pytest.raises(Refused, match="load_elastomer"):
+        limb(elastomer="TPU 85A")
+    with pytest.raises(Refused, match="load_metal"):
+        Wire(metal="annealed copper", diameter=0.002)  # type: ignore[arg-type]
+    with pytest.raises(Refused, match="parse_length"):
+        size_channel("2 mm", "lying")  # type: ignore[arg-type]

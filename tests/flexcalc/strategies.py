@@ -15,7 +15,6 @@ from flexcalc import (
     Limb,
     LimbPlan,
     Metal,
-    Outline,
     Polygon,
     Printer,
     Round,
@@ -28,6 +27,7 @@ from flexcalc import (
     load_metal,
     metal_names,
 )
+from flexcalc.outline import Outline
 from tests.doors import door
 from tests.strategies import NAMES, Strategy, or_zero, sizes
 

@@ -24,7 +24,6 @@ from flexcalc import (
     corner_piece,
     droop_strip,
     metal_names,
-    over_bend,
 )
 from tests.doors import Given, Strategy, calls, check_admitted, check_spoilt, door, exported
 from tests.flexcalc.strategies import (
@@ -234,7 +233,7 @@ ARGUMENTS: Given = {
     "count": st.integers(4, 100).map(lambda half: 2 * half), "share": st.floats(0.0, 1.0),
     "wanted_share": st.floats(0.0, 1.0), "sag_limit": or_none(sizes(1e-6, 1.0)),
     "confidence": st.floats(0.0, 1.0), "rigid": MAYBE, "both_ways": MAYBE, "channel_roofed": MAYBE,
-    "error": sizes(1e-4, 0.5), "chain_factors": rows(sizes(1e-8, 1e8)),
+    "error": sizes(1e-4, 0.5), "thickness_error": sizes(1e-4, 1e-3), "chain_factors": rows(sizes(1e-8, 1e8)),
     "strips": st.just((np.array([-1e-3, 1e-3]), np.full(2, 1e-6))), "first": st.just("mm"),
     "piece": st.just(droop_strip()), "test": pose_tests(), "gauge": READINGS[PinGauge],
     "droop": READINGS[Droop], "points": st.just(((0, 0), (0.01, 0), (0, 0.02))),
@@ -264,8 +263,6 @@ SPECIAL: dict[str, Given] = {
     },
     "droop_strip": {"length": sizes(0.02, 0.5), "width": sizes(3e-3, 0.1),
                     "thickness": sizes(4e-4, 0.02)},
-    "hole_shrinkage": {"printer": printers()},
-    "kink_cure": {"radius": sizes(5e-4, 100.0)},
     "limb_sample": {"limb": everyday_limbs()},
     "load_elastomer": {"name": st.sampled_from(["TPU 85A", "TPU 95A", "TPU 55D"])},
     "load_metal": {"name": st.sampled_from(metal_names())},
@@ -277,31 +274,17 @@ SPECIAL: dict[str, Given] = {
         "remanence": sizes(0.01, 2.0),
     },
     "over_bend": {"limb": everyday_limbs(), "wanted_curvature": sizes(1.0, 1e3)},
-    "over_bent": {
-        ("bend", "over"): st.floats(5.0, 40.0).map(
-            lambda k: (Bend(start=0.0, angle=0.5, radius=1 / k), over_bend(neck(), k))
-        ),
-    },
     "parse_length": {"text": st.sampled_from(["1.6", "1,5", "1 1/2 in", "AWG 14", '3/32"']),
                      "name": st.just("text")},
     "pose_readings": {"limb": everyday_limbs()},
-    "pose_with_corner": {("limb", "setting", "number", "piece"): corners()},
     "rest_shape": {"flexural_rigidity": rows(sizes(1e-9, 1e4))},
     "retained_bend": {"limb": everyday_limbs()},
     "size_channel": {"facets": st.none()},
-    "softened_stress": {"elastomer": elastomers()},
-    "trade_wires": {
-        "strands": st.lists(st.integers(1, 3), min_size=1, max_size=3),
-        "metals": st.lists(metals(), min_size=1, max_size=2),
-    },
-    "wire_strength": {"bend": READINGS[MandrelBend]},
-    "with_corner": {("setting", "number", "piece"): corners().map(lambda found: found[1:])},
 }  # fmt: skip
 """What single doors mean by their arguments, where it is not what the name says elsewhere."""
 EXAMPLES = 30
 HEAVY = {
-    "assess": 20, "channel_strip": 8, "compare_wires": 10, "corner_piece": 10, "over_bent": 10,
-    "pose_with_corner": 10, "sample_pose": 15, "with_corner": 10,
+    "assess": 20, "compare_wires": 10, "corner_piece": 10, "sample_pose": 15,
 }  # fmt: skip
 """Whole answers and solids."""
 OURS = {"strips", "piece", "over", "progress"}

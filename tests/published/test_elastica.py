@@ -12,7 +12,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from flexcalc.rod import RestShape, buckling_tip_load, buckling_weight, rest_shape
+from flexcalc.rod import RestShape, rest_shape
+from tests.columns import buckling_tip_load, buckling_weight
 
 TOLERANCE = 1e-8
 RIGIDITY, LENGTH = 0.0021, 0.13  # N m2, m; not 1, so that a lost factor shows
