@@ -87,7 +87,6 @@ def test_saving_again_replaces_and_undo_brings_back(file: Path) -> None:
         (replace(FILAMENT, name="TPU 85A"), "elastomer name"),
         (replace(METAL, name="annealed brass"), "metal name"),
         (Printer(), "printer name"),
-        (replace(FILAMENT, name="two\nlines"), "elastomer name"),
         ("a filament", "own thing"),
         (None, "own thing"),
     ],
