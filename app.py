@@ -72,7 +72,7 @@ def show_pages() -> None:
 
 
 def _show_start(pages: dict[str, Any]) -> None:
-    from flexcalc.page_start import show_start_page
+    from flexcalc.pages.start import show_start_page
 
     show_start_page(pages, _tint_steps)
 
@@ -84,20 +84,20 @@ def _tint_steps() -> list[Step]:
 
 
 def _show_limb() -> None:
-    from flexcalc.page_limb import show_limb_page
+    from flexcalc.pages.limb import show_limb_page
 
     show_limb_page()
 
 
 def _show_tint() -> None:
-    from flexcalc.page_limb import typed_surface_area
+    from flexcalc.pages.limb import typed_surface_area
     from tinting.pages.tint import show_tint_page
 
     show_tint_page(limb_area=typed_surface_area())
 
 
 def _show_bench() -> None:
-    from flexcalc.page_bench import show_bench_page
+    from flexcalc.pages.bench import show_bench_page
 
     show_bench_page()
 
@@ -109,7 +109,7 @@ def _show_swatches() -> None:
 
 
 def _show_figure() -> None:
-    from flexcalc.page_figure import TintPart, show_figure_page
+    from flexcalc.pages.figure import TintPart, show_figure_page
     from tinting.pages.tint import fill_tint, typed_tint
     from tinting.paper.report import tint_parts, tint_words
 
@@ -119,7 +119,7 @@ def _show_figure() -> None:
 def check_design(path: str) -> None:
     """Print the verdict on every limb of a design, the wires that would hold, and its tint."""
     from data.store.design import read_design
-    from flexcalc.report import limb_lines
+    from flexcalc.paper.report import limb_lines
     from tinting.paper.report import tint_words
 
     design = read_design(Path(path).read_bytes())
@@ -136,7 +136,7 @@ def write_sheet(path: str, out: str) -> None:
     from data.sheet import sheet_html, sheet_text
     from data.store.design import read_design
     from data.store.folder import write_whole
-    from flexcalc.report import figure_parts
+    from flexcalc.paper.report import figure_parts
     from tinting.paper.report import tint_parts
 
     design = read_design(Path(path).read_bytes())
@@ -162,8 +162,8 @@ async def _lifespan(app: object) -> AsyncIterator[None]:
 
 
 def _load_limb() -> None:
-    from flexcalc.form import DEFAULTS, plan_from_form
-    from flexcalc.plan_answers import verdict_on
+    from flexcalc.forms.limb_form import DEFAULTS, plan_from_form
+    from flexcalc.paper.answers import verdict_on
 
     verdict_on(plan_from_form(DEFAULTS))
 

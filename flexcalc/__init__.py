@@ -13,28 +13,78 @@ from flexcalc.bench import (
     learned,
     updated,
 )
-from flexcalc.channel import ChannelSize, size_channel
-from flexcalc.checks import Check
-from flexcalc.compare import WireChoice, WireTable, compare_wires
-from flexcalc.corner import CornerPiece, corner_piece
-from flexcalc.gauge import gauge_diameter, parse_length
-from flexcalc.inputs import Bend, Elastomer, Limb, Metal, Setting, Wire
-from flexcalc.kink import Kink, kink_radius_of
-from flexcalc.life import WireLife, wire_life
-from flexcalc.magnet import MagnetHold, magnet_hold
-from flexcalc.materials import elastomer_names, load_elastomer, load_metal, metal_names
-from flexcalc.outline import DShape, Ellipse, Polygon, Round, RoundedRectangle
-from flexcalc.overbend import OverBend, over_bend, over_bend_setting
-from flexcalc.plan import LimbPlan, Wish
-from flexcalc.pose import Pose, Shape, hold_pose
-from flexcalc.printer import Printer
-from flexcalc.retained import retained_bend
-from flexcalc.rod import RestShape, rest_shape
-from flexcalc.sample import PoseSample, sample_pose
-from flexcalc.section import Section, limb_section
-from flexcalc.solids import Piece, droop_strip, file_bytes, limb_sample
-from flexcalc.verdict import Verdict, assess
-from flexcalc.wire import bending_moment
+from flexcalc.build import (
+    ChannelSize,
+    CornerPiece,
+    Kink,
+    MagnetHold,
+    Piece,
+    WireLife,
+    corner_piece,
+    droop_strip,
+    file_bytes,
+    kink_radius_of,
+    limb_sample,
+    magnet_hold,
+    size_channel,
+    wire_life,
+)
+from flexcalc.compare import (
+    WireChoice,
+    WireTable,
+    compare_wires,
+)
+from flexcalc.limb import (
+    Bend,
+    DShape,
+    Elastomer,
+    Ellipse,
+    Limb,
+    Metal,
+    Polygon,
+    Printer,
+    Round,
+    RoundedRectangle,
+    Setting,
+    Wire,
+    elastomer_names,
+    gauge_diameter,
+    load_elastomer,
+    load_metal,
+    metal_names,
+    parse_length,
+)
+from flexcalc.pose import (
+    Pose,
+    Shape,
+    hold_pose,
+    retained_bend,
+)
+from flexcalc.rod import (
+    RestShape,
+    rest_shape,
+)
+from flexcalc.section import (
+    Section,
+    limb_section,
+)
+from flexcalc.spread import (
+    PoseSample,
+    sample_pose,
+)
+from flexcalc.verdict import (
+    Check,
+    LimbPlan,
+    OverBend,
+    Verdict,
+    Wish,
+    assess,
+    over_bend,
+    over_bend_setting,
+)
+from flexcalc.wire import (
+    bending_moment,
+)
 
 __all__ = [
     "Bend",

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import math
 
-from flexcalc.inputs import Wire
-from flexcalc.insertion import EFFECTIVE_LENGTH
-from flexcalc.wire import yield_stress
+from flexcalc.build.insertion import EFFECTIVE_LENGTH
+from flexcalc.limb.inputs import Wire
+from flexcalc.wire.bending import yield_stress
 
 
 def euler_stress(wire: Wire, length: float) -> float:

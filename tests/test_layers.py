@@ -1,4 +1,4 @@
-"""The corridor: imports run app -> flexcalc, tinting -> data, and never backwards."""
+"""Imports run app -> flexcalc, tinting -> data, and never backwards from folder to folder."""
 
 from __future__ import annotations
 
@@ -9,21 +9,11 @@ import pytest
 
 from tests.tree import ROOT, dotted, draws, sources
 
-CORRIDOR = {
-    "data": [
-        "rules", "plain", "store", "page", "sheet", "serve", "__init__",
-    ],
+ORDER = {
+    "data": ["rules", "plain", "store", "page", "sheet", "serve", "__init__"],
     "flexcalc": [
-        "outline", "shape", "fit", "substances", "inputs", "gauge", "materials", "trade", "printer",
-        "moments", "section", "roots", "fibre", "bundle", "wire", "elastomer", "tridiagonal",
-        "chain", "spacing", "column", "unit",
-        "romberg", "rod", "joints", "branch", "release", "retained", "stations", "trial",
-        "remarks", "pose", "overbend", "kink", "hole", "allowance", "channel",
-        "insertion", "fatigue", "life", "magnet", "seat", "corner", "recheck",
-        "readings", "droop", "mandrel", "pins", "kinked",
-        "evidence", "update", "bench", "prior", "drivers", "sample", "plan", "own", "checks",
-        "compare", "verdict", "profile", "solids", "mesh", "form", "benchform", "ownform", "svg",
-        "sketch", "cross_section", "drawing", "plan_answers", "report", "__init__", "page",
+        "limb", "section", "wire", "rod", "joints", "pose", "build", "spread", "bench", "verdict",
+        "compare", "mesh", "paper", "forms", "__init__", "pages",
     ],
     "tinting": [
         "colour", "skin", "mix", "photo", "log", "learn", "recipe", "paper", "forms", "__init__",
@@ -32,7 +22,7 @@ CORRIDOR = {
 }  # fmt: skip
 MAY_IMPORT = {"data": {"data"}, "flexcalc": {"flexcalc", "data"}, "tinting": {"tinting", "data"}}
 OWN = {"data", "flexcalc", "tinting", "app"}
-ROOMS = sources()
+SOURCES = sources()
 
 
 def imported(path: Path) -> list[str]:
@@ -47,21 +37,20 @@ def imported(path: Path) -> list[str]:
     return names
 
 
-def place(package: str, stem: str) -> int:
-    """Position of a room in its corridor; the parts of a room (page_bench) share its place."""
-    rooms_here = CORRIDOR[package]
-    return rooms_here.index(stem if stem in rooms_here else stem.split("_")[0])
+def place(package: str, inner: str) -> int:
+    """Position of a folder, or of a module at the top of a package, in the order."""
+    return ORDER[package].index(inner)
 
 
-def room(path: Path) -> tuple[str, str]:
-    """Package of a module, and the room in it: the module itself or the folder it stands in."""
+def part(path: Path) -> tuple[str, str]:
+    """Package of a module, and its folder there (or itself, at the top of the package)."""
     package, inner = path.relative_to(ROOT).with_suffix("").parts[:2]
     return package, inner
 
 
-@pytest.mark.parametrize("path", ROOMS, ids=dotted)
+@pytest.mark.parametrize("path", SOURCES, ids=dotted)
 def test_imports_never_walk_back(path: Path) -> None:
-    package, here = room(path)
+    package, here = part(path)
     for name in imported(path):
         top, *rest = name.split(".")
         if top in OWN:
@@ -71,7 +60,7 @@ def test_imports_never_walk_back(path: Path) -> None:
             assert place(package, rest[0]) <= place(package, here), name
 
 
-@pytest.mark.parametrize("path", [*ROOMS, ROOT / "app.py"], ids=dotted)
+@pytest.mark.parametrize("path", [*SOURCES, ROOT / "app.py"], ids=dotted)
 def test_streamlit_only_in_pages_and_colour_science_in_one_folder(path: Path) -> None:
     tops = {name.split(".")[0] for name in imported(path)} if path.exists() else set()
     page = path.stem == "app" or draws(path) or path.parent == ROOT / "data" / "page"
@@ -79,9 +68,9 @@ def test_streamlit_only_in_pages_and_colour_science_in_one_folder(path: Path) ->
     assert "colour" not in tops or path.parent == ROOT / "tinting" / "colour"
 
 
-def test_every_room_has_its_place() -> None:
-    for path in ROOMS:
-        assert place(*room(path)) >= 0
+def test_every_folder_has_its_place() -> None:
+    for path in SOURCES:
+        assert place(*part(path)) >= 0
 
 
 def test_nothing_else_at_the_top_level() -> None:

@@ -122,8 +122,8 @@ def test_no_socket_leaves_the_machine_from_the_command_line(tmp_path: Path) -> N
 
 def _demo_design() -> str:
     from data.store.design import design_text
-    from flexcalc.form import plan_from_form
-    from flexcalc.plan import plain
+    from flexcalc.forms.limb_form import plan_from_form
+    from flexcalc.verdict.plan import plain
 
     neck = plain(plan_from_form({}, name="Neck"))
     return design_text({"name": "Heron", "limbs": [neck], "tint": None, "note": ""})

@@ -10,17 +10,17 @@ import math
 import numpy as np
 import pytest
 
-from flexcalc.inputs import Elastomer, Metal, Wire
-from flexcalc.insertion import (
+from flexcalc.build.insertion import (
     capstan_ratio,
     contact_pressure,
     insertion_force,
     push_stroke,
     wire_slip,
 )
-from flexcalc.kink import kink_moment, ovalising_radius
-from flexcalc.life import wire_life
-from flexcalc.materials import (
+from flexcalc.build.kink import kink_moment, ovalising_radius
+from flexcalc.build.life import wire_life
+from flexcalc.limb.inputs import Elastomer, Metal, Wire
+from flexcalc.limb.materials import (
     gent_modulus,
     load_metal,
     modulus_from_shore,

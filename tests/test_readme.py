@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from flexcalc import assess, over_bend_setting, sample_pose, size_channel
-from flexcalc.form import plan_from_form
+from flexcalc.forms.limb_form import plan_from_form
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

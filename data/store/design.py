@@ -1,6 +1,7 @@
 """A design as one file: open JSON with a version, read with suspicion.
 
-The envelope is read here; each package reads its own part (`flexcalc.plan`, `tinting.mix.plan`).
+The envelope is read here; each package reads its own part (`flexcalc.verdict.plan`,
+`tinting.mix.plan`).
 Version 1 held one limb under ``limb``; version 2 holds ``limbs``, a list.
 """
 

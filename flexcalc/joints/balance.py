@@ -10,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from data.rules import Array
-from flexcalc.chain import solve_chain
 from flexcalc.joints.fibres import FibreWire
 from flexcalc.joints.loops import LoopWire
 from flexcalc.joints.pull import Pull
-from flexcalc.tridiagonal import chain_steps
+from flexcalc.rod.chain import solve_chain
+from flexcalc.rod.tridiagonal import chain_steps
 
 Rows: TypeAlias = NDArray[np.intp]
 Mask: TypeAlias = NDArray[np.bool_]

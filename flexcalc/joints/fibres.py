@@ -19,8 +19,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from data.rules import Array
-from flexcalc.bundle import Bundle
-from flexcalc.roots import increasing_root
+from flexcalc.wire.bundle import Bundle
+from flexcalc.wire.roots import increasing_root
 
 Rows = NDArray[np.intp]
 MOST_STEPS = 20

@@ -13,7 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from data.rules import Array
-from flexcalc.elastomer import FIRST_LOOK
 from flexcalc.joints.balance import (
     CORNER_STIFFNESS,
     JointLaw,
@@ -24,6 +23,7 @@ from flexcalc.joints.balance import (
     loaded,
 )
 from flexcalc.joints.pull import Elastomers, Pull, Steps, let_go
+from flexcalc.section.elastomer import FIRST_LOOK
 
 Rows = NDArray[np.intp]
 

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from data.rules import Array
-from flexcalc.bundle import Bundle, loading_moment
+from flexcalc.wire.bundle import Bundle, loading_moment
 
 Rows = NDArray[np.intp]
 

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from data.rules import Array
-from flexcalc.elastomer import FIRST_LOOK, PROFILE_NODES, REFERENCE_TIME, Softening
+from flexcalc.section.elastomer import FIRST_LOOK, PROFILE_NODES, REFERENCE_TIME, Softening
 
 Rows = NDArray[np.intp]
 

@@ -10,7 +10,7 @@ import pytest
 
 import data
 from data import COLUMNS, FOLDER, read_sources, read_table
-from flexcalc.materials import (
+from flexcalc.limb.materials import (
     datasheet_modulus,
     elastomer_names,
     gent_modulus,

@@ -27,7 +27,7 @@ from flexcalc import (
     load_metal,
     metal_names,
 )
-from flexcalc.outline import Outline
+from flexcalc.limb.outline import Outline
 from tests.doors import door
 from tests.strategies import NAMES, Strategy, or_zero, sizes
 

@@ -22,16 +22,16 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from flexcalc.inputs import GRAVITY, Bend, Elastomer, Limb, Metal, Setting, Wire
-from flexcalc.outline import Outline, Polygon, Round
-from flexcalc.pose import Pose, hangs_slack, hold_pose
-from flexcalc.retained import retained_bend
-from flexcalc.rod import rest_shape
-from flexcalc.section import limb_section
+from flexcalc.limb.inputs import GRAVITY, Bend, Elastomer, Limb, Metal, Setting, Wire
+from flexcalc.limb.outline import Outline, Polygon, Round
+from flexcalc.pose.pose import Pose, hangs_slack, hold_pose
+from flexcalc.pose.retained import retained_bend
+from flexcalc.rod.rest import rest_shape
+from flexcalc.section.section import limb_section
 from tests.doors import quiet
+from tests.flexcalc.pose.test_pose import inner_moments, load_moments
 from tests.flexcalc.strategies import elastomers, everyday_settings, metals, posed_limbs
 from tests.strategies import or_zero, sizes
-from tests.test_pose import inner_moments, load_moments
 
 HELD = posed_limbs().filter(lambda both: not hangs_slack(*both))
 SCALES = st.sampled_from([0.5, 0.7, 1.5, 2.0])

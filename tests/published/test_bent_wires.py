@@ -12,10 +12,10 @@ import math
 import pytest
 from scipy.special import beta
 
-from flexcalc.inputs import Elastomer, Limb, Metal, Wire
-from flexcalc.outline import Round
-from flexcalc.retained import retained_bend
-from flexcalc.wire import (
+from flexcalc.limb.inputs import Elastomer, Limb, Metal, Wire
+from flexcalc.limb.outline import Round
+from flexcalc.pose.retained import retained_bend
+from flexcalc.wire.bending import (
     bending_moment,
     elastic_rigidity,
     plastic_moment,

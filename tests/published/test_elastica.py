@@ -12,7 +12,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from flexcalc.rod import RestShape, rest_shape
+from flexcalc.rod.rest import RestShape, rest_shape
 from tests.columns import buckling_tip_load, buckling_weight
 
 TOLERANCE = 1e-8

@@ -20,10 +20,6 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from flexcalc.bundle import Bundle
-from flexcalc.elastomer import section_softening
-from flexcalc.fibre import Flow, flow_stress
-from flexcalc.inputs import GRAVITY, Elastomer, Limb
 from flexcalc.joints.balance import Load, joint_moment
 from flexcalc.joints.cells import Cells, Piece, cut
 from flexcalc.joints.fibres import FibreWire, virgin_wire
@@ -38,8 +34,12 @@ from flexcalc.joints.history import (
     inserted,
 )
 from flexcalc.joints.pull import Elastomers, softenings
-from flexcalc.outline import Round
-from flexcalc.section import limb_section, section_strips
+from flexcalc.limb.inputs import GRAVITY, Elastomer, Limb
+from flexcalc.limb.outline import Round
+from flexcalc.section.elastomer import section_softening
+from flexcalc.section.section import limb_section, section_strips
+from flexcalc.wire.bundle import Bundle
+from flexcalc.wire.fibre import Flow, flow_stress
 
 Array = NDArray[np.float64]
 CASES: list[dict[str, Any]] = json.loads(

@@ -12,9 +12,9 @@ import math
 import numpy as np
 import pytest
 
-from flexcalc.allowance import expected_shrinkage
-from flexcalc.bench import PinGauge, hole_shrinkage
-from flexcalc.printer import Printer
+from flexcalc.bench.learning import PinGauge, hole_shrinkage
+from flexcalc.build.allowance import expected_shrinkage
+from flexcalc.limb.printer import Printer
 
 DRAWN = (3, 4, 5, 6, 7, 8, 9, 10)
 PRINTED = (-0.398, -0.311, -0.224, -0.137, -0.153, -0.164, -0.128, -0.083)

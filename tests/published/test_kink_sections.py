@@ -12,16 +12,16 @@ from __future__ import annotations
 
 import pytest
 
-from flexcalc.inputs import Elastomer, Limb, Wire
-from flexcalc.kink import (
+from flexcalc.build.kink import (
     kink_cure,
     kink_radius,
     kink_radius_of,
     ovalising_radius,
     wall_buckling_radius,
 )
-from flexcalc.materials import load_metal
-from flexcalc.outline import Ellipse, Round
+from flexcalc.limb.inputs import Elastomer, Limb, Wire
+from flexcalc.limb.materials import load_metal
+from flexcalc.limb.outline import Ellipse, Round
 
 TPU = Elastomer(
     name="TPU", elastic_modulus=35e6, density=1200.0, poisson_ratio=0.48,

@@ -25,7 +25,7 @@ from flexcalc.mesh import (
     read_surface,
     surface_health,
 )
-from tests.mesh.lofts import build, stl_bytes
+from tests.flexcalc.mesh.lofts import build, stl_bytes
 
 STORED = json.loads(Path(__file__).with_name("limb_meshes.json").read_text(encoding="utf-8"))
 CASES = {case["id"]: case for case in STORED["cases"]}

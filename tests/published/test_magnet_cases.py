@@ -12,7 +12,7 @@ import math
 import numpy as np
 import pytest
 
-from flexcalc.magnet import magnet_pull
+from flexcalc.build.magnet import magnet_pull
 
 CASES = [
     # diameter, thickness, remanence, gap, disc on disc, disc on steel

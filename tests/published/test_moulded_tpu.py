@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from flexcalc.elastomer import softened_stress
-from flexcalc.inputs import Elastomer
+from flexcalc.limb.inputs import Elastomer
+from flexcalc.section.elastomer import softened_stress
 
 PRESSED = {5: 1.99, 10: 4.07, 15: 5.97, 20: 7.87, 25: 9.91}
 PULLED = {50: 9.65, 100: 11.0}

@@ -14,11 +14,11 @@ from typing import Any
 
 import pytest
 
-from flexcalc.inputs import Bend, Elastomer, Limb, Metal, Setting, Wire
-from flexcalc.outline import Round
-from flexcalc.pose import hold_pose
-from flexcalc.retained import retained_bend
-from flexcalc.wire import elastic_rigidity, spring_back_share
+from flexcalc.limb.inputs import Bend, Elastomer, Limb, Metal, Setting, Wire
+from flexcalc.limb.outline import Round
+from flexcalc.pose.pose import hold_pose
+from flexcalc.pose.retained import retained_bend
+from flexcalc.wire.bending import elastic_rigidity, spring_back_share
 
 ALUMINIUM = Metal(
     name="aluminium",

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import pytest
 
-from flexcalc.hole import (
+from flexcalc.build.hole import (
     arc_shrinkage,
     facet_shrinkage,
     path_radius,

@@ -12,10 +12,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from flexcalc.branch import loading_branch, release_branch
-from flexcalc.inputs import Metal, Wire
-from flexcalc.release import BentWire, Pull, let_go
-from flexcalc.wire import wire_bundle
+from flexcalc.limb.inputs import Metal, Wire
+from flexcalc.pose.release import BentWire, Pull, let_go
+from flexcalc.wire.bending import wire_bundle
+from flexcalc.wire.moment_table import loading_branch, release_branch
 
 RIGIDITY = 35e6 * math.pi / 64 * (0.012**4 - 0.0096**4)
 ALUMINIUM = Metal(

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import pytest
 
-from flexcalc.inputs import Elastomer, Limb, Metal, Wire
-from flexcalc.outline import DShape, Ellipse, Outline, Round, RoundedRectangle
-from flexcalc.section import Section, limb_section
+from flexcalc.limb.inputs import Elastomer, Limb, Metal, Wire
+from flexcalc.limb.outline import DShape, Ellipse, Outline, Round, RoundedRectangle
+from flexcalc.section.section import Section, limb_section
 
 TPU = Elastomer(
     name="TPU", elastic_modulus=35e6, density=1200.0, poisson_ratio=0.48,

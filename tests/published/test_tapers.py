@@ -17,14 +17,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from flexcalc.bundle import Bundle
-from flexcalc.fibre import Flow
-from flexcalc.inputs import GRAVITY
 from flexcalc.joints.balance import Load
 from flexcalc.joints.cells import Piece, cut
 from flexcalc.joints.fibres import virgin_wire
 from flexcalc.joints.history import Clock, Closeness, Joints, followed
 from flexcalc.joints.pull import Elastomers
+from flexcalc.limb.inputs import GRAVITY
+from flexcalc.wire.bundle import Bundle
+from flexcalc.wire.fibre import Flow
 from tests.published.test_histories import tip
 
 CASES: list[dict[str, Any]] = json.loads(

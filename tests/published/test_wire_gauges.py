@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import pytest
 
-from flexcalc.gauge import gauge_diameter
+from flexcalc.limb.gauge import gauge_diameter
 
 AWG_MM = {
     4: 5.189396, 5: 4.621291, 6: 4.115378, 7: 3.66485, 8: 3.263643, 9: 2.906358, 10: 2.588187,

@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.integrate import solve_bvp
 
-from flexcalc.chain import ElasticLaw, solve_chain
-from flexcalc.rod import rest_shape
+from flexcalc.rod.chain import ElasticLaw, solve_chain
+from flexcalc.rod.rest import rest_shape
 
 Array = NDArray[np.float64]
 LEVEL = np.pi / 2
@@ -127,11 +127,11 @@ def bench_growth() -> None:
 
 def bench_compare() -> None:
     """Wires compared with bands in the demo's limb: the same wires in one batch and one by one."""
-    from flexcalc.compare import compare_wires
-    from flexcalc.form import plan_from_form
-    from flexcalc.inputs import Wire
-    from flexcalc.materials import load_metal, metal_names
-    from flexcalc.sample import sample_pose
+    from flexcalc.compare.wires import compare_wires
+    from flexcalc.forms.limb_form import plan_from_form
+    from flexcalc.limb.inputs import Wire
+    from flexcalc.limb.materials import load_metal, metal_names
+    from flexcalc.spread.sample import sample_pose
 
     plan = plan_from_form({})
     sizes = np.linspace(1e-3, 4.3e-3, 15)

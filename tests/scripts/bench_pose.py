@@ -13,15 +13,15 @@ from dataclasses import replace
 
 import numpy as np
 
-from flexcalc.inputs import Bend, Limb, Setting, Wire
-from flexcalc.materials import load_elastomer, load_metal
-from flexcalc.outline import Round
-from flexcalc.pose import hold_pose, one_trial
-from flexcalc.printer import Printer
-from flexcalc.prior import drawn_inputs, drawn_trials, unit_points
-from flexcalc.sample import sample_pose
-from flexcalc.stations import positions_of
-from flexcalc.trial import COARSE, FINE, Fineness, settle, taken
+from flexcalc.limb.inputs import Bend, Limb, Setting, Wire
+from flexcalc.limb.materials import load_elastomer, load_metal
+from flexcalc.limb.outline import Round
+from flexcalc.limb.printer import Printer
+from flexcalc.pose.batch import COARSE, FINE, Fineness, settle, taken
+from flexcalc.pose.pose import hold_pose, one_trial
+from flexcalc.pose.stretches import positions_of
+from flexcalc.spread.likely_limbs import drawn_inputs, drawn_trials, unit_points
+from flexcalc.spread.sample import sample_pose
 
 LIMB = Limb(
     elastomer=load_elastomer("TPU 85A"),

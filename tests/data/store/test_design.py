@@ -11,9 +11,9 @@ import pytest
 from data.rules import Refused
 from data.store.design import LARGEST, VERSION, design_text, read_design
 from data.store.folder import write_whole
-from flexcalc.form import DEFAULTS, PRESETS, plan_from_form
-from flexcalc.inputs import Elastomer
-from flexcalc.plan import LimbPlan, limb_plan_from, plain
+from flexcalc.forms.limb_form import DEFAULTS, PRESETS, plan_from_form
+from flexcalc.limb.inputs import Elastomer
+from flexcalc.verdict.plan import LimbPlan, limb_plan_from, plain
 
 
 def demo(name: str = "Heron neck") -> LimbPlan:

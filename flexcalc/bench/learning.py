@@ -1,0 +1,256 @@
+"""Learn from the bench: readings replace what was assumed of filament, metal and printer.
+
+What is assumed is log-normal (median, factor) for moduli and strengths and normal for the
+shrinkage of holes. Readings of those are taken in in closed form; a limb bent and let go by
+quadrature over the chain factor, wire over elastomer. Where the same verdict is then asked for
+again, its band is narrower.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any, TypeAlias, TypeVar, cast
+
+from data.rules import Caution, refuse
+from flexcalc.bench.droop import droop_number as droop_number
+from flexcalc.bench.droop import printed_modulus as printed_modulus
+from flexcalc.bench.kinked import measured_kink as measured_kink
+from flexcalc.bench.mandrel import stronger
+from flexcalc.bench.mandrel import wire_strength as wire_strength
+from flexcalc.bench.pins import hole_shrinkage as hole_shrinkage
+from flexcalc.bench.pose_test import chain_evidence
+from flexcalc.bench.pose_test import kept_angles as kept_angles
+from flexcalc.bench.readings import READINGS, Reading, bench_model_deviation
+from flexcalc.bench.readings import Droop as Droop
+from flexcalc.bench.readings import KinkTest as KinkTest
+from flexcalc.bench.readings import MandrelBend as MandrelBend
+from flexcalc.bench.readings import Measured as Measured
+from flexcalc.bench.readings import PinGauge as PinGauge
+from flexcalc.bench.readings import PoseTest as PoseTest
+from flexcalc.bench.update import LARGEST, combined, update_of
+from flexcalc.bench.update import Update as Update
+from flexcalc.build.kink import core_kind, kink_radius_of
+from flexcalc.limb.inputs import Elastomer, Limb, Metal
+from flexcalc.limb.printer import Printer
+
+Thing = TypeVar("Thing", Elastomer, Metal, Printer, Limb)
+Taught: TypeAlias = tuple[Elastomer | Metal | Printer | Limb, list[Update], list[Caution]]
+
+READS: dict[type, tuple[type, ...]] = {
+    Elastomer: (Droop,),
+    Metal: (MandrelBend,),
+    Printer: (PinGauge, KinkTest),
+    Limb: (Droop, MandrelBend, PoseTest),
+}
+CHAIN = "chain factor"
+LEAST_WEIGHT = 1e-3
+SURPRISE = 3.0  # standard errors between what was assumed and what was read
+
+
+@dataclass(frozen=True, kw_only=True)
+class Learned:
+    """What the bench taught: ``updates`` number by number, and what to mistrust."""
+
+    updates: tuple[Update, ...]
+    cautions: tuple[Caution, ...]
+
+
+def updated(thing: Thing, measurements: Reading | Sequence[Reading]) -> Thing:
+    """Return a filament, metal, printer or limb as it is known after some readings.
+
+    Parameters
+    ----------
+    thing : Elastomer, Metal, Printer or Limb
+        What is assumed, with its spread.
+    measurements : reading or sequence of readings
+        Droop for an Elastomer, MandrelBend for a Metal, PinGauge and KinkTest (of limbs of one
+        kind of core) for a Printer; a Limb takes
+        Droop, MandrelBend and PoseTest for its filament and its wire.
+
+    Returns
+    -------
+    Elastomer, Metal, Printer or Limb
+        The same kind of thing with new medians and spreads; no reading leaves it as it was.
+
+    Raises
+    ------
+    ValueError
+        For a reading that is not of this thing, or that no material explains.
+
+    Notes
+    -----
+    Precisions add. A pose test says something of wire over elastomer alone; what it shifts is
+    shared by the two in proportion to their variances, and their joint tightness is not kept:
+    the band of the same verdict stays somewhat wider than it could be.
+    """
+    return cast(Thing, _taught(thing, measurements)[0])
+
+
+def learned(
+    thing: Elastomer | Metal | Printer | Limb, measurements: Reading | Sequence[Reading]
+) -> Learned:
+    """Return how the numbers of a thing change by some readings; arguments as `updated`."""
+    _, updates, cautions = _taught(thing, measurements)
+    # what a pose test shifts is judged by its own misfit
+    for update in itertools.takewhile(lambda one: one.name != CHAIN, updates):
+        if update.surprise > SURPRISE:
+            text = (
+                f"The {update.name} as read lies {update.surprise:.1f} standard errors from what "
+                "was assumed. Check the sizes, and that it is the material it is taken for."
+            )
+            cautions.append(Caution(key="reading surprises", text=text))
+    return Learned(updates=tuple(updates), cautions=tuple(cautions))
+
+
+def _taught(thing: object, measurements: object) -> Taught:
+    readings = _checked(thing, measurements)
+    if isinstance(thing, Elastomer):
+        return _elastomer(thing, readings)
+    if isinstance(thing, Metal):
+        return _metal(thing, readings)
+    if isinstance(thing, Printer):
+        return _printer(thing, readings)
+    if isinstance(thing, Limb):
+        return _limb(thing, readings)
+    raise refuse("thing to update", "an Elastomer, Metal, Printer or Limb", type(thing).__name__)
+
+
+def _checked(thing: object, measurements: object) -> list[Reading]:
+    kinds = READS.get(type(thing), ())
+    if isinstance(measurements, READINGS):
+        measurements = [measurements]
+    if not isinstance(measurements, list | tuple):
+        raise refuse("measurements", "a reading or a list of them", type(measurements).__name__)
+    if len(measurements) > 200:
+        raise refuse("measurements", "at most 200", len(measurements))
+    for one in measurements:
+        if kinds and not isinstance(one, kinds):
+            names = ", ".join(kind.__name__ for kind in kinds)
+            raise refuse("measurements", f"{names} for this thing", type(one).__name__)
+    return list(measurements)
+
+
+def _elastomer(
+    elastomer: Elastomer, readings: list[Reading]
+) -> tuple[Elastomer, list[Update], list[Caution]]:
+    found = [printed_modulus(one, elastomer) for one in readings if isinstance(one, Droop)]
+    if not found:
+        return elastomer, [], []
+    update = combined(elastomer.elastic_modulus, elastomer.modulus_factor, found)
+    known = replace(elastomer, elastic_modulus=update.after, modulus_factor=update.after_error)
+    return known, [update], [caution for one in found for caution in one.cautions]
+
+
+def _metal(metal: Metal, readings: list[Reading]) -> tuple[Metal, list[Update], list[Caution]]:
+    found = [wire_strength(one, metal) for one in readings if isinstance(one, MandrelBend)]
+    if not found:
+        return metal, [], []
+    update = combined(metal.strength_coefficient, metal.strength_factor, found)
+    known = stronger(metal, update.after / metal.strength_coefficient)
+    known = replace(known, strength_factor=update.after_error)
+    return known, [update], [caution for one in found for caution in one.cautions]
+
+
+def _printer(
+    printer: Printer, readings: list[Reading]
+) -> tuple[Printer, list[Update], list[Caution]]:
+    updates, cautions = [], []
+    for side in ("upright", "lying"):
+        gauges = [one for one in readings if isinstance(one, PinGauge) and one.orientation == side]
+        if not gauges:
+            continue
+        found = [hole_shrinkage(one, printer) for one in gauges]
+        update = combined(printer.hole_shrinkage(side), printer.hole_spread(side), found)
+        # the next hole scatters about the mean that the pins tell
+        scatter = math.sqrt(sum(one.error**2 for one in gauges) / len(gauges))
+        update = replace(update, after_error=math.hypot(update.after_error, scatter))
+        numbers: dict[str, Any] = {
+            f"hole_shrinkage_{side}": update.after,
+            f"hole_spread_{side}": update.after_error,
+            "measured": tuple(dict.fromkeys((*printer.measured, side))),
+        }
+        printer = replace(printer, **numbers)
+        updates.append(update)
+        cautions += [caution for one in found for caution in one.cautions]
+    tests = [one for one in readings if isinstance(one, KinkTest)]
+    printer, kinks, doubts = _kinked(printer, tests)
+    return printer, updates + kinks, cautions + doubts
+
+
+def _kinked(printer: Printer, tests: list[KinkTest]) -> tuple[Printer, list[Update], list[Caution]]:
+    if not tests:
+        return printer, [], []
+    core = core_kind(tests[0].limb)
+    if any(core_kind(test.limb) != core for test in tests):
+        raise refuse("measurements", "kink tests of limbs of one kind of core", "several kinds")
+    before = (1.0, kink_radius_of(tests[0].limb).deviation)
+    if printer.kink_core == core:
+        before = (printer.kink_factor, printer.kink_deviation)
+    found = [measured_kink(one, printer) for one in tests]
+    update = combined(before[0], math.exp(before[1]), found)
+    # the next limb scatters about the mean that these tell
+    scatter = sum(one.error**2 for one in tests) / len(tests)
+    deviation = math.sqrt(math.log(update.after_error) ** 2 + scatter)
+    known = replace(printer, kink_core=core, kink_factor=update.after, kink_deviation=deviation)
+    update = replace(update, after_error=math.exp(deviation))
+    return known, [update], [caution for one in found for caution in one.cautions]
+
+
+def _limb(limb: Limb, readings: list[Reading]) -> tuple[Limb, list[Update], list[Caution]]:
+    if limb.wire is None and not all(isinstance(one, Droop) for one in readings):
+        raise refuse("measurements", "of the filament alone for a limb without a wire", "others")
+    elastomer, updates, cautions = _elastomer(limb.elastomer, readings)
+    limb = replace(limb, elastomer=elastomer)
+    if limb.wire is None:
+        return limb, updates, cautions
+    metal, more, warned = _metal(limb.wire.metal, readings)
+    limb = replace(limb, wire=replace(limb.wire, metal=metal))
+    tests = [one for one in readings if isinstance(one, PoseTest)]
+    limb, last, doubts = _tested(limb, tests)
+    return limb, updates + more + last, cautions + warned + doubts
+
+
+def _tested(limb: Limb, tests: list[PoseTest]) -> tuple[Limb, list[Update], list[Caution]]:
+    """Share what pose tests say between the elastomer and the metal of a limb."""
+    if not tests or limb.wire is None:
+        return limb, [], []
+    elastomer, metal = limb.elastomer, limb.wire.metal
+    soft, hard = math.log(elastomer.modulus_factor), math.log(metal.strength_factor)
+    whole = math.sqrt(soft**2 + hard**2 + bench_model_deviation() ** 2)
+    evidence = chain_evidence(tests, [_offset(limb, test) for test in tests], whole)
+    left = max(1 - (evidence.deviation / whole) ** 2, 0.0)
+
+    def marginal(name: str, unit: str, median: float, deviation: float, side: float) -> Update:
+        gain = (deviation / whole) ** 2
+        mean, weight = side * gain * evidence.mean, gain * left
+        after = deviation * math.sqrt(1 - weight)
+        before = math.log(median)
+        reading = (before, LARGEST)
+        if weight > LEAST_WEIGHT:
+            reading = (before + mean / weight, deviation * math.sqrt((1 - weight) / weight))
+        numbers = ((before, deviation), reading, (before + mean, after))
+        return update_of(name, unit, True, numbers, weight)
+
+    factor = marginal(CHAIN, "1", 1.0, whole, 1.0)
+    modulus = marginal("elastic modulus", "Pa", elastomer.elastic_modulus, soft, -1.0)
+    strength = marginal("strength coefficient", "Pa", metal.strength_coefficient, hard, 1.0)
+    known = replace(elastomer, elastic_modulus=modulus.after, modulus_factor=modulus.after_error)
+    tough = stronger(metal, strength.after / metal.strength_coefficient)
+    wire = replace(limb.wire, metal=replace(tough, strength_factor=strength.after_error))
+    return (
+        replace(limb, elastomer=known, wire=wire),
+        [factor, modulus, strength],
+        list(evidence.cautions),
+    )
+
+
+def _offset(limb: Limb, test: PoseTest) -> float:
+    """Logarithm of wire over elastomer of the limb, over that of the tested one."""
+    if limb.wire is None or test.limb.wire is None:
+        return 0.0
+    metal, other = limb.wire.metal, test.limb.wire.metal
+    softer = test.limb.elastomer.elastic_modulus / limb.elastomer.elastic_modulus
+    return math.log(metal.strength_coefficient / other.strength_coefficient * softer)

@@ -1,0 +1,248 @@
+"""Test pieces as watertight solids: what to print before the limb, and measure.
+
+Every piece is a flat profile pushed out straight. Marks are notches, so that they can be counted
+by touch. Files are in millimetres; STL does not record its unit, 3MF does.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from data.rules import check_choice, check_kind, check_number, check_numbers, check_whole, refuse
+from flexcalc.build.profile import cut_profile, joined_profile, polygon_profile, rectangle_profile
+from flexcalc.limb.inputs import Limb
+from flexcalc.limb.printer import ORIENTATIONS, Printer
+from flexcalc.limb.shape import channel_ring, core_polygon, outline_ring
+
+NOTCH = 0.8e-3
+"""Width and depth of a notch that a fingernail finds. [m]"""
+FILES = ("stl", "3mf")
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Piece:
+    """A printable solid.
+
+    ``vertices`` (n, 3) [m] and ``triangles`` (m, 3); ``profile_area`` [m2] of the flat profile
+    and ``depth`` [m] it is pushed out by, so that the volume is known beforehand; ``holes`` are
+    the drawn diameters [m] by ascending notch count; ``note`` says how to use it.
+    """
+
+    name: str
+    vertices: NDArray[np.float64]
+    triangles: NDArray[np.int64]
+    profile_area: float
+    depth: float
+    holes: tuple[float, ...]
+    note: str
+
+
+def channel_strip(
+    drawn_diameter: float,
+    orientation: str,
+    printer: Printer | None = None,
+    *,
+    holes: int = 7,
+    step: float = 1e-4,
+    depth: float = 1e-2,
+) -> Piece:
+    """Return a strip of channels around the wanted one, each marked by its count of notches.
+
+    Parameters
+    ----------
+    drawn_diameter : float
+        Diameter that the middle channel is drawn with. [m]
+    orientation : str
+        "upright" (holes stand) or "lying" (holes lie, with 45 degree roofs).
+    printer : Printer, optional
+        Gives the bead width, for walls of two beads.
+    holes : int
+        How many, 3 to 15.
+    step, depth : float
+        Difference from one channel to the next, and length of the channels. [m]
+
+    Returns
+    -------
+    Piece
+        Flat on the bed as it should be printed.
+
+    Raises
+    ------
+    ValueError
+        For a diameter, count or step out of range, or a smallest channel of nothing.
+    """
+    middle = check_number("drawn diameter", drawn_diameter, least=3e-4, most=0.05, unit="m")
+    check_choice("orientation", orientation, ORIENTATIONS)
+    holes = check_whole("holes", holes, least=3, most=15)
+    step = check_number("step", step, least=1e-5, most=2e-3, unit="m")
+    depth = check_number("depth", depth, least=1e-3, most=0.2, unit="m")
+    bead = _checked_printer(printer).bead_width
+    diameters = np.asarray(middle + step * (np.arange(holes) - (holes - 1) / 2), np.float64)
+    if diameters[0] < 2e-4:
+        raise refuse("step", "small enough that the smallest channel is 0.2 mm or more", step)
+    lying = orientation == "lying"
+    profile, centres = _strip_profile(diameters, bead, lying)
+    return _piece(
+        f"channel strip {orientation}",
+        profile,
+        depth,
+        laid_down=lying,
+        holes=diameters.tolist(),
+        note=(
+            f"Channels from {diameters[0] * 1e3:.2f} to {diameters[-1] * 1e3:.2f} mm, printed "
+            f"{orientation}. Count the notches beside a channel: one is the smallest. Note the "
+            f"smallest channel that your wire slides through; {len(centres)} channels."
+        ),
+    )
+
+
+def droop_strip(
+    length: float = 0.12, width: float = 0.012, thickness: float = 0.002, tab: float = 0.025
+) -> Piece:
+    """Return a strip to clamp level by its tab; how far its end drops gives the modulus.
+
+    All lengths [m]. The strip lies flat; two notches mark where the free length begins.
+    """
+    length = check_number("strip length", length, least=0.02, most=0.5, unit="m")
+    width = check_number("strip width", width, least=3e-3, most=0.1, unit="m")
+    thickness = check_number("strip thickness", thickness, least=4e-4, most=0.02, unit="m")
+    tab = check_number("strip tab", tab, least=5e-3, most=0.2, unit="m")
+    outer = rectangle_profile(-tab, 0.0, length, width)
+    notches = [rectangle_profile(-NOTCH, y, 0.0, y + NOTCH) for y in (0.0, width - NOTCH)]
+    return _piece(
+        "droop strip",
+        cut_profile(outer, notches),
+        thickness,
+        note=(
+            f"Clamp the {tab * 1e3:.0f} mm tab level up to the notches, let the other "
+            f"{length * 1e3:.0f} mm hang out for a minute and measure how far its end drops."
+        ),
+    )
+
+
+def swatch_tile(
+    thicknesses: Sequence[float] = (1e-3, 2e-3, 3e-3, 4e-3), *, side: float = 0.02
+) -> Piece:
+    """Return a stair of square fields [m], each of one wall thickness, to dye and measure."""
+    lengths = check_numbers("tile thicknesses", thicknesses, least=4e-4, most=0.02, unit="m")
+    if lengths.ndim != 1 or len(lengths) > 12:
+        raise refuse("tile thicknesses", "1 to 12 lengths", f"shape {lengths.shape}")
+    steps = lengths.tolist()
+    side = check_number("tile side", side, least=5e-3, most=0.1, unit="m")
+    parts = [rectangle_profile(i * side, 0.0, (i + 1) * side, t) for i, t in enumerate(steps)]
+    listed = ", ".join(f"{t * 1e3:g}" for t in steps)
+    return _piece(
+        "swatch tile",
+        joined_profile(parts),
+        side,
+        laid_down=True,
+        note=f"Fields of {listed} mm. Dye each as planned, let it dry overnight, log the colour.",
+    )
+
+
+def limb_sample(limb: Limb, length: float = 0.06) -> Piece:
+    """Return a short piece [m] of the limb with its real outline and channel.
+
+    A core with infill is drawn solid: the slicer makes wall and infill, as for the limb itself.
+    """
+    check_kind("limb", limb, Limb, "a Limb")
+    length = check_number("sample length", length, least=5e-3, most=1.0, unit="m")
+    ring = outline_ring(limb.outline)
+    profile = polygon_profile(ring)
+    radius = limb.channel_diameter / 2
+    if limb.wall is not None and limb.infill == 0:
+        profile = _hollowed(limb, profile)
+    if radius > 0:
+        channel = polygon_profile(channel_ring(radius, limb.channel_offset, limb.channel_roofed))
+        profile = profile - channel
+    held = (limb.channel_diameter,) if radius > 0 else ()
+    return _piece(
+        "limb sample",
+        profile,
+        length,
+        holes=held,
+        note="Try the wire, bend it as planned and let it go, before printing the limb.",
+    )
+
+
+def file_bytes(piece: Piece, kind: str) -> bytes:
+    """Return a piece as a file, ``kind`` "stl" or "3mf", in millimetres."""
+    import trimesh
+
+    check_kind("piece", piece, Piece, "a Piece")
+    check_choice("file kind", kind, FILES)
+    mesh = trimesh.Trimesh(piece.vertices * 1e3, piece.triangles, process=False)
+    mesh.units = "millimeters"
+    made: Any = mesh.export(file_type=kind)
+    return bytes(made)
+
+
+def _checked_printer(printer: Printer | None) -> Printer:
+    if printer is None:
+        return Printer()
+    check_kind("printer", printer, Printer, "a Printer or None")
+    return printer
+
+
+def _strip_profile(
+    diameters: NDArray[np.float64], bead: float, roofed: bool
+) -> tuple[Any, NDArray[np.float64]]:
+    """Return the strip's profile and the x of its channels, notches along the top edge."""
+    count = len(diameters)
+    wall = max(2 * bead, 1e-3)
+    pitch = max(float(diameters[-1]) + 2 * wall, 2 * NOTCH * (count + 1))
+    centres = np.asarray(pitch * (np.arange(count) + 0.5), np.float64)
+    tallest = float(diameters[-1]) * (1.2072 if roofed else 1.0)
+    height = wall + tallest + wall + NOTCH
+    profile = rectangle_profile(0.0, 0.0, pitch * count, height)
+    cuts = []
+    for index, (x, diameter) in enumerate(zip(centres, diameters, strict=True)):
+        cuts.append(
+            polygon_profile(channel_ring(diameter / 2, (x, wall + diameters[-1] / 2), roofed))
+        )
+        for mark in range(index + 1):
+            left = x + NOTCH * (2 * mark - index - 0.5)
+            cuts.append(rectangle_profile(left, height - NOTCH, left + NOTCH, height))
+    return cut_profile(profile, cuts), centres
+
+
+def _hollowed(limb: Limb, profile: Any) -> Any:
+    core = core_polygon(limb.outline, float(limb.wall or 0.0))
+    for part in getattr(core, "geoms", [core]):
+        if not part.is_empty:
+            profile = profile - polygon_profile(np.asarray(part.exterior.coords)[:-1])
+    if limb.sleeve > 0:
+        ring = channel_ring(limb.channel_diameter / 2 + limb.sleeve, limb.channel_offset)
+        profile = profile + (polygon_profile(ring) ^ polygon_profile(outline_ring(limb.outline)))
+    return profile
+
+
+def _piece(
+    name: str,
+    profile: Any,
+    depth: float,
+    *,
+    laid_down: bool = False,
+    holes: Sequence[float] = (),
+    note: str,
+) -> Piece:
+    """Push a profile out; ``laid_down`` turns it so that its y becomes the height."""
+    solid = profile.extrude(depth * 1e3)
+    mesh = solid.to_mesh64()
+    vertices = np.asarray(mesh.vert_properties, float)[:, :3] / 1e3
+    if laid_down:
+        vertices = np.column_stack([vertices[:, 0], depth - vertices[:, 2], vertices[:, 1]])
+    return Piece(
+        name=name,
+        vertices=vertices,
+        triangles=np.asarray(mesh.tri_verts, np.int64),
+        profile_area=profile.area() * 1e-6,
+        depth=depth,
+        holes=tuple(holes),
+        note=note,
+    )

@@ -1,0 +1,150 @@
+"""One row of the wire table: how a wire holds, what it asks of the hand, why it does not do."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from data import read_table
+from data.rules import Array
+from flexcalc.build.channel import ChannelSize
+from flexcalc.build.kink import Kink
+from flexcalc.build.life import WireLife, wire_life
+from flexcalc.compare.batch import FittedWire, Outcomes, curvatures_of
+from flexcalc.limb.inputs import Limb, Setting, Wire
+from flexcalc.limb.printer import Printer
+from flexcalc.limb.trade import trade_size, wire_name
+from flexcalc.spread.sample import BAND, Band
+from flexcalc.verdict.checks import together_check
+from flexcalc.verdict.plan import Wish
+from flexcalc.wire.bending import bending_moment
+
+
+@dataclass(frozen=True, kw_only=True)
+class WireChoice:
+    """How one wire does in the limb.
+
+    ``name`` is what to ask for, ``system`` what it is sold by ("metric", "AWG", "SWG"); ``limb``
+    is the limb with this wire in the ``channel`` that would be printed for it. ``worst_share`` is
+    the band of the share that the worst bend keeps, ``tip_sag`` [m] that of the tip's fall;
+    ``probability`` of both being as wished, ``probability_kept`` and ``probability_within_sag`` of
+    each, ``probability_stable`` of not buckling or snapping over. ``bending_moment`` [N m] bends
+    wire and elastomer to the tightest bend, ``hand_force`` [N] does it at the hand's lever;
+    ``insertion_force`` [N] pushes the wire in if the channel comes out tight. ``life`` is the
+    range of re-poses; ``surface_strain`` that of the wire in the tightest bend; ``wire_mass`` [kg]
+    of a wire as long as the limb, ``mass`` [kg] of the limb with it. ``reasons`` say why it does
+    not do, none where it ``fits``.
+    """
+
+    wire: Wire = field(repr=False)
+    name: str
+    system: str
+    limb: Limb = field(repr=False)
+    channel: ChannelSize = field(repr=False)
+    worst_share: Band
+    tip_sag: Band
+    probability_kept: float
+    probability_within_sag: float
+    probability: float
+    probability_stable: float
+    bending_moment: float
+    hand_force: float
+    insertion_force: float
+    life: WireLife = field(repr=False)
+    surface_strain: float
+    wire_mass: float
+    mass: float
+    reasons: tuple[str, ...]
+
+    @property
+    def fits(self) -> bool:
+        """Whether nothing speaks against the wire but how much it holds."""
+        return not self.reasons
+
+
+@dataclass(frozen=True, kw_only=True)
+class Question:
+    """What every wire is asked: the pose, the wish, the printer, the wanted re-poses, the kink."""
+
+    setting: Setting
+    wish: Wish
+    printer: Printer
+    re_poses: float
+    kink: Kink
+
+
+def hand_lever() -> float:
+    """Return the distance from the middle of a bend to the fingers that bend it. [m]"""
+    return read_table("constants")["hand"]["bending_lever"].value
+
+
+def wire_choices(
+    fitted: Sequence[FittedWire], outcomes: Outcomes, question: Question
+) -> tuple[WireChoice, ...]:
+    """Return the rows of the wires, in their order."""
+    wish = question.wish
+    kept = outcomes.worst >= wish.share
+    within = outcomes.within(wish.sag)
+    shares, sags = _bands(outcomes.worst), _bands(outcomes.sags)
+    rows = []
+    for index, one in enumerate(fitted):
+        tightest = max(curvatures_of(question.setting), default=0.0)
+        moment = float(bending_moment(one.wire, tightest) + outcomes.elastomer_moment[index])
+        life = wire_life(one.wire, tightest)
+        strain = tightest * one.wire.diameter / 2
+        wire = one.wire
+        rows.append(
+            WireChoice(
+                wire=wire,
+                name=wire_name(wire),
+                system=trade_size(wire).system,
+                limb=one.limb,
+                channel=one.channel,
+                worst_share=shares[index],
+                tip_sag=sags[index],
+                probability_kept=float(kept[index].mean()),
+                probability_within_sag=float(within[index].mean()),
+                probability=float((kept[index] & within[index]).mean()),
+                probability_stable=float(outcomes.stable[index].mean()),
+                bending_moment=moment,
+                hand_force=moment / hand_lever(),
+                insertion_force=together_check(one.limb, one.channel, question.printer).value,
+                life=life,
+                surface_strain=strain,
+                wire_mass=wire.mass_per_length * one.limb.length,
+                mass=float(outcomes.mass[index]),
+                reasons=_reasons(strain, life, moment, question),
+            )
+        )
+    return tuple(rows)
+
+
+def _bands(values: Array) -> list[Band]:
+    low, median, high = np.quantile(values, (BAND[0], 0.5, BAND[1]), axis=1)
+    return [
+        Band(median=float(m), low=float(a), high=float(b))
+        for m, a, b in zip(median, low, high, strict=True)
+    ]
+
+
+def _reasons(strain: float, life: WireLife, moment: float, question: Question) -> tuple[str, ...]:
+    constants = read_table("constants")
+    limit, hand = constants["tried range"]["wire_strain"].value, constants["hand"]["bend"].high
+    force, lever = moment / hand_lever(), hand_lever() * 1e3
+    radii = [bend.radius for bend in question.setting.bends if bend.angle]
+    kink = question.kink
+    way = "creases inside" if kink.mode == "crease" else "kinks"
+    found = {
+        f"its surface stretches by {strain:.0%} in the tightest bend and may crack": strain > limit,
+        f"it breaks after {life.low:.0f} to {life.high:.0f} re-poses": life.high
+        < question.re_poses,
+        f"bending it takes {force:.0f} N at {lever:.0f} mm from the bend, too much for a hand": (
+            force > hand
+        ),
+        f"the limb itself {way} below R {kink.radius * 1e3:.0f} mm": (
+            bool(radii) and kink.radius > min(radii)
+        ),
+    }
+    return tuple(text for text, true in found.items() if true)

@@ -1,0 +1,1 @@
+"""What is typed on the pages: hands on plans and readings made of texts."""

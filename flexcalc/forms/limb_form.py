@@ -1,0 +1,256 @@
+"""The limb as a maker types it: texts in, frozen inputs out, every refusal beside its field.
+
+Lengths are typed in any unit `parse_length` knows; angles in degrees, loads in grams, shares in
+per cent.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
+
+from data import read_demo
+from data.page.form import (
+    Field,
+    FormReader,
+    Read,
+    default_form,
+    fields_by_key,
+    number,
+    one_of,
+    typed_number,
+    whole_number,
+)
+from data.rules import refuse
+from data.store.folder import StoreError
+from flexcalc.limb.gauge import parse_length
+from flexcalc.limb.inputs import Bend, Limb, Setting, Wire
+from flexcalc.limb.outline import DShape, Ellipse, Outline, Polygon, Round, RoundedRectangle
+from flexcalc.limb.own_materials import find_elastomer, find_metal, find_printer
+from flexcalc.verdict.plan import LimbPlan, Wish
+
+Form = Mapping[str, str]
+T = TypeVar("T")
+
+OUTLINE_FIELDS = {
+    "round": ("diameter",),
+    "ellipse": ("width", "height"),
+    "rounded rectangle": ("width", "height", "corner"),
+    "D, flat side down": ("diameter", "flat"),
+    "free polygon": ("points",),
+}
+BEND_ROWS = 3
+BEND_KEYS = ("start", "angle", "radius")
+PRINTED = ("lying, channel with a 45° roof", "lying, round channel", "upright")
+NO_WIRE = "no wire"
+ANY_LENGTH = "mm, or say in"
+
+
+def length_or_zero(text: str, name: str) -> float:
+    """Return a length, 0 where nothing or 0 is typed. [m]"""
+    return 0.0 if text.strip() in ("0", "", "0.0") else parse_length(text, name)
+
+
+def signed_length(text: str, name: str) -> float:
+    """Return a length that may be negative. [m]"""
+    bare = text.strip()
+    if bare.startswith(("-", "−")):
+        return -length_or_zero(bare[1:], name)
+    return length_or_zero(bare, name)
+
+
+def wall(text: str, name: str) -> float | None:
+    """Return the thickness of a wall [m], None for a solid limb."""
+    return None if text.strip().lower() in ("", "solid") else parse_length(text, name)
+
+
+LENGTHS: tuple[Read, ...] = (parse_length, length_or_zero, signed_length, wall)
+"""What reads a length: the page says such a field in both units."""
+degrees = number(least=-720.0, most=720.0, times=math.pi / 180, sign="°")
+percent = number(least=0.0, most=100.0, per=100.0, sign="%")
+
+
+def _points(text: str, name: str) -> tuple[tuple[float, float], ...]:
+    pairs = [pair.split() for pair in text.replace(";", ",").split(",") if pair.strip()]
+    if any(len(pair) != 2 for pair in pairs):
+        raise refuse(name, "pairs x y [mm] separated by commas", text)
+    return tuple((typed_number(x, name) / 1000, typed_number(y, name) / 1000) for x, y in pairs)
+
+
+def found_by(find: Callable[[str], T]) -> Callable[[str, str], T]:
+    """Return what reads a name by ``find``, whose trouble with the user's folder is a refusal."""
+
+    def read(text: str, name: str) -> T:
+        try:
+            return find(text)
+        except StoreError as error:
+            raise refuse(name, "readable from your folder", error) from None
+
+    return read
+
+
+def _bend_fields() -> list[Field]:
+    rows = []
+    for row in range(1, BEND_ROWS + 1):
+        for key, label, unit, read, becomes in (
+            ("start", "starts at", "mm", length_or_zero, ("bend start",)),
+            ("angle", "angle", "°", degrees, ("bend angle", "bend end")),
+            ("radius", "radius", "mm", parse_length, ("bend radius",)),
+        ):
+            made = Field(
+                key=f"{key}{row}", label=f"Bend {row} {label}", unit=unit, read=read,
+                becomes=becomes, row=row,
+            )  # fmt: skip
+            rows.append(made)
+    return rows
+
+
+_DEMO = read_demo("limbs")
+FIELDS = fields_by_key(
+    [
+        Field(key="units", label="Lengths are shown first in"),
+        Field(key="elastomer", label="Filament", read=found_by(find_elastomer)),
+        Field(key="outline", label="Shape of the cross-section", read=one_of(OUTLINE_FIELDS)),
+        Field(key="diameter", label="Outside diameter", unit=ANY_LENGTH, read=length_or_zero,
+              becomes=("outline diameter",)),
+        Field(key="width", label="Width", unit=ANY_LENGTH, read=length_or_zero,
+              becomes=("outline width",)),
+        Field(key="height", label="Height, in the plane it bends in", unit=ANY_LENGTH,
+              read=length_or_zero, becomes=("outline height",)),
+        Field(key="corner", label="Corner radius", unit=ANY_LENGTH, read=length_or_zero,
+              becomes=("corner radius",)),
+        Field(key="flat", label="Height cut off for the flat", unit=ANY_LENGTH,
+              read=length_or_zero, becomes=("flat height",)),
+        Field(key="points", label="Corners x y, x y, …", unit="mm", read=_points,
+              becomes=("outline points", "outline point", "outline polygon")),
+        Field(key="length", label="Length from clamp to tip", unit=ANY_LENGTH, read=parse_length,
+              becomes=("limb length",)),
+        Field(key="wall", label="Wall thickness", unit="mm, or say in; “solid” for none",
+              read=wall, becomes=("wall",)),
+        Field(key="infill", label="Infill inside the wall", unit="%", read=percent,
+              becomes=("infill",)),
+        Field(key="metal", label="Wire", read=found_by(find_metal)),
+        Field(key="wire", label="Wire diameter", unit="mm, in, “AWG 12” or “SWG 14”",
+              read=parse_length, becomes=("wire diameter",)),
+        Field(key="strands", label="Strands twisted together",
+              read=whole_number(least=1, most=7), becomes=("wire strands",)),
+        Field(key="channel", label="Wire channel in the finished part",
+              unit="mm, or say in; 0: the bore itself", read=length_or_zero,
+              becomes=("channel diameter", "channel")),
+        Field(key="sleeve", label="Solid sleeve around the channel", unit=ANY_LENGTH,
+              read=length_or_zero, becomes=("sleeve",)),
+        Field(key="offset", label="Channel above the centre", unit="mm, may be negative",
+              read=signed_length, becomes=("channel offset",)),
+        Field(key="printed", label="How the limb lies in the printer", read=one_of(PRINTED)),
+        Field(key="printer", label="Printer", read=found_by(find_printer)),
+        Field(key="direction", label="Direction at the clamp",
+              unit="° from hanging: 0 hangs, 90 level, 180 upright", read=degrees,
+              becomes=("clamp angle",)),
+        Field(key="payload", label="Weight at the tip", unit="g",
+              read=number(least=0.0, per=1000.0), becomes=("payload",)),
+        Field(key="hold", label="Held in the hand before letting go", unit="s",
+              read=number(least=0.0), becomes=("hold time",)),
+        Field(key="share", label="Share of the bend it should keep", unit="%", read=percent,
+              becomes=("share to keep",)),
+        Field(key="sag", label="The tip may sag by", unit=ANY_LENGTH, read=parse_length,
+              becomes=("sag allowed",)),
+        *_bend_fields(),
+    ],
+    defaults=_DEMO["demo"],
+)  # fmt: skip
+"""Every field of the limb form; the demo is the neck of the marsh heron with a resin fish in its
+beak (invented)."""
+DEFAULTS = default_form(FIELDS)
+PRESETS: dict[str, dict[str, str]] = _DEMO["presets"]
+"""Starting points, each as what differs from the demo (invented)."""
+
+
+def plan_from_form(form: Form, name: str = "limb") -> LimbPlan:
+    """Return the limb question that a form asks.
+
+    Parameters
+    ----------
+    form : mapping
+        Field key to text; keys that are missing take the demo's text.
+
+    Raises
+    ------
+    RefusedFieldsError
+        With every field that cannot be read, or the field that the inputs refuse.
+    """
+    reader = FormReader(form, FIELDS)
+    rows = [row for row in range(1, BEND_ROWS + 1) if _is_typed(reader.form, row)]
+    value = reader.values(
+        [*_wanted(reader.form), *(f"{k}{row}" for row in rows for k in BEND_KEYS)]
+    )
+    bends = [reader.build(f"start{row}", lambda row=row: _bend(value, row)) for row in rows]  # type: ignore[misc]
+    reader.stop_at_errors()
+    return reader.built("length", lambda: _plan(value, tuple(bends), name))
+
+
+def _wanted(form: Form) -> list[str]:
+    """Return the keys that a form has to be read by, without those of its bends."""
+    left_out = {"units", *(key for keys in OUTLINE_FIELDS.values() for key in keys)}
+    left_out -= set(OUTLINE_FIELDS.get(form["outline"], ()))
+    if form["metal"] == NO_WIRE:
+        left_out |= {"metal", "wire", "strands"}
+    return [key for key, field in FIELDS.items() if not field.row and key not in left_out]
+
+
+def _is_typed(form: Form, row: int) -> bool:
+    return any(form[f"{key}{row}"].strip() for key in BEND_KEYS)
+
+
+def _bend(value: Mapping[str, Any], row: int) -> Bend:
+    start, angle, radius = (value[f"{key}{row}"] for key in BEND_KEYS)
+    return Bend(start=start, angle=angle, radius=radius)
+
+
+def _plan(value: Mapping[str, Any], bends: tuple[Bend, ...], name: str) -> LimbPlan:
+    limb = Limb(
+        elastomer=value["elastomer"],
+        outline=_outline(value),
+        length=value["length"],
+        wall=value["wall"],
+        infill=value["infill"],
+        channel_diameter=value["channel"],
+        channel_offset=(0.0, value["offset"]),
+        sleeve=value["sleeve"],
+        wire=_wire(value),
+        channel_roofed=value["printed"] == PRINTED[0],
+    )
+    return LimbPlan(
+        name=name,
+        limb=limb,
+        setting=Setting(
+            bends=bends,
+            clamp_angle=value["direction"],
+            payload=value["payload"],
+            hold_time=value["hold"],
+        ),
+        wish=Wish(share=value["share"], sag=value["sag"]),
+        printer=value["printer"],
+        orientation=value["printed"].split(",")[0],
+    )
+
+
+def _outline(value: Mapping[str, Any]) -> Outline:
+    kind = value["outline"]
+    if kind == "round":
+        return Round(diameter=value["diameter"])
+    if kind == "ellipse":
+        return Ellipse(width=value["width"], height=value["height"])
+    if kind == "rounded rectangle":
+        return RoundedRectangle(
+            width=value["width"], height=value["height"], corner_radius=value["corner"]
+        )
+    if kind == "free polygon":
+        return Polygon(points=value["points"])
+    return DShape(diameter=value["diameter"], flat_height=value["flat"])
+
+
+def _wire(value: Mapping[str, Any]) -> Wire | None:
+    if "metal" not in value:
+        return None
+    return Wire(metal=value["metal"], diameter=value["wire"], strands=value["strands"])

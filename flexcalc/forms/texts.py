@@ -1,0 +1,220 @@
+"""The way back from a limb to the texts that would ask for it, for the fields of the page.
+
+It starts from plain data as a design keeps it, so that a limb whose numbers are refused today can
+still be opened: the fields hold what was kept, and the refusal stands at its field.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import fields, replace
+from typing import Any
+
+from data.plain import checked_mapping, object_from
+from data.rules import check_choice, check_kind, check_name, check_number, refuse
+from data.store.folder import Place
+from flexcalc.forms.limb_form import BEND_ROWS, DEFAULTS, NO_WIRE, OUTLINE_FIELDS, PRINTED
+from flexcalc.limb.inputs import Elastomer, Metal
+from flexcalc.limb.outline import OUTLINES
+from flexcalc.limb.own_materials import Thing, find_elastomer, find_metal, find_printer, save_own
+from flexcalc.limb.printer import ORIENTATIONS, Printer
+from flexcalc.verdict.plan import CLASSES, LimbPlan, limb_plan_from, plain
+
+MOST_POINTS = 2000
+
+
+def form_from_plan(plan: LimbPlan) -> dict[str, str]:
+    """Return the form that would ask for a plan, the way back from `plan_from_form`.
+
+    Raises
+    ------
+    ValueError
+        For a plan with more bends than a form has rows, or a channel to one side.
+    """
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    return form_from_kept(plain(plan))
+
+
+def form_from_kept(kept: object) -> dict[str, str]:
+    """Return the form that would ask for a limb kept as plain data (`flexcalc.verdict.plan`).
+
+    Its numbers may be out of the range of today: the form then names the field that is refused.
+
+    Raises
+    ------
+    ValueError
+        For what is no limb's plain data, or has no place in the form, see `form_from_plan`.
+    """
+    plan = _part(kept, "limb", "LimbPlan")
+    check_name("limb name", plan.get("name"))
+    wish = _part(plan.get("wish"), "wish", "Wish")
+    return {
+        **dict.fromkeys(DEFAULTS, ""),
+        "units": DEFAULTS["units"],
+        **_limb_texts(plan),
+        **_setting_texts(plan),
+        "share": f"{_number(wish, 'share') * 100:.10g}",
+        "sag": _mm(wish, "sag"),
+    }
+
+
+def can_be_opened(kept: object) -> bool:
+    """Tell whether a kept limb is a plan, or can at least be put into the form to be corrected."""
+    for read in (limb_plan_from, form_from_kept):
+        try:
+            read(kept)
+            _materials(_part(kept, "limb", "LimbPlan"))
+        except ValueError:
+            continue
+        return True
+    return False
+
+
+def adopted(kept: object, *, path: Place = None) -> dict[str, Any]:
+    """Return a kept limb whose filament, metal and printer are found here by name.
+
+    Those that are unknown here are kept as the maker's own; a name that means other numbers here
+    gets "(design)" behind it. ValueError for what is no limb's plain data.
+    """
+    plan = dict(_part(kept, "limb", "LimbPlan"))
+    elastomer, metal, printer = _materials(plan)
+    limb = {**plan["limb"], "elastomer": plain(_adopted(elastomer, find_elastomer, path))}
+    if metal is not None:
+        limb["wire"] = {**limb["wire"], "metal": plain(_adopted(metal, find_metal, path))}
+    return {**plan, "limb": limb, "printer": plain(_adopted(printer, find_printer, path))}
+
+
+def _limb_texts(plan: Mapping[str, Any]) -> dict[str, str]:
+    limb = _part(plan.get("limb"), "limb", "Limb")
+    elastomer, metal, printer = _materials(plan)
+    x, y = _offset(limb.get("channel_offset"))
+    if x != 0:
+        raise refuse("channel offset", "above or below the centre", (x, y))
+    texts = {
+        **_outline_texts(_part(limb.get("outline"), "outline", *(o.__name__ for o in OUTLINES))),
+        "elastomer": elastomer.name,
+        "length": _mm(limb, "length"),
+        "wall": "solid" if limb.get("wall") is None else _mm(limb, "wall"),
+        "infill": f"{_number(limb, 'infill') * 100:.10g}",
+        "channel": _mm(limb, "channel_diameter"),
+        "offset": f"{y * 1e3:.10g}",
+        "sleeve": _mm(limb, "sleeve"),
+        "printed": _printed(plan, limb),
+        "printer": printer.name,
+        "metal": NO_WIRE if metal is None else metal.name,
+        "wire": DEFAULTS["wire"],
+        "strands": "1",
+    }
+    if metal is not None:
+        texts["wire"] = _mm(limb["wire"], "diameter")
+        texts["strands"] = f"{_number(limb['wire'], 'strands'):.10g}"
+    return texts
+
+
+def _setting_texts(plan: Mapping[str, Any]) -> dict[str, str]:
+    setting = _part(plan.get("setting"), "setting", "Setting")
+    bends = setting.get("bends")
+    check_kind("bends", bends, list, "a list")
+    if len(bends) > BEND_ROWS:  # type: ignore[arg-type]
+        raise refuse("bends", f"at most {BEND_ROWS} to be edited here", len(bends))  # type: ignore[arg-type]
+    texts = {
+        "direction": f"{math.degrees(_number(setting, 'clamp_angle')):.10g}",
+        "payload": f"{_number(setting, 'payload') * 1e3:.10g}",
+        "hold": f"{_number(setting, 'hold_time'):.10g}",
+    }
+    for row, kept in enumerate(bends, start=1):  # type: ignore[arg-type]
+        bend = _part(kept, "bend", "Bend")
+        texts[f"start{row}"] = _mm(bend, "start")
+        texts[f"angle{row}"] = f"{math.degrees(_number(bend, 'angle')):.10g}"
+        texts[f"radius{row}"] = _mm(bend, "radius")
+    return texts
+
+
+def _outline_texts(outline: Mapping[str, Any]) -> dict[str, str]:
+    """Return the texts of an outline's fields; those of the other outlines stay the demo's."""
+    kind = outline["kind"]
+    own: dict[str, str]
+    if kind == "Round":
+        own = {"outline": "round", "diameter": _mm(outline, "diameter")}
+    elif kind == "DShape":
+        flat = _number(outline, "flat_height")
+        cut = flat if flat > 0 else _number(outline, "diameter") / 2 + flat
+        own = {"diameter": _mm(outline, "diameter"), "flat": f"{cut * 1e3:.10g}"}
+        own["outline"] = "D, flat side down"
+    elif kind == "Polygon":
+        own = {"outline": "free polygon", "points": _points_text(outline.get("points"))}
+    else:
+        own = {"outline": "ellipse", "width": _mm(outline, "width")}
+        own["height"] = _mm(outline, "height")
+        if kind == "RoundedRectangle":
+            own.update(outline="rounded rectangle", corner=_mm(outline, "corner_radius"))
+    sizes = {key: DEFAULTS[key] for keys in OUTLINE_FIELDS.values() for key in keys}
+    return {**sizes, **own}
+
+
+def _points_text(points: object) -> str:
+    if not isinstance(points, list) or len(points) > MOST_POINTS:
+        raise refuse("outline points", f"a list of at most {MOST_POINTS}", type(points).__name__)
+    pairs = [_offset(point) for point in points]
+    return ", ".join(f"{x * 1e3:.10g} {y * 1e3:.10g}" for x, y in pairs)
+
+
+def _printed(plan: Mapping[str, Any], limb: Mapping[str, Any]) -> str:
+    if check_choice("orientation", plan.get("orientation"), ORIENTATIONS) == "upright":
+        return PRINTED[2]
+    return PRINTED[0 if limb.get("channel_roofed") else 1]
+
+
+def _part(value: object, place: str, *kinds: str) -> Mapping[str, Any]:
+    """Return a part of plain data if it is of one of the kinds and has no field of another."""
+    part = checked_mapping(value, place, "a mapping with its kind")
+    kind = check_choice(f"{place} kind", part.get("kind"), kinds)
+    known = {"kind", *(each.name for each in fields(CLASSES[kind]))}
+    for key in part:
+        check_choice(f"{place} field", key, sorted(known))
+    return part
+
+
+def _materials(plan: Mapping[str, Any]) -> tuple[Elastomer, Metal | None, Printer]:
+    """Return the filament, the wire's metal and the printer of a kept limb."""
+    limb = _part(plan.get("limb"), "limb", "Limb")
+    elastomer = object_from(limb.get("elastomer"), "limb elastomer", CLASSES)
+    check_kind("limb elastomer", elastomer, Elastomer, "an Elastomer")
+    printer = object_from(plan.get("printer"), "printer", CLASSES)
+    check_kind("printer", printer, Printer, "a Printer")
+    if limb.get("wire") is None:
+        return elastomer, None, printer
+    wire = _part(limb["wire"], "wire", "Wire")
+    metal = object_from(wire.get("metal"), "wire metal", CLASSES)
+    check_kind("wire metal", metal, Metal, "a Metal")
+    return elastomer, metal, printer
+
+
+def _offset(value: object) -> tuple[float, float]:
+    if not isinstance(value, list) or len(value) != 2:
+        raise refuse("channel offset", "a pair x, y", value)
+    x, y = (check_number("channel offset", each) for each in value)
+    return x, y
+
+
+def _number(part: Mapping[str, Any], key: str) -> float:
+    return check_number(f"{part['kind']} {key}", part.get(key))
+
+
+def _mm(part: Mapping[str, Any], key: str) -> str:
+    return f"{_number(part, key) * 1e3:.10g}"
+
+
+def _adopted(thing: Thing, find: Callable[..., Thing], path: Place) -> Thing:
+    for name in (thing.name, f"{thing.name[:70]} (design)"):
+        wanted = replace(thing, name=name)
+        try:
+            known = find(name, path=path)
+        except ValueError:
+            save_own(wanted, path=path)
+            return wanted
+        if known == wanted:
+            return wanted
+    save_own(wanted, path=path)
+    return wanted

@@ -1,0 +1,213 @@
+"""What the maker has and wants: wires, limbs, bends and settings.
+
+Everything is SI (m, kg, N, Pa, rad, s) and frozen. The admitted ranges are those of what is
+printed at home; inside them a result carries cautions where nothing was tried.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import dataclass
+
+from data.rules import (
+    check_choice,
+    check_kind,
+    check_number,
+    check_numbers,
+    check_whole,
+    plain_numbers,
+    refuse,
+)
+from flexcalc.limb.channel_fit import check_fit
+from flexcalc.limb.outline import Outline, check_outline
+from flexcalc.limb.substances import Elastomer as Elastomer
+from flexcalc.limb.substances import Metal as Metal
+
+GRAVITY = 9.80665
+"""Standard acceleration of gravity [m/s2], ISO 80000-3."""
+INFILL_PATTERNS = ("lines", "isotropic")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wire:
+    """A round armature wire of ``diameter`` [m], or ``strands`` of it twisted together."""
+
+    metal: Metal
+    diameter: float
+    strands: int = 1
+
+    def __post_init__(self) -> None:
+        check_kind("wire metal", self.metal, Metal, "a Metal (see load_metal)")
+        check_number("wire diameter", self.diameter, least=1e-4, most=0.02, unit="m")
+        object.__setattr__(
+            self, "strands", check_whole("wire strands", self.strands, least=1, most=7)
+        )
+        plain_numbers(self)
+
+    @property
+    def bundle_diameter(self) -> float:
+        """Diameter of the circle around the touching strands. [m]
+
+        Source: packing of equal circles in a circle, closed forms for 1 to 7.
+        """
+        packing = (1.0, 2.0, 1 + 2 / math.sqrt(3), 1 + math.sqrt(2), 2.70130, 3.0, 3.0)
+        return self.diameter * packing[self.strands - 1]
+
+    @property
+    def mass_per_length(self) -> float:
+        """Mass of the wire, strands added. [kg/m]"""
+        return self.strands * self.metal.density * math.pi * self.diameter**2 / 4
+
+
+@dataclass(frozen=True, kw_only=True)
+class Limb:
+    """A printed limb: outline, wall and infill, channel, sleeve and the wire in it.
+
+    ``length`` [m] from the clamp to the tip. ``wall`` [m], None for solid; ``infill`` is the
+    relative density of the core inside the wall (0 leaves a bore). ``channel_diameter`` [m] and
+    ``channel_offset`` (x, y) [m] from the outline's origin; ``sleeve`` [m] is the thickness of
+    solid TPU printed around the channel. A hollow limb without infill or sleeve needs no
+    channel: diameter 0 is then the bore itself. ``channel_roofed`` adds the 45 degree roof of a
+    lying channel. ``infill_pattern`` is "lines" or, for gyroid and the like that are alike in all
+    directions, "isotropic": lines prop a wall less against kinking.
+    """
+
+    elastomer: Elastomer
+    outline: Outline
+    length: float
+    wall: float | None = None
+    infill: float = 0.0
+    channel_diameter: float = 0.0
+    channel_offset: tuple[float, float] = (0.0, 0.0)
+    sleeve: float = 0.0
+    wire: Wire | None = None
+    channel_roofed: bool = False
+    infill_pattern: str = "lines"
+
+    def __post_init__(self) -> None:
+        check_kind(
+            "limb elastomer",
+            self.elastomer,
+            Elastomer,
+            "an Elastomer (see load_elastomer)",
+        )
+        check_outline("limb outline", self.outline)
+        check_number("limb length", self.length, least=5e-3, most=1.0, unit="m")
+        if self.wall is not None:
+            check_number("wall", self.wall, least=1e-4, most=0.15, unit="m")
+        check_number("infill", self.infill, least=0.0, most=1.0)
+        check_choice("infill pattern", self.infill_pattern, INFILL_PATTERNS)
+        check_number("channel diameter", self.channel_diameter, least=0.0, most=0.3, unit="m")
+        check_number("sleeve", self.sleeve, least=0.0, most=0.15, unit="m")
+        check_kind("channel roofed", self.channel_roofed, bool, "True or False")
+        self._check_offset()
+        if self.wire is not None:
+            check_kind("limb wire", self.wire, Wire, "a Wire or None")
+        plain_numbers(self)
+        self._check_channel()
+        check_fit(
+            self.outline,
+            self.wall,
+            self.channel_diameter,
+            self.channel_offset,
+            self.channel_roofed,
+            bore_wire_diameter=self.wire.bundle_diameter
+            if self.wire is not None and self.wire_runs_in_bore
+            else 0.0,
+        )
+
+    def _check_offset(self) -> None:
+        place = check_numbers("channel offset", self.channel_offset, least=-0.3, most=0.3, unit="m")
+        if place.shape != (2,):
+            raise refuse("channel offset", "a pair (x, y)", self.channel_offset)
+        object.__setattr__(self, "channel_offset", (float(place[0]), float(place[1])))
+
+    def _check_channel(self) -> None:
+        if self.sleeve > 0 and self.channel_diameter == 0:
+            raise refuse("channel diameter", "above 0 m where there is a sleeve", 0)
+        if self.wire is None or self.wire_runs_in_bore:
+            return
+        bundle = self.wire.bundle_diameter
+        if self.channel_diameter < bundle * (1 - 1e-12):
+            raise refuse(
+                "wire diameter",
+                f"at most the channel diameter {self.channel_diameter:g} m",
+                f"{bundle:g} m",
+            )
+
+    @property
+    def wire_runs_in_bore(self) -> bool:
+        """True where the wire lies in the bore of a hollow limb, without a channel of its own."""
+        hollow = self.wall is not None and self.infill == 0 and self.sleeve == 0
+        return hollow and self.channel_diameter == 0
+
+
+@dataclass(frozen=True, kw_only=True)
+class Bend:
+    """One bend of a pose: from ``start`` [m] along the limb, by ``angle`` [rad] at ``radius`` [m].
+
+    A positive angle curls upward (away from hanging down), a negative one downward. ``rigid``
+    says that a corner piece holds it, so that it neither springs back nor sags.
+    """
+
+    start: float
+    angle: float
+    radius: float
+    rigid: bool = False
+
+    def __post_init__(self) -> None:
+        check_number("bend start", self.start, least=0.0, most=1.0, unit="m")
+        check_number("bend angle", self.angle, least=-4 * math.pi, most=4 * math.pi, unit="rad")
+        check_number("bend radius", self.radius, least=5e-4, most=10.0, unit="m")
+        check_kind("bend rigid", self.rigid, bool, "True or False")
+        plain_numbers(self)
+
+    @property
+    def curvature(self) -> float:
+        """Signed curvature. [1/m]"""
+        return math.copysign(1 / self.radius, self.angle) if self.angle else 0.0
+
+    @property
+    def end(self) -> float:
+        """Where the bend ends along the limb. [m]"""
+        return self.start + abs(self.angle) * self.radius
+
+
+@dataclass(frozen=True, kw_only=True)
+class Setting:
+    """How a limb is posed and loaded.
+
+    ``clamp_angle`` [rad] is the direction of the limb at its clamp from straight down (0 hanging,
+    pi/2 level, pi upright); ``payload`` [kg] hangs at the tip; ``hold_time`` [s] is how long the
+    hand holds the pose before letting go, ``rest_time`` [s] how long after that one looks.
+    """
+
+    bends: tuple[Bend, ...]
+    clamp_angle: float
+    payload: float = 0.0
+    hold_time: float = 5.0
+    rest_time: float = 0.0
+
+    def __post_init__(self) -> None:
+        try:
+            bends = tuple(sorted(self.bends, key=lambda bend: bend.start))
+        except (TypeError, AttributeError):
+            raise refuse("setting bends", "a sequence of Bend", self.bends) from None
+        if len(bends) > 20:
+            raise refuse("setting bends", "at most 20", len(bends))
+        for bend in bends:
+            check_kind("setting bends", bend, Bend, "a sequence of Bend")
+        for first, second in itertools.pairwise(bends):
+            if second.start < first.end * (1 - 1e-9):
+                raise refuse(
+                    "bend start",
+                    f"at least {first.end:g} m, where the bend before it ends",
+                    f"{second.start:g} m",
+                )
+        object.__setattr__(self, "bends", bends)
+        check_number("clamp angle", self.clamp_angle, least=-math.pi, most=math.pi, unit="rad")
+        check_number("payload", self.payload, least=0.0, most=5.0, unit="kg")
+        check_number("hold time", self.hold_time, least=0.0, most=1e9, unit="s")
+        check_number("rest time", self.rest_time, least=0.0, most=1e9, unit="s")
+        plain_numbers(self)

@@ -1,0 +1,1 @@
+"""Drawings and texts: hands on pictures to scale and a limb's part of the build sheet."""

@@ -1,0 +1,105 @@
+"""The answers to a limb plan as a whole: its verdict, likely outcomes, wires and picture.
+
+A plan holds everything that these answers need, so page, sheet and command line call these.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from functools import lru_cache
+
+from numpy.typing import ArrayLike
+
+from data.rules import check_kind, check_whole
+from flexcalc.compare.wires import WireTable, compare_wires
+from flexcalc.limb.inputs import Limb, Metal
+from flexcalc.paper.drawing import limb_drawing
+from flexcalc.section.section import limb_section
+from flexcalc.spread.sample import PoseSample, sample_pose
+from flexcalc.verdict.plan import LimbPlan
+from flexcalc.verdict.verdict import Verdict, assess
+
+SAMPLES = 1024
+"""Likely outcomes drawn for an answer: enough for a band, few enough not to wait for."""
+REMEMBERED = 200
+"""Answers kept, so that the same plan, also in another tab, need not be computed again."""
+
+
+def verdict_on(plan: LimbPlan) -> Verdict:
+    """Return the verdict on a plan's limb, kept for the next time; errors as `assess`."""
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    return _verdict(plan)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _verdict(plan: LimbPlan) -> Verdict:
+    return assess(
+        plan.limb,
+        plan.setting,
+        wish=plan.wish,
+        printer=plan.printer,
+        orientation=plan.orientation,
+    )
+
+
+def likely_poses(plan: LimbPlan, samples: int = SAMPLES, limb: Limb | None = None) -> PoseSample:
+    """Return the likely outcomes of a plan, or of another ``limb`` in its place.
+
+    The same object for the same question; errors as `sample_pose`.
+    """
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    taken = plan.limb if limb is None else limb
+    check_kind("limb", taken, Limb, "a Limb")
+    return _likely_poses(plan, taken, check_whole("samples", samples, least=1, most=2**31))
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _likely_poses(plan: LimbPlan, limb: Limb, samples: int) -> PoseSample:
+    return sample_pose(
+        limb,
+        plan.setting,
+        samples=samples,
+        wanted_share=plan.wish.share,
+        sag_limit=plan.wish.sag,
+        printer=plan.printer,
+    )
+
+
+def compared(
+    plan: LimbPlan,
+    metals: Sequence[Metal] | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> WireTable:
+    """Return the wires of the trade compared in a plan's limb, see `compare_wires`."""
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    return compare_wires(
+        plan.limb,
+        plan.setting,
+        wish=plan.wish,
+        printer=plan.printer,
+        orientation=plan.orientation,
+        metals=metals,
+        progress=progress,
+    )
+
+
+def side_view(plan: LimbPlan, verdict: Verdict, fan: Iterable[ArrayLike] = ()) -> str:
+    """Return the limb from the side as SVG: as set, let go, at rest, and a fan of outcomes.
+
+    An empty text where the limb hangs slack and has no shape.
+    """
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    check_kind("verdict", verdict, Verdict, "a Verdict")
+    pose = verdict.pose
+    if pose is None:
+        return ""
+    return limb_drawing(
+        pose.shape_set.positions,
+        pose.shape_released.positions,
+        pose.shape_at_rest.positions,
+        2 * limb_section(plan.limb).extreme_fibre,
+        fan=fan,
+        payload=plan.setting.payload,
+        name=plan.name,
+        summary=verdict.sentence,
+    )

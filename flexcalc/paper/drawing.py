@@ -1,0 +1,187 @@
+"""The limb from the side, to scale: as set by hand, after letting go, at rest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from data.rules import check_number, check_numbers, refuse
+from flexcalc.paper.sketch import (
+    LEGEND_ROW,
+    Sheet,
+    clamp_mark,
+    legend_mark,
+    number_mark,
+    outcome_mark,
+    payload_mark,
+    shape_mark,
+)
+from flexcalc.paper.svg import LETTER_SHARE, NARROWEST, checked_text, fitting_scale, page
+
+Points = NDArray[np.float64]
+LABELS = ("as set", "let go", "at rest")
+PAPER = 165.0
+"""Longest side of the shapes on paper, for A4 and letter. [mm]"""
+SMALL = 0.025
+"""Shapes shorter than this are drawn larger than they are. [m]"""
+MOST_STATIONS = 120
+FAN_STATIONS = 40
+MOST_FAN = 300
+FARTHEST_NUMBER = 12
+"""Steps that the number of a shape may move from its tip to find a free place."""
+
+
+def limb_drawing(
+    as_set: ArrayLike,
+    let_go: ArrayLike,
+    at_rest: ArrayLike,
+    thickness: float,
+    *,
+    labels: Sequence[str] = LABELS,
+    fan: Iterable[ArrayLike] = (),
+    fan_label: str = "other likely outcomes",
+    payload: float = 0.0,
+    name: str = "Limb",
+    summary: str = "",
+) -> str:
+    """Return the side view of a limb as inline SVG, to scale.
+
+    Parameters
+    ----------
+    as_set, let_go, at_rest : array_like (n, 2)
+        Centre lines from the clamp to the tip, x to the right and y up. [m]
+    thickness : float
+        Height of the limb in the bending plane. [m]
+    labels : sequence of 3 str
+        What the three shapes are called.
+    fan : iterable of array_like (n, 2)
+        Other outcomes, at most 300, drawn thin and translucent. [m]
+    fan_label : str
+        What the fan is called.
+    payload : float
+        Mass that hangs at the tip, marked where the limb rests. [kg]
+    name, summary : str
+        Title and description, for a screen reader.
+
+    Returns
+    -------
+    str
+        An svg element with its size in mm; its scale is written on it.
+
+    Raises
+    ------
+    ValueError
+        For anything but finite lines of 2 to 5000 points, or texts that are too long.
+    """
+    texts = _checked_labels(labels)
+    lines = [
+        _checked_line(f"positions {label}", given, MOST_STATIONS)
+        for label, given in zip(LABELS, (as_set, let_go, at_rest), strict=True)
+    ]
+    thick = check_number("limb thickness", thickness, least=1e-5, most=1.0, unit="m")
+    load = check_number("payload", payload, least=0.0, most=100.0, unit="kg")
+    title, about = checked_text("name", name), checked_text("summary", summary, 2000)
+    outcomes = _checked_fan(fan)
+    fan_text = checked_text("fan label", fan_label, 36) if outcomes else ""
+    bodies = [limb_outline(each, thick) for each in lines]
+    sheet, tags = _laid_out(lines, bodies, outcomes, load)
+    root = sheet.place(bodies[2])
+    parts = [
+        *(outcome_mark(sheet.place(each)) for each in outcomes),
+        *(shape_mark(sheet.place(body), i) for i, body in enumerate(bodies)),
+        clamp_mark(root[0], root[-1], root[1] + root[-2] - root[0] - root[-1], sheet.letter),
+        *(number_mark(sheet.place(tag), i, sheet.letter) for i, tag in enumerate(tags)),
+        payload_mark(sheet.place(lines[2][-1]), sheet.letter) if load else "",
+        legend_mark(texts, fan_text, f"{load * 1e3:.3g} g at the tip" if load else "", sheet),
+    ]
+    described = about or f"{title}: side view, {', '.join(texts)}."
+    return page(sheet.width, sheet.height, title, described, "".join(parts))
+
+
+def limb_outline(centre: Points, thickness: float) -> Points:
+    """Return the outline (2 n, 2) of a limb about its centre line, out on its left side and back.
+
+    ``centre`` (n, 2) has no two points in one place; all in m.
+    """
+    steps = np.diff(centre, axis=0)
+    ahead = np.vstack([steps[:1], steps])
+    tangent = np.gradient(centre, axis=0)
+    size = np.hypot(*tangent.T)
+    # where a line doubles straight back it has no direction: the piece before it lends its own
+    tangent = np.where(size[:, None] > 1e-9 * size.max(), tangent, ahead)
+    tangent = tangent / np.hypot(*tangent.T)[:, None]
+    normal = np.column_stack([-tangent[:, 1], tangent[:, 0]]) * thickness / 2
+    return np.vstack([centre + normal, (centre - normal)[::-1]])
+
+
+def _laid_out(
+    lines: list[Points], bodies: list[Points], outcomes: list[Points], load: float
+) -> tuple[Sheet, list[Points]]:
+    """Return the sheet, and where the numbers of the shapes stand. [m]"""
+    drawn = np.vstack([*bodies, *outcomes])
+    extent = float(np.ptp(drawn, axis=0).max())
+    scale = min(fitting_scale(extent, PAPER), 1.0)
+    if extent < SMALL:
+        scale = fitting_scale(extent, 2 * SMALL * 1e3)
+    letter = LETTER_SHARE * max(NARROWEST, 1.2 * float(np.ptp(drawn[:, 0])) * 1e3 * scale)
+    unit = letter / (1e3 * scale)
+    tags = _number_places(lines, np.vstack(bodies), unit, load)
+    hanging = lines[2][-1] - (0.0, 2.5 * unit if load else 0.0)
+    drawn = np.vstack([drawn, *tags, hanging])
+    low, high = drawn.min(axis=0), drawn.max(axis=0)
+    wide, tall = (float(side) * 1e3 * scale + 3 * letter for side in high - low)
+    sheet = Sheet(
+        corner=(float(low[0]), float(high[1])),
+        scale=scale,
+        margin=1.5 * letter,
+        letter=letter,
+        width=max(NARROWEST, wide),
+        height=tall + (LEGEND_ROW * (3 + bool(outcomes) + bool(load)) + 4) * letter,
+    )
+    return sheet, tags
+
+
+def _number_places(lines: list[Points], drawn: Points, unit: float, load: float) -> list[Points]:
+    """Return a place beyond each tip, moved on where it would lie on something ``drawn``. [m]"""
+    places: list[Points] = []
+    for index, each in enumerate(lines):
+        along = (each[-1] - each[-2]) / np.hypot(*(each[-1] - each[-2]))
+        start = each[-1] + 1.2 * unit * along
+        if load and index == 2 and along[1] < -0.7:
+            start = each[-1] + (1.2 * unit, -0.8 * unit)  # clear of the payload's arrow
+        taken = np.vstack([drawn, *places])
+        steps = start + np.arange(FARTHEST_NUMBER)[:, None] * 0.4 * unit * along
+        gaps = np.array([np.hypot(*(taken - step).T).min() for step in steps])
+        free = np.flatnonzero(gaps > 0.9 * unit)
+        places.append(steps[free[0] if len(free) else index])
+    return places
+
+
+def _checked_line(name: str, given: ArrayLike, most: int) -> Points:
+    points = check_numbers(name, given, least=-100.0, most=100.0, unit="m")
+    if points.ndim != 2 or points.shape[1] != 2 or not 2 <= len(points) <= 5000:
+        raise refuse(name, "of shape (n, 2) with 2 to 5000 points", points.shape)
+    keep = np.unique(np.linspace(0, len(points) - 1, most).round().astype(int))
+    points = points[keep]
+    apart = np.hypot(*np.diff(points, axis=0).T) > 1e-9
+    if not apart.any():
+        raise refuse(name, "more than one point", "the same point everywhere")
+    return np.asarray(points[np.concatenate([[True], apart])], float)
+
+
+def _checked_fan(fan: Iterable[ArrayLike]) -> list[Points]:
+    try:
+        lines = list(fan)
+    except TypeError:
+        raise refuse("fan", "a sequence of lines", type(fan).__name__) from None
+    if len(lines) > MOST_FAN:
+        raise refuse("fan", f"at most {MOST_FAN} lines", len(lines))
+    return [_checked_line("fan positions", each, FAN_STATIONS) for each in lines]
+
+
+def _checked_labels(labels: Sequence[str]) -> tuple[str, ...]:
+    if isinstance(labels, str) or not isinstance(labels, Sequence) or len(labels) != 3:
+        raise refuse("labels", "three texts", labels)
+    return tuple(checked_text("labels", label, 36) for label in labels)

@@ -1,0 +1,171 @@
+"""What is not known about a limb, drawn many times: one low-discrepancy point is one limb.
+
+Each uncertain input has one axis of a scrambled Sobol sequence, always the same one, so that a
+seed draws the same limbs whatever else is asked. Factors are log-normal, the rest normal inside
+the range that is possible; one standard deviation is the low/high of the tables.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from data import read_table
+from data.rules import Array
+from flexcalc.limb.inputs import Limb, Metal, Setting, Wire
+from flexcalc.limb.materials import strength_coefficient
+from flexcalc.limb.printer import Printer
+from flexcalc.limb.substances import MOST_BACK_STRESS
+from flexcalc.pose.batch import Trials
+from flexcalc.section.elastomer import section_softening
+from flexcalc.section.section import mass_over_wall, rigidity_over_wall, section_strips
+from flexcalc.wire.bundle import Bundle
+from flexcalc.wire.fibre import flow_of
+
+AXES = (
+    "modulus",
+    "strength",
+    "hardening exponent",
+    "wire diameter",
+    "wall",
+    "infill exponent",
+    "back-stress share",
+    "relaxation exponent",
+    "payload",
+)
+
+
+def unit_points(samples: int, seed: int) -> Array:
+    """Return points (samples, axes) that fill the unit cube evenly, never on its sides."""
+    from scipy.stats import qmc
+
+    power = max(math.ceil(math.log2(samples)), 1)
+    points = qmc.Sobol(len(AXES), scramble=True, seed=seed).random_base2(power)[:samples]
+    return np.clip(np.asarray(points, dtype=np.float64), 1e-9, 1 - 1e-9)
+
+
+def drawn_inputs(limb: Limb, setting: Setting, printer: Printer, points: Array) -> dict[str, Array]:
+    """Return every uncertain input that matters here, by its name in AXES, arrays (samples,).
+
+    ``modulus``, ``strength`` and ``payload`` are factors, ``wall`` [m] and ``wire diameter``
+    [m] sizes, the others plain numbers.
+    """
+    axis = {name: points[:, index] for index, name in enumerate(AXES)}
+    elastomer = limb.elastomer
+    drawn = {
+        "modulus": _factor(axis["modulus"], elastomer.modulus_factor),
+        "relaxation exponent": _between(
+            axis["relaxation exponent"],
+            elastomer.relaxation_exponent,
+            elastomer.relaxation_spread,
+            (0.0, 0.4),
+        ),
+    }
+    if limb.wall is not None:
+        factor = _between(axis["wall"], 1.0, printer.wall_spread, (0.3, 3.0))
+        drawn["wall"] = limb.wall * factor
+    if limb.wall is not None and limb.infill > 0:
+        row = read_table("constants")["infill"]["modulus_exponent"]
+        spread = (row.high - row.low) / 2
+        drawn["infill exponent"] = _between(axis["infill exponent"], row.value, spread, (1.0, 4.0))
+    if setting.payload > 0:
+        row = read_table("constants")["payload"]["mass_factor"]
+        drawn["payload"] = _factor(axis["payload"], math.sqrt(row.high / row.low))
+    if limb.wire is not None:
+        drawn |= _drawn_wire(limb.wire, printer, axis)
+    return drawn
+
+
+def drawn_trials(limb: Limb, setting: Setting, drawn: Mapping[str, Array]) -> Trials:
+    """Return the limbs that `drawn_inputs` describes."""
+    count = len(drawn["modulus"])
+    if limb.wall is None:
+        whole = np.array([1.0])
+        rigidity, mass = rigidity_over_wall(limb, whole), mass_over_wall(limb, whole)
+    elif "infill exponent" in drawn:
+        exponent = drawn["infill exponent"]
+        rigidity = rigidity_over_wall(limb, drawn["wall"], infill_exponent=exponent)
+        mass = mass_over_wall(limb, drawn["wall"])
+    else:
+        rigidity = rigidity_over_wall(limb, drawn["wall"])
+        mass = mass_over_wall(limb, drawn["wall"])
+    bundle = None if limb.wire is None else drawn_bundle(limb.wire, drawn)
+    return Trials(
+        bundle=bundle,
+        rigidity=rigidity * drawn["modulus"],
+        stiffening=drawn["modulus"],
+        softening=section_softening(section_strips(limb), limb.elastomer),
+        relaxation=drawn["relaxation exponent"],
+        mass_per_length=np.broadcast_to(mass, (count,)),
+        payload=setting.payload * drawn.get("payload", np.ones(count)),
+    )
+
+
+def _drawn_wire(wire: Wire, printer: Printer, axis: Mapping[str, Array]) -> dict[str, Array]:
+    metal = wire.metal
+    size = _between(axis["wire diameter"], 1.0, printer.wire_tolerance, (0.5, 2.0))
+    strongest = max(metal.strength_coefficient, metal.yield_stress or 0.0)
+    # no metal is stronger than a fifth of its modulus, see Metal
+    ceiling = math.log(0.2 * metal.elastic_modulus / strongest)
+    spread = math.log(metal.strength_factor)
+    drawn = {
+        "strength": np.exp(_between(axis["strength"], 0.0, spread, (-20.0, ceiling))),
+        "hardening exponent": _between(
+            axis["hardening exponent"],
+            metal.hardening_exponent,
+            metal.exponent_spread,
+            (0.0, 0.8),
+        ),
+        "wire diameter": wire.diameter * size,
+    }
+    if metal.reversal == "mixed":
+        drawn["back-stress share"] = MOST_BACK_STRESS * axis["back-stress share"]
+    return drawn
+
+
+def drawn_bundle(wire: Wire, drawn: Mapping[str, Array]) -> Bundle:
+    """Return a wire as `drawn_inputs` describes it, arrays (samples,)."""
+    metal, exponent = wire.metal, drawn["hardening exponent"]
+    share = drawn.get("back-stress share", 0.0 * exponent)
+    virgin = (metal.yield_stress or 0.0) * drawn["strength"]
+    coefficient = drawn["strength"] * _coefficients(metal, exponent)
+    return Bundle(
+        flow=flow_of(metal, coefficient, exponent, virgin, share),
+        radius=drawn["wire diameter"] / 2,
+        strands=np.full_like(exponent, float(wire.strands)),
+    )
+
+
+def _coefficients(metal: Metal, exponent: Array) -> Array:
+    """Return K for other exponents: hardening is redrawn at one and the same strength."""
+    from scipy.special import xlogy
+
+    middle = metal.hardening_exponent
+    if metal.yield_stress is not None:
+        # the curves cross at the plastic strain n, where the load on a wire is about greatest
+        reference = read_table("constants")["reversal"]["reference_strain"].value
+        crossing = max(middle, reference)
+        return np.asarray(metal.strength_coefficient * crossing ** (middle - exponent))
+    considere = np.exp(exponent - xlogy(exponent, exponent))  # (e/n)^n
+    return np.asarray(
+        metal.strength_coefficient * considere / strength_coefficient(1e5, middle) * 1e5
+    )
+
+
+def _factor(points: Array, factor: float) -> Array:
+    """Return log-normal factors with median 1 and one standard deviation of x/÷ ``factor``."""
+    from scipy.special import ndtri
+
+    return np.asarray(np.exp(math.log(factor) * ndtri(points)))
+
+
+def _between(points: Array, middle: float, spread: float, ends: tuple[float, float]) -> Array:
+    """Return normal numbers, cut off (not piled up) at the ends."""
+    from scipy.special import ndtr, ndtri
+
+    if spread == 0:
+        return np.full_like(points, middle)
+    low, high = (float(ndtr((end - middle) / spread)) for end in ends)
+    return np.asarray(middle + spread * ndtri(low + (high - low) * points))

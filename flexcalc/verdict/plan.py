@@ -1,0 +1,76 @@
+"""A limb with its setting as plain data for a design file, and back through the input classes.
+
+Every object is a mapping with ``kind`` (its class) and its fields by name, in SI. What the
+classes refuse is refused here with the same sentence.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from data.plain import plain_value, value_from
+from data.rules import check_choice, check_kind, check_name, check_number, plain_numbers, refuse
+from flexcalc.limb.inputs import Bend, Elastomer, Limb, Metal, Setting, Wire
+from flexcalc.limb.outline import OUTLINES
+from flexcalc.limb.printer import ORIENTATIONS, Printer
+from flexcalc.pose.pose import check_bends
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wish:
+    """What counts as holding: the share of the bend kept and how far the hand may sag [m]."""
+
+    share: float = 0.85
+    sag: float = 0.01
+
+    def __post_init__(self) -> None:
+        check_number("share to keep", self.share, least=0.0, most=1.0)
+        check_number("sag allowed", self.sag, above=0.0, most=1.0, unit="m")
+        plain_numbers(self)
+
+
+@dataclass(frozen=True, kw_only=True)
+class LimbPlan:
+    """One limb of a figure: what it is, how it is posed and printed, and what counts as holding."""
+
+    name: str
+    limb: Limb
+    setting: Setting
+    wish: Wish = field(default_factory=Wish)
+    printer: Printer = field(default_factory=Printer)
+    orientation: str = "lying"
+
+    def __post_init__(self) -> None:
+        check_name("limb name", self.name)
+        check_kind("limb", self.limb, Limb, "a Limb")
+        check_kind("setting", self.setting, Setting, "a Setting")
+        check_kind("wish", self.wish, Wish, "a Wish")
+        check_kind("printer", self.printer, Printer, "a Printer")
+        check_choice("orientation", self.orientation, ORIENTATIONS)
+        check_bends(self.limb, self.setting)
+
+
+CLASSES: dict[str, type] = {
+    made.__name__: made
+    for made in (*OUTLINES, Metal, Elastomer, Wire, Limb, Bend, Setting, Wish, Printer, LimbPlan)
+}
+
+
+def plain(value: Any) -> Any:
+    """Return an input object as mappings, lists, texts and finite numbers, ready for JSON."""
+    return plain_value(value, CLASSES)
+
+
+def limb_plan_from(value: object) -> LimbPlan:
+    """Return the LimbPlan that plain data describes.
+
+    Raises
+    ------
+    ValueError
+        For an unknown kind or field, a missing field, or a value that the class refuses.
+    """
+    plan = value_from(value, "limb", CLASSES)
+    if not isinstance(plan, LimbPlan):
+        raise refuse("limb", "of the kind LimbPlan", type(plan).__name__)
+    return plan

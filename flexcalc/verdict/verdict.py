@@ -1,0 +1,175 @@
+"""One verdict on a limb in its pose: a sentence, every check with its limit, all cautions.
+
+A model result: no experiment stands behind the retained shares. The pose is planar; friction of
+the wire in its clearance, a local kink at the channel's mouth, the softening of a first bend,
+shear, twist and the layers of a print are left out. A bench measurement narrows it more than any
+refinement would.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field, replace
+
+from data.rules import Caution, check_choice, check_kind
+from flexcalc.build.channel import ChannelSize, size_channel, typed_channel_cautions
+from flexcalc.build.kink import Kink, kink_radius_of
+from flexcalc.build.life import WireLife, wire_life
+from flexcalc.limb.inputs import Limb, Setting
+from flexcalc.limb.printer import ORIENTATIONS, Printer
+from flexcalc.pose.cautions import bend_cautions
+from flexcalc.pose.pose import Pose, check_bends, hangs_slack, hold_pose
+from flexcalc.section.section import Section, limb_section
+from flexcalc.verdict.checks import (
+    Check,
+    build_checks,
+    kink_check,
+    life_check,
+    sag_check,
+    share_check,
+)
+from flexcalc.verdict.plan import Wish
+from flexcalc.wire.bending import rebent_limb
+
+TIMES = (("at once", 0.0), ("after an hour", 3600.0), ("after a day", 86400.0))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Verdict:
+    """What a maker needs to know, and what it rests on.
+
+    ``sentence`` says it; ``checks`` holds every question with its limit; ``pose`` is None where
+    the limb hangs slack, and ``later``, the pose "at once", "after an hour" and "after a day",
+    is empty then; ``channel`` (one if there is a wire) and ``life`` likewise; ``cautions`` are all
+    of them, each kind once.
+    """
+
+    sentence: str
+    checks: tuple[Check, ...] = field(repr=False)
+    pose: Pose | None = field(repr=False)
+    later: tuple[tuple[str, Pose], ...] = field(repr=False)
+    section: Section = field(repr=False)
+    kink: Kink
+    channel: tuple[ChannelSize, ...] = field(repr=False)
+    life: tuple[WireLife, ...] = field(repr=False)
+    cautions: tuple[Caution, ...]
+
+    def __str__(self) -> str:
+        return self.sentence
+
+    @property
+    def state(self) -> str:
+        """The worst state of all checks: "holds", "close" or "fails"."""
+        states = {check.state for check in self.checks}
+        return "fails" if "fails" in states else "close" if "close" in states else "holds"
+
+
+def assess(
+    limb: Limb,
+    setting: Setting,
+    *,
+    wish: Wish | None = None,
+    printer: Printer | None = None,
+    orientation: str = "lying",
+    rule: str | None = None,
+    back_stress: float | None = None,
+) -> Verdict:
+    """Return the verdict on a limb in a setting.
+
+    Parameters
+    ----------
+    limb, setting : Limb, Setting
+        The limb with its wire, and how it is posed and loaded.
+    wish : Wish, optional
+        What counts as holding; 85 % of the bend and 10 mm of sag if not given.
+    printer : Printer, optional
+        Measured or untested; gives clearances and bead width.
+    orientation : str
+        How the channel lies in the printer, "lying" or "upright".
+    rule, back_stress : str, float, optional
+        In place of the ``reversal`` and ``back_stress`` of the wire's metal.
+
+    Returns
+    -------
+    Verdict
+
+    Raises
+    ------
+    ValueError
+        For a bend that the limb cannot take, and bad arguments.
+    """
+    wish = Wish() if wish is None else wish
+    printer = Printer() if printer is None else printer
+    check_kind("wish", wish, Wish, "a Wish")
+    check_kind("printer", printer, Printer, "a Printer")
+    check_choice("orientation", orientation, ORIENTATIONS)
+    limb = rebent_limb(limb, rule, back_stress)
+    check_bends(limb, setting)
+    pose: Pose | None = None
+    later: tuple[tuple[str, Pose], ...] = ()
+    if not hangs_slack(limb, setting):
+        times = {setting.rest_time, *(time for _, time in TIMES)}
+        poses = {time: hold_pose(limb, replace(setting, rest_time=time)) for time in times}
+        pose = poses[setting.rest_time]
+        later = tuple((name, poses[time]) for name, time in TIMES)
+    kink = kink_radius_of(limb, printer=printer)
+    channel = _channel(limb, orientation, printer)
+    life = _life(limb, setting)
+    checks = (
+        share_check(pose, wish),
+        sag_check(pose, wish),
+        kink_check(limb, setting, kink, printer),
+        *(life_check(found) for found in life),
+        *(check for size in channel for check in build_checks(limb, setting, size, printer)),
+    )
+    found: list[tuple[Caution, ...]] = [_pose_cautions(limb, setting, pose), kink.cautions]
+    found += [typed_channel_cautions(limb, printer, orientation)]
+    found += [size.cautions for size in channel] + [one.cautions for one in life]
+    return Verdict(
+        sentence=_sentence(limb, checks, wish),
+        checks=checks,
+        pose=pose,
+        later=later,
+        section=limb_section(limb),
+        kink=kink,
+        channel=channel,
+        life=life,
+        cautions=tuple({caution.key: caution for part in found for caution in part}.values()),
+    )
+
+
+def _pose_cautions(limb: Limb, setting: Setting, pose: Pose | None) -> tuple[Caution, ...]:
+    if pose is not None:
+        return pose.cautions
+    text = (
+        "Weight and payload are so far above the limb's rigidity that it hangs slack; no shape is "
+        "worked out."
+    )
+    return (*bend_cautions(limb, setting), Caution(key="hangs slack", text=text))
+
+
+def _channel(limb: Limb, orientation: str, printer: Printer) -> tuple[ChannelSize, ...]:
+    if limb.wire is None:
+        return ()
+    return (size_channel(limb.wire.bundle_diameter, orientation, printer=printer),)
+
+
+def _life(limb: Limb, setting: Setting) -> tuple[WireLife, ...]:
+    tightest = max((abs(bend.curvature) for bend in setting.bends), default=0.0)
+    if limb.wire is None or tightest == 0:
+        return ()
+    return (wire_life(limb.wire, tightest),)
+
+
+def _sentence(limb: Limb, checks: tuple[Check, ...], wish: Wish) -> str:
+    by_key = {check.key: check for check in checks}
+    share, sag = by_key["share"], by_key["sag"]
+    opening = "Holds" if share.state == "holds" else "Does not hold: it keeps"
+    parts = [f"{opening} {share.value:.0%} of the bend", f"the tip {sag.answer}"]
+    if sag.value == math.inf:
+        parts = ["Does not hold: it hangs slack"]
+    parts.append(by_key["kink"].answer)
+    if "life" in by_key:
+        parts.append(f"re-poses {by_key['life'].answer}")
+    ending = "" if limb.wire else " There is no wire in it."
+    return "; ".join(parts) + "." + ending

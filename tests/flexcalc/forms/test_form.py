@@ -1,0 +1,188 @@
+"""Typed text becomes inputs; each refusal lands on the field that caused it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from data.page.form import RefusedFieldsError
+from flexcalc.forms.limb_form import DEFAULTS, PRESETS, plan_from_form
+from flexcalc.forms.texts import adopted, can_be_opened, form_from_kept, form_from_plan
+from flexcalc.limb.materials import load_elastomer, load_metal
+from flexcalc.limb.outline import DShape
+from flexcalc.limb.own_materials import save_own
+from flexcalc.limb.printer import Printer
+from flexcalc.verdict.plan import limb_plan_from, plain
+
+
+def test_the_demo_is_read_in_si() -> None:
+    plan = plan_from_form({})
+    assert plan.limb.outline.diameter == 0.012  # type: ignore[union-attr]
+    assert plan.limb.length == 0.16
+    assert plan.setting.payload == pytest.approx(0.012)
+    assert plan.setting.clamp_angle == pytest.approx(math.radians(120))
+    assert plan.wish.share == 0.85
+
+
+def test_any_unit_is_read() -> None:
+    plan = plan_from_form({"wire": "AWG 10", "channel": "1/8 in", "sleeve": "1,2"})
+    assert plan.limb.wire is not None
+    assert plan.limb.wire.diameter == pytest.approx(2.588e-3, rel=1e-3)
+    assert plan.limb.channel_diameter == pytest.approx(3.175e-3)
+    assert plan.limb.sleeve == pytest.approx(1.2e-3)
+
+
+def test_empty_bend_rows_are_no_bend() -> None:
+    rows = {f"{part}{row}": "" for part in ("start", "angle", "radius") for row in (1, 2, 3)}
+    assert plan_from_form(rows).setting.bends == ()
+
+
+def test_presets_are_complete() -> None:
+    for name, changes in PRESETS.items():
+        assert set(changes) <= set(DEFAULTS)
+        assert plan_from_form(changes, name).name == name
+    assert isinstance(plan_from_form(PRESETS["Tentacle"]).limb.outline, DShape)
+
+
+@pytest.mark.parametrize(
+    ("change", "field"),
+    [
+        ({"diameter": "wide"}, "diameter"),
+        ({"diameter": "-3"}, "diameter"),
+        ({"diameter": "1e9"}, "diameter"),
+        ({"wall": "7"}, "wall"),
+        ({"channel": "2"}, "wire"),
+        ({"wire": "14 gauge"}, "wire"),
+        ({"strands": "2.5"}, "strands"),
+        ({"infill": "120"}, "infill"),
+        ({"angle2": "x"}, "angle2"),
+        ({"radius2": ""}, "radius2"),
+        ({"start2": "20"}, "start1"),
+        ({"payload": "nan"}, "payload"),
+        ({"metal": "mithril"}, "metal"),
+        ({"elastomer": ""}, "elastomer"),
+        ({"outline": "star"}, "outline"),
+        ({"outline": "free polygon", "points": "0 0, 1 1, 0 1, 1 0"}, "points"),
+        ({"outline": "free polygon", "points": "0 0 0"}, "points"),
+        ({"share": "200"}, "share"),
+        ({"sag": "0"}, "sag"),
+        ({"offset": "50"}, "channel"),
+    ],
+)
+def test_refusal_lands_on_its_field(change: dict[str, str], field: str) -> None:
+    with pytest.raises(RefusedFieldsError) as refused:
+        plan_from_form(change)
+    assert list(refused.value.errors) == [field]
+    assert " must be " in refused.value.errors[field]
+
+
+def test_every_refused_field_is_named_at_once() -> None:
+    with pytest.raises(RefusedFieldsError) as refused:
+        plan_from_form({"diameter": "wide", "payload": "-1", "angle1": "many"})
+    assert set(refused.value.errors) == {"diameter", "payload", "angle1"}
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        *PRESETS.values(),
+        {"outline": "free polygon", "points": "-6 -4.5, 6 -4, 6 4, -6 4"},
+        {"outline": "ellipse", "offset": "-0.3"},
+        {"outline": "rounded rectangle", "width": "15.3", "wall": "solid", "infill": "0"},
+        {"metal": "no wire"},
+        {"printed": "upright", "strands": "2", "wire": "1.5"},
+    ],
+)
+def test_a_plan_goes_back_into_the_form(change: dict[str, str]) -> None:
+    plan = plan_from_form(change)
+    again = plan_from_form(form_from_plan(plan))
+    assert form_from_plan(again) == form_from_plan(plan)
+    for one, other in zip(leaves(plain(again)), leaves(plain(plan)), strict=True):
+        assert one == (pytest.approx(other, rel=1e-9) if isinstance(other, float) else other)
+
+
+def leaves(value: object) -> list[object]:
+    """Every number and text of plain data, in order."""
+    if isinstance(value, dict):
+        return [leaf for inner in value.values() for leaf in leaves(inner)]
+    if isinstance(value, list):
+        return [leaf for inner in value for leaf in leaves(inner)]
+    return [value]
+
+
+@pytest.mark.usefixtures("own_folder")
+def test_own_materials_are_found_by_name() -> None:
+    rubber = replace(load_elastomer("TPU 85A"), name="Green reel", elastic_modulus=2e7)
+    printer = replace(Printer(), name="Bench printer", measured=("lying",))
+    save_own(rubber)
+    save_own(printer)
+    plan = plan_from_form({"elastomer": "Green reel", "printer": "Bench printer"})
+    assert plan.limb.elastomer == rubber
+    assert plan.printer == printer
+
+
+@pytest.mark.usefixtures("own_folder")
+def test_a_plan_from_elsewhere_brings_its_materials() -> None:
+    plan = plan_from_form({})
+    rubber = replace(plan.limb.elastomer, elastic_modulus=3e7)  # same name, other numbers
+    metal = replace(load_metal("annealed copper"), name="odd wire")
+    limb = replace(plan.limb, elastomer=rubber, wire=replace(plan.limb.wire, metal=metal))
+    given = plain(replace(plan, limb=limb))
+    here = limb_plan_from(adopted(given))
+    assert here.limb.elastomer.name == "TPU 80A (design)"
+    assert here.limb.wire is not None and here.limb.wire.metal == metal
+    again = plan_from_form(form_from_plan(here))
+    assert again.limb.elastomer.elastic_modulus == 3e7
+    assert again.limb.wire == here.limb.wire
+    assert limb_plan_from(adopted(given)) == here  # and brings them once
+
+
+def test_a_folder_that_cannot_be_read_is_said_at_the_field(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "file").write_text("not a folder")
+    monkeypatch.setenv("LIMB_TINT_FOLDER", str(tmp_path / "file"))
+    with pytest.raises(RefusedFieldsError) as refused:
+        plan_from_form({"elastomer": "Green reel"})
+    assert list(refused.value.errors) == ["elastomer"]
+
+
+def test_a_kept_limb_out_of_range_opens_with_its_field_marked() -> None:
+    kept = plain(plan_from_form({}))
+    kept["limb"]["length"] = 2.0
+    kept["setting"]["payload"] = 20.0
+    with pytest.raises(ValueError, match=" must be "):
+        limb_plan_from(kept)
+    assert can_be_opened(kept)
+    form = form_from_kept(adopted(kept))
+    assert (form["length"], form["payload"]) == ("2000", "20000")
+    with pytest.raises(RefusedFieldsError) as refused:
+        plan_from_form(form)
+    assert set(refused.value.errors) <= {"length", "payload"}
+
+
+@pytest.mark.parametrize(
+    "spoil",
+    [
+        lambda kept: kept.pop("setting"),
+        lambda kept: kept["limb"].update(colour="green"),
+        lambda kept: kept["limb"].update(length="long"),
+        lambda kept: kept["limb"].update(kind="Wire"),
+        lambda kept: kept["limb"]["elastomer"].update(density=-1.0),
+        lambda kept: kept["limb"].update(channel_offset=[1.0, 2.0, 3.0]),
+        lambda kept: kept["setting"].update(bends=3),
+        lambda kept: kept.update(name=""),
+    ],
+)
+def test_what_is_no_limb_is_not_opened(spoil: Callable[[dict[str, Any]], object]) -> None:
+    kept = plain(plan_from_form({}))
+    assert can_be_opened(kept)
+    spoil(kept)
+    assert not can_be_opened(kept)
+    with pytest.raises(ValueError, match=" must be "):
+        form_from_kept(kept)

@@ -1,0 +1,107 @@
+"""The limb page, driven without a browser: the demo, a refusal, a caution, links and undo."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from urllib.parse import parse_qsl
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from tests.pages import opened_page, words_of
+
+pytestmark = pytest.mark.usefixtures("own_folder")
+
+APP = str(Path(__file__).parents[3] / "app.py")
+
+
+def limb_page() -> None:
+    from flexcalc.pages.limb import show_limb_page
+
+    show_limb_page()
+
+
+def opened(**link: str) -> AppTest:
+    return opened_page(limb_page, **link)
+
+
+def test_a_link_to_the_address_without_a_page_opens_the_limb() -> None:
+    page = opened_page(APP, limb_length="151")
+    assert page.text_input(key="limb_length").value == "151"
+
+
+def test_the_demo_answers_the_four_questions() -> None:
+    page = opened()
+    said = words_of(page)
+    assert "% of the bend" in said  # holds its pose?
+    assert "Draw the channel" in said  # which channel?
+    assert "re-poses" in said  # how often?
+    assert "kinks below R" in said  # does it kink?
+    assert "<svg" in said and 'role="img"' in said
+    assert "Measure this next" in said
+    assert "How sure" in said
+
+
+def test_a_refusal_stands_at_its_field_and_nothing_typed_is_lost() -> None:
+    page = opened()
+    page.text_input(key="limb_wire").set_value("14 gauge")
+    page.text_input(key="limb_length").set_value("155").run()
+    assert not page.exception
+    assert any(
+        "AWG" in str(error.value) and " must be " in str(error.value) for error in page.error
+    )
+    assert page.text_input(key="limb_wire").value == "14 gauge"
+    assert page.text_input(key="limb_length").value == "155"
+
+
+def test_a_wire_too_thick_for_its_channel_is_refused_at_the_wire() -> None:
+    page = opened(limb_wire="AWG 4")
+    assert any("wire diameter must be at most" in str(error.value) for error in page.error)
+
+
+def test_a_caution_is_shown() -> None:
+    page = opened(limb_metal="no wire")
+    assert "Without a wire" in words_of(page)
+    assert "There is no wire in it" in words_of(page)
+
+
+def test_a_link_reopens_the_state() -> None:
+    page = opened(limb_wire="SWG 10", limb_channel="1/8 in", limb_sleeve="1,2")
+    assert page.text_input(key="limb_wire").value == "SWG 10"
+    assert "3.2512 mm" in words_of(page) or "must be" in words_of(page)
+
+
+def test_the_link_shown_opens_the_same_limb() -> None:
+    page = opened(limb_wire="SWG 10", limb_channel="4")
+    link = next(code.value for code in page.code if "limb_wire=" in code.value)
+    query = dict(parse_qsl(link.split("?")[1]))
+    assert query == {"limb_wire": "SWG 10", "limb_channel": "4"}
+    assert opened(**query).text_input(key="limb_wire").value == "SWG 10"
+
+
+@pytest.mark.parametrize("junk", ["", "<script>alert(1)</script>", "1e999", "\x00", "🐟" * 50])
+def test_hostile_links_are_refused_in_words(junk: str) -> None:
+    page = opened(limb_length=junk)
+    assert any(" must be " in str(error.value) for error in page.error)
+
+
+def test_undo_and_redo_walk_through_the_changes() -> None:
+    page = opened()
+    page.text_input(key="limb_length").set_value("120").run()
+    page.text_input(key="limb_payload").set_value("5").run()
+    page.button(key="limb_undo_button").click().run()
+    assert page.text_input(key="limb_payload").value == "12"
+    assert page.text_input(key="limb_length").value == "120"
+    page.button(key="limb_undo_button").click().run()
+    assert page.text_input(key="limb_length").value == "160"
+    page.button(key="limb_redo_button").click().run()
+    assert page.text_input(key="limb_length").value == "120"
+    assert not page.exception
+
+
+@pytest.mark.parametrize("name", ["Heron leg", "Arm", "Tail", "Tentacle"])
+def test_every_preset_opens(name: str) -> None:
+    page = opened()
+    page.button(key=f"limb_preset_{name}").click().run()
+    assert not page.exception
+    assert not page.error or "of the bend" in str(page.error[0].value)
