@@ -28,6 +28,13 @@ LONGEST = 2e9
 PROFILE_NODES, PROFILE_REACH = 400, 9.0
 
 
+def softened_stress(elastomer: Elastomer, strain: ArrayLike) -> Array:
+    """Return the stress of an elastomer at ten seconds, odd in strain. [Pa]"""
+    strains = np.asarray(strain, dtype=np.float64)
+    linear = elastomer.elastic_modulus * strains
+    return np.asarray(linear / _denominator(elastomer, strains) ** (1 / SOFTENING))
+
+
 def elastomer_moment(
     strips: tuple[ArrayLike, ArrayLike], elastomer: Elastomer, curvature: ArrayLike
 ) -> Array:
@@ -59,7 +66,7 @@ def elastomer_moment(
     check_kind("elastomer", elastomer, Elastomer, "an Elastomer")
     heights, areas = _strips(strips)
     bent = check_numbers("curvature", curvature, least=-TIGHTEST, most=TIGHTEST, unit="1/m")
-    return np.asarray(_stress(elastomer, bent[..., None] * heights) @ (areas * heights))
+    return np.asarray(softened_stress(elastomer, bent[..., None] * heights) @ (areas * heights))
 
 
 def relaxed_share(elastomer: Elastomer, time: ArrayLike) -> Array:
@@ -139,7 +146,7 @@ def section_softening(strips: tuple[Array, Array], elastomer: Elastomer) -> Soft
     rigidity = E * float(np.sum(areas * heights**2))
     tangent = E * _denominator(elastomer, strain) ** (-1 - 1 / SOFTENING)
     slopes = (tangent @ (areas * heights**2)) * scale * np.exp(nodes) / rigidity
-    values = _stress(elastomer, strain) @ (areas * heights) / rigidity
+    values = softened_stress(elastomer, strain) @ (areas * heights) / rigidity
     return Softening(scale=scale, step=float(nodes[1]), values=values, slopes=slopes)
 
 
@@ -165,12 +172,6 @@ def effective_curvature(softening: Softening | None, curvature: Array) -> tuple[
 def _denominator(elastomer: Elastomer, strain: Array) -> Array:
     stretched = elastomer.elastic_modulus * np.abs(strain) / elastomer.saturation_stress
     return np.asarray(1 + stretched**SOFTENING)
-
-
-def _stress(elastomer: Elastomer, strain: Array) -> Array:
-    return np.asarray(
-        elastomer.elastic_modulus * strain / _denominator(elastomer, strain) ** (1 / SOFTENING)
-    )
 
 
 def _strips(strips: tuple[ArrayLike, ArrayLike]) -> tuple[Array, Array]:
