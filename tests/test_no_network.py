@@ -36,7 +36,7 @@ def files() -> list[Path]:
 
 
 def breaches(source: str) -> list[str]:
-    """What a source does that this house does not do, each with its line."""
+    """What a source does that no source here may do, each with its line."""
     found = []
     for node in ast.walk(ast.parse(source)):
         names: list[str] = []

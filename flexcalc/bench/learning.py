@@ -15,14 +15,14 @@ from dataclasses import dataclass, replace
 from typing import Any, TypeAlias, TypeVar, cast
 
 from data.rules import Caution, refuse
+from flexcalc.bench.bent_limb import chain_evidence
+from flexcalc.bench.bent_limb import kept_angles as kept_angles
 from flexcalc.bench.droop import droop_number as droop_number
 from flexcalc.bench.droop import printed_modulus as printed_modulus
 from flexcalc.bench.kinked import measured_kink as measured_kink
 from flexcalc.bench.mandrel import stronger
 from flexcalc.bench.mandrel import wire_strength as wire_strength
 from flexcalc.bench.pins import hole_shrinkage as hole_shrinkage
-from flexcalc.bench.pose_test import chain_evidence
-from flexcalc.bench.pose_test import kept_angles as kept_angles
 from flexcalc.bench.readings import READINGS, Reading, bench_model_deviation
 from flexcalc.bench.readings import Droop as Droop
 from flexcalc.bench.readings import KinkTest as KinkTest

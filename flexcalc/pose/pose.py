@@ -111,7 +111,7 @@ def hold_pose(
 
     Notes
     -----
-    One path per section: bent, let go without weight, then loaded; see the rooms release and
+    One path per section: bent, let go without weight, then loaded; see the modules release and
     trial. Source: own; checked against a spectral elastica with fibre return mapping.
     """
     limb = rebent_limb(limb, rule, back_stress)
