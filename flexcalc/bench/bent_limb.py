@@ -17,7 +17,7 @@ from data.rules import Array, Caution, check_kind, check_numbers
 from flexcalc.bench.readings import PoseTest
 from flexcalc.limb.inputs import Bend, Setting
 from flexcalc.pose.batch import MIDDLE, released_curvature, taken
-from flexcalc.pose.pose import one_trial
+from flexcalc.pose.pose import batch_of_one
 from flexcalc.wire.moment_table import loading_branch
 
 NODES, REACH = 33, 5.0
@@ -66,7 +66,7 @@ def kept_angles(test: PoseTest, chain_factors: ArrayLike) -> Array:
         bends=(bend,), clamp_angle=0.0, hold_time=test.hold_time, rest_time=test.rest_time
     )
     flat = factors.ravel()
-    one = one_trial(test.limb, setting)
+    one = batch_of_one(test.limb, setting)
     many = taken(one, np.zeros(flat.size, dtype=np.intp))
     many = replace(many, rigidity=many.rigidity / flat)
     loading = None if many.bundle is None else loading_branch(many.bundle, MIDDLE.nodes)

@@ -14,7 +14,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from data.rules import check_choice, check_kind, check_number, check_numbers, check_whole, refuse
-from flexcalc.build.profile import cut_profile, joined_profile, polygon_profile, rectangle_profile
 from flexcalc.limb.inputs import Limb
 from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.limb.shape import channel_ring, core_polygon, outline_ring
@@ -112,11 +111,11 @@ def droop_strip(
     width = check_number("strip width", width, least=3e-3, most=0.1, unit="m")
     thickness = check_number("strip thickness", thickness, least=4e-4, most=0.02, unit="m")
     tab = check_number("strip tab", tab, least=5e-3, most=0.2, unit="m")
-    outer = rectangle_profile(-tab, 0.0, length, width)
-    notches = [rectangle_profile(-NOTCH, y, 0.0, y + NOTCH) for y in (0.0, width - NOTCH)]
+    outer = _rectangle(-tab, 0.0, length, width)
+    notches = [_rectangle(-NOTCH, y, 0.0, y + NOTCH) for y in (0.0, width - NOTCH)]
     return _piece(
         "droop strip",
-        cut_profile(outer, notches),
+        _cut(outer, notches),
         thickness,
         note=(
             f"Clamp the {tab * 1e3:.0f} mm tab level up to the notches, let the other "
@@ -134,11 +133,11 @@ def swatch_tile(
         raise refuse("tile thicknesses", "1 to 12 lengths", f"shape {lengths.shape}")
     steps = lengths.tolist()
     side = check_number("tile side", side, least=5e-3, most=0.1, unit="m")
-    parts = [rectangle_profile(i * side, 0.0, (i + 1) * side, t) for i, t in enumerate(steps)]
+    parts = [_rectangle(i * side, 0.0, (i + 1) * side, t) for i, t in enumerate(steps)]
     listed = ", ".join(f"{t * 1e3:g}" for t in steps)
     return _piece(
         "swatch tile",
-        joined_profile(parts),
+        _joined(parts),
         side,
         laid_down=True,
         note=f"Fields of {listed} mm. Dye each as planned, let it dry overnight, log the colour.",
@@ -153,12 +152,12 @@ def limb_sample(limb: Limb, length: float = 0.06) -> Piece:
     check_kind("limb", limb, Limb, "a Limb")
     length = check_number("sample length", length, least=5e-3, most=1.0, unit="m")
     ring = outline_ring(limb.outline)
-    profile = polygon_profile(ring)
+    profile = _polygon(ring)
     radius = limb.channel_diameter / 2
     if limb.wall is not None and limb.infill == 0:
         profile = _hollowed(limb, profile)
     if radius > 0:
-        channel = polygon_profile(channel_ring(radius, limb.channel_offset, limb.channel_roofed))
+        channel = _polygon(channel_ring(radius, limb.channel_offset, limb.channel_roofed))
         profile = profile - channel
     held = (limb.channel_diameter,) if radius > 0 else ()
     return _piece(
@@ -199,26 +198,24 @@ def _strip_profile(
     centres = np.asarray(pitch * (np.arange(count) + 0.5), np.float64)
     tallest = float(diameters[-1]) * (1.2072 if roofed else 1.0)
     height = wall + tallest + wall + NOTCH
-    profile = rectangle_profile(0.0, 0.0, pitch * count, height)
+    profile = _rectangle(0.0, 0.0, pitch * count, height)
     cuts = []
     for index, (x, diameter) in enumerate(zip(centres, diameters, strict=True)):
-        cuts.append(
-            polygon_profile(channel_ring(diameter / 2, (x, wall + diameters[-1] / 2), roofed))
-        )
+        cuts.append(_polygon(channel_ring(diameter / 2, (x, wall + diameters[-1] / 2), roofed)))
         for mark in range(index + 1):
             left = x + NOTCH * (2 * mark - index - 0.5)
-            cuts.append(rectangle_profile(left, height - NOTCH, left + NOTCH, height))
-    return cut_profile(profile, cuts), centres
+            cuts.append(_rectangle(left, height - NOTCH, left + NOTCH, height))
+    return _cut(profile, cuts), centres
 
 
 def _hollowed(limb: Limb, profile: Any) -> Any:
     core = core_polygon(limb.outline, float(limb.wall or 0.0))
     for part in getattr(core, "geoms", [core]):
         if not part.is_empty:
-            profile = profile - polygon_profile(np.asarray(part.exterior.coords)[:-1])
+            profile = profile - _polygon(np.asarray(part.exterior.coords)[:-1])
     if limb.sleeve > 0:
         ring = channel_ring(limb.channel_diameter / 2 + limb.sleeve, limb.channel_offset)
-        profile = profile + (polygon_profile(ring) ^ polygon_profile(outline_ring(limb.outline)))
+        profile = profile + (_polygon(ring) ^ _polygon(outline_ring(limb.outline)))
     return profile
 
 
@@ -246,3 +243,30 @@ def _piece(
         holes=tuple(holes),
         note=note,
     )
+
+
+def _polygon(ring: NDArray[np.float64]) -> Any:
+    """Return a profile in mm: the solids' library counts lengths below 1e-6 as nothing."""
+    from manifold3d import CrossSection, FillRule
+
+    return CrossSection([np.asarray(ring, float) * 1e3], FillRule.NonZero)
+
+
+def _rectangle(left: float, low: float, right: float, high: float) -> Any:
+    """Return a rectangle from (left, low) to (right, high). [m]"""
+    return _polygon(np.array([[left, low], [right, low], [right, high], [left, high]]))
+
+
+def _cut(profile: Any, cuts: Sequence[Any]) -> Any:
+    """Return a profile without what the cuts cover."""
+    for cut in cuts:
+        profile = profile - cut
+    return profile
+
+
+def _joined(parts: Sequence[Any]) -> Any:
+    """Return all profiles as one."""
+    whole = parts[0]
+    for part in parts[1:]:
+        whole = whole + part
+    return whole

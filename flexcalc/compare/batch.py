@@ -22,9 +22,8 @@ from flexcalc.compare.sections import channel_sections
 from flexcalc.limb.inputs import Limb, Setting, Wire
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.trade import wire_name
-from flexcalc.pose.batch import Fineness, Trials, settle, taken
+from flexcalc.pose.batch import Fineness, LimbBatch, joined, posed_batch, taken
 from flexcalc.pose.pose import check_bends
-from flexcalc.pose.stretches import positions_of
 from flexcalc.rod.chain import Mask
 from flexcalc.section.moments import BENDING_EXPONENT
 from flexcalc.spread.likely_limbs import drawn_bundle, drawn_inputs
@@ -127,39 +126,31 @@ def posed_wires(
     metals = list(dict.fromkeys(one.wire.metal for one in fitted))
     order = np.argsort([metals.index(one.wire.metal) for one in fitted], kind="stable")
     by_metal = [fitted[place] for place in order]
-    trials = _trials(by_metal, setting, printer, points)
+    batch = _batch(by_metal, setting, printer, points)
     groups = _groups(by_metal, setting, printer, points)
     tables = wire_tables(groups, curvatures_of(setting), QUICK)
-    worst, sags, stable, slack = [], [], [], []
-    for first in range(0, len(trials.rigidity), CHUNK):
+    parts = []
+    for first in range(0, len(batch.rigidity), CHUNK):
         if progress is not None:
-            progress(first / len(trials.rigidity))
+            progress(first / len(batch.rigidity))
         rows = slice(first, first + CHUNK)
         some = taken_tables(tables, rows)
-        found = settle(taken(trials, rows), setting, fitted[0].limb.length, QUICK, some)
-        tips = [
-            positions_of(shape, found.arc_length)[:, -1, 1]
-            for shape in (found.angles_released, found.angles_at_rest)
-        ]
-        worst.append(found.retained.min(axis=1, initial=1.0))
-        sags.append(tips[0] - tips[1])
-        stable.append(found.stable.astype(np.float64))
-        slack.append(found.slack)
-
+        parts.append(posed_batch(taken(batch, rows), setting, fitted[0].limb.length, QUICK, some))
+    found = joined(parts)
     back = np.argsort(order)
 
     def by_wire(values: NDArray[Any]) -> NDArray[Any]:
         return np.asarray(values.reshape(len(fitted), len(points))[back])
 
-    pull = trials.pull(0.0, 0.0).at_ten_seconds(
-        np.full((len(trials.rigidity), 1), max(curvatures_of(setting), default=0.0))
+    pull = batch.pull(0.0, 0.0).at_ten_seconds(
+        np.full((len(batch.rigidity), 1), max(curvatures_of(setting), default=0.0))
     )[0]
-    mass = trials.mass_per_length * fitted[0].limb.length
+    mass = batch.mass_per_length * fitted[0].limb.length
     return Outcomes(
-        worst=by_wire(np.concatenate(worst)),
-        sags=by_wire(np.concatenate(sags)),
-        stable=by_wire(np.concatenate(stable)),
-        slack=by_wire(np.concatenate(slack)).astype(bool),
+        worst=by_wire(found.worst),
+        sags=by_wire(found.sags),
+        stable=by_wire(found.stable.astype(np.float64)),
+        slack=by_wire(found.slack),
         elastomer_moment=np.median(by_wire(pull[:, 0]), axis=1),
         mass=np.median(by_wire(mass), axis=1),
     )
@@ -188,9 +179,9 @@ def curvatures_of(setting: Setting) -> list[float]:
     return [abs(bend.curvature) for bend in setting.bends if bend.curvature]
 
 
-def _trials(
+def _batch(
     wires: Sequence[FittedWire], setting: Setting, printer: Printer, points: Array
-) -> Trials:
+) -> LimbBatch:
     """Return all rows as one batch, their wires left to the tables."""
     count = len(points)
     drawn = drawn_inputs(replace(wires[0].limb, wire=None), setting, printer, points)
@@ -209,7 +200,7 @@ def _trials(
     def flat(values: Array) -> Array:
         return np.broadcast_to(values, (len(wires), count)).ravel()
 
-    return Trials(
+    return LimbBatch(
         bundle=None,
         rigidity=flat(sections.rigidity[which] * drawn["modulus"]),
         stiffening=flat(sections.steepness[which][:, None] * drawn["modulus"]),

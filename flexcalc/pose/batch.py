@@ -1,12 +1,13 @@
 """Pose many limbs at once: bend, let go without weight, wait, then hang weight and payload on.
 
-A trial is one limb with numbers of its own; hold_pose makes one, sample_pose thousands. All of
+A batch is one limb with numbers of its own; hold_pose makes one, sample_pose thousands. All of
 them share the pose and the length. Weight comes on at the end: what it does to wire and
 elastomer while they wait is left out.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,8 +15,8 @@ from numpy.typing import NDArray
 
 from data.rules import Array
 from flexcalc.limb.inputs import GRAVITY, Setting
-from flexcalc.pose.release import BentWire, Pull, Stretch, WireTables, joint_law, let_go
-from flexcalc.pose.stretches import Part, cut_limb, joint_lengths, turned_angles
+from flexcalc.pose.release import BentWire, Pull, WireTables, joint_law, let_go
+from flexcalc.pose.stretches import cut_limb, joint_lengths, positions_of, turned_angles
 from flexcalc.rod.chain import SLACK, Mask, solve_chain
 from flexcalc.section.elastomer import FIRST_LOOK, REFERENCE_TIME, Softening
 from flexcalc.wire.bundle import Bundle
@@ -40,7 +41,7 @@ COARSE = Fineness(joints=32, nodes=12, fibres=6)
 
 
 @dataclass(frozen=True, kw_only=True)
-class Trials:
+class LimbBatch:
     """Numbers of many limbs, arrays (B,).
 
     ``bundle`` wires or None; ``rigidity`` of the bare section [N m2]; ``stiffening``, its modulus
@@ -69,7 +70,7 @@ class Trials:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Settled:
+class PosedBatch:
     """Many limbs in one pose.
 
     ``arc_length`` (n,) [m]; angles (n,) as set and (B, n) released and at rest [rad];
@@ -86,85 +87,83 @@ class Settled:
     stable: Mask
     slack: Mask
 
+    @property
+    def worst(self) -> Array:
+        """Share (B,) of the worst bend that stays, 1 without a bend."""
+        return np.asarray(self.retained.min(axis=1, initial=1.0))
 
-def settle(
-    trials: Trials,
+    @property
+    def sags(self) -> Array:
+        """How far the tips fall from released to resting (B,). [m]"""
+        released, resting = (
+            positions_of(angles, self.arc_length)[:, -1, 1]
+            for angles in (self.angles_released, self.angles_at_rest)
+        )
+        return np.asarray(released - resting)
+
+
+def joined(parts: Sequence[PosedBatch]) -> PosedBatch:
+    """Return several batches of limbs in the same pose as one."""
+    return replace(
+        parts[0],
+        angles_released=np.concatenate([part.angles_released for part in parts]),
+        angles_at_rest=np.concatenate([part.angles_at_rest for part in parts]),
+        retained=np.concatenate([part.retained for part in parts]),
+        stable=np.concatenate([part.stable for part in parts]),
+        slack=np.concatenate([part.slack for part in parts]),
+    )
+
+
+def posed_batch(
+    batch: LimbBatch,
     setting: Setting,
     length: float,
     fineness: Fineness,
     tables: WireTables | None = None,
-) -> Settled:
-    """Return the pose of every trial as set, let go and at rest.
+) -> PosedBatch:
+    """Return the pose of every batch as set, let go and at rest.
 
     The bends are to end within the limb, see `check_bends`. The moment tables of the wires are
-    made here where they are not given; then ``trials`` need no bundle. RuntimeError, with its
+    made here where they are not given; then ``batch`` need no bundle. RuntimeError, with its
     inputs, if the rod solver does not converge.
     """
-    parts = cut_limb(setting, length, fineness.joints)
-    joints = joint_lengths(parts)
+    stretches = cut_limb(setting, length, fineness.joints)
+    joints = joint_lengths(stretches)
     arcs = np.concatenate([[0.0], np.cumsum(joints)])
-    kept, wires, loading = _released(trials, setting, fineness, tables)
-    count = len(trials.rigidity)
-    stretches = tuple(_stretch(part, setting, count, wires, loading) for part in parts)
-    bent = [
-        np.full((1, part.joints), one.side * one.set_curvature[0])
-        for part, one in zip(parts, stretches, strict=True)
-    ]
-    released = [
-        np.zeros((count, part.joints))
-        if part.bend is None
-        else np.repeat((one.side * kept[part.bend])[:, None], part.joints, axis=1)
-        for part, one in zip(parts, stretches, strict=True)
-    ]
-    law = joint_law(stretches, trials.pull(setting.hold_time, setting.rest_time))
+    kept, bent_wires, loading = _released(batch, setting, fineness, tables)
+    count = len(batch.rigidity)
+    bent, released = np.zeros((1, len(joints))), np.zeros((count, len(joints)))
+    for stretch in stretches:
+        if stretch.number is not None:
+            bent[:, stretch.place] = stretch.curvature
+            left = np.sign(stretch.curvature) * kept[stretch.number]
+            released[:, stretch.place] = left[:, None]
+    wires = tuple(loading if one.number is None else bent_wires[one.number] for one in stretches)
+    law = joint_law(stretches, wires, batch.pull(setting.hold_time, setting.rest_time))
     clamp = setting.clamp_angle
-    angles_released = turned_angles(clamp, np.concatenate(released, axis=1), joints)
-    stiff = trials.rigidity + (0.0 if loading is None else loading.rigidity)
-    share = load_share(stiff, trials.mass_per_length, trials.payload, setting, length)
+    angles_released = turned_angles(clamp, released, joints)
+    stiff = batch.rigidity + (0.0 if loading is None else loading.rigidity)
+    share = load_share(stiff, batch.mass_per_length, batch.payload, setting, length)
     slack = share > SLACK
     rows = np.flatnonzero(~slack)
     at_rest, stable = 0.0 * angles_released, np.zeros(count, dtype=bool)
     at_rest[:, 0] = clamp
     if rows.size:
-        some = taken(trials, rows)
+        some = taken(batch, rows)
         found = solve_chain(
             law if rows.size == count else law.take(rows),
             joints,
             *_loads(some, arcs, angles_released[rows]),
         )
         at_rest[rows, 1:], stable[rows] = found.angles, found.stable
-    return Settled(
+    return PosedBatch(
         arc_length=arcs,
-        angles_set=turned_angles(clamp, np.concatenate(bent, axis=1), joints)[0],
+        angles_set=turned_angles(clamp, bent, joints)[0],
         angles_released=angles_released,
         angles_at_rest=at_rest,
         retained=_shares(setting, kept, count),
         stable=stable,
         slack=slack,
-    )
-
-
-def _stretch(
-    part: Part,
-    setting: Setting,
-    count: int,
-    wires: list[BentWire | None],
-    loading: Branch | None,
-) -> Stretch:
-    last = part.first + part.joints
-    if part.bend is None:
-        straight = np.zeros(count)
-        return Stretch(
-            first=part.first, last=last, side=0, set_curvature=straight, wire=loading, rigid=False
-        )
-    bend = setting.bends[part.bend]
-    return Stretch(
-        first=part.first,
-        last=last,
-        side=int(np.sign(bend.curvature)),
-        set_curvature=np.full(count, abs(bend.curvature)),
-        wire=wires[part.bend],
-        rigid=bend.rigid,
     )
 
 
@@ -175,21 +174,21 @@ def _shares(setting: Setting, kept: list[Array], count: int) -> Array:
     return np.stack(shares, axis=1) if shares else np.ones((count, 0))
 
 
-def taken(trials: Trials, rows: NDArray[np.intp] | slice) -> Trials:
-    """Return some of the trials, each as often as its row is named."""
+def taken(batch: LimbBatch, rows: NDArray[np.intp] | slice) -> LimbBatch:
+    """Return some of the batch, each as often as its row is named."""
     return replace(
-        trials,
-        bundle=None if trials.bundle is None else trials.bundle.take(rows),
-        rigidity=trials.rigidity[rows],
-        stiffening=trials.stiffening[rows],
-        relaxation=trials.relaxation[rows],
-        mass_per_length=trials.mass_per_length[rows],
-        payload=trials.payload[rows],
+        batch,
+        bundle=None if batch.bundle is None else batch.bundle.take(rows),
+        rigidity=batch.rigidity[rows],
+        stiffening=batch.stiffening[rows],
+        relaxation=batch.relaxation[rows],
+        mass_per_length=batch.mass_per_length[rows],
+        payload=batch.payload[rows],
     )
 
 
 def released_curvature(
-    trials: Trials,
+    batch: LimbBatch,
     setting: Setting,
     first: Array,
     fineness: Fineness,
@@ -202,14 +201,14 @@ def released_curvature(
     times on the way and the wire remembers the lowest.
     """
     wire = None
-    if branch is None and trials.bundle is not None:
+    if branch is None and batch.bundle is not None:
         nodes, fibres = fineness.nodes, fineness.fibres
-        branch = release_branch(trials.bundle, first, nodes, fibres)
+        branch = release_branch(batch.bundle, first, nodes, fibres)
     if branch is not None and loading is not None:
         wire = BentWire(branch=branch, loading=loading, set_curvature=first, lowest=first)
     rest = first
     for time in looks(setting.rest_time):
-        rest, wire = let_go(wire, trials.pull(setting.hold_time, time), first)
+        rest, wire = let_go(wire, batch.pull(setting.hold_time, time), first)
     return rest, wire
 
 
@@ -222,24 +221,24 @@ def looks(rest_time: float) -> list[float]:
 
 
 def _released(
-    trials: Trials, setting: Setting, fineness: Fineness, tables: WireTables | None
+    batch: LimbBatch, setting: Setting, fineness: Fineness, tables: WireTables | None
 ) -> tuple[list[Array], list[BentWire | None], Branch | None]:
     loading = None if tables is None else tables.loading
-    if loading is None and trials.bundle is not None:
-        loading = loading_branch(trials.bundle, fineness.nodes)
-    found: dict[float, tuple[Array, BentWire | None]] = {0.0: (0.0 * trials.rigidity, None)}
+    if loading is None and batch.bundle is not None:
+        loading = loading_branch(batch.bundle, fineness.nodes)
+    found: dict[float, tuple[Array, BentWire | None]] = {0.0: (0.0 * batch.rigidity, None)}
     kept: list[Array] = []
     wires: list[BentWire | None] = []
     for bend in setting.bends:
         curvature = abs(bend.curvature)
         if bend.rigid:
-            kept.append(np.full(len(trials.rigidity), curvature))
+            kept.append(np.full(len(batch.rigidity), curvature))
             wires.append(None)
             continue
         if curvature not in found:
-            first = np.full(len(trials.rigidity), curvature)
+            first = np.full(len(batch.rigidity), curvature)
             branch = None if tables is None else tables.release[curvature]
-            found[curvature] = released_curvature(trials, setting, first, fineness, loading, branch)
+            found[curvature] = released_curvature(batch, setting, first, fineness, loading, branch)
         kept.append(found[curvature][0])
         wires.append(found[curvature][1])
     return kept, wires, loading
@@ -257,9 +256,9 @@ def load_share(
     return np.asarray(GRAVITY * (payload + mass_per_length * length) * length**2 / rigidity)
 
 
-def _loads(trials: Trials, arcs: Array, released: Array) -> tuple[Array, Array, Array, Array]:
+def _loads(batch: LimbBatch, arcs: Array, released: Array) -> tuple[Array, Array, Array, Array]:
     """Return segments, clamp angles, loads and start as `solve_chain` wants them."""
     middles = np.concatenate([(arcs[1:] + arcs[:-1]) / 2, arcs[-1:]])
     beyond = arcs[-1] - (middles[1:] + middles[:-1]) / 2
-    loads = GRAVITY * (trials.payload[:, None] + trials.mass_per_length[:, None] * beyond)
+    loads = GRAVITY * (batch.payload[:, None] + batch.mass_per_length[:, None] * beyond)
     return np.diff(middles), released[:, 0], loads, released[:, 1:]

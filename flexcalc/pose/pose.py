@@ -13,7 +13,7 @@ import numpy as np
 
 from data.rules import Array, Caution, check_kind, refuse
 from flexcalc.limb.inputs import GRAVITY, Limb, Setting
-from flexcalc.pose.batch import FINE, Settled, Trials, load_share, settle
+from flexcalc.pose.batch import FINE, LimbBatch, PosedBatch, load_share, posed_batch
 from flexcalc.pose.cautions import bend_cautions, rest_cautions
 from flexcalc.pose.retained import check_wire_fits
 from flexcalc.pose.retained import retained_bend as retained_bend
@@ -112,7 +112,7 @@ def hold_pose(
     Notes
     -----
     One path per section: bent, let go without weight, then loaded; see the modules release and
-    trial. Source: own; checked against a spectral elastica with fibre return mapping.
+    batch. Source: own; checked against a spectral elastica with fibre return mapping.
     """
     limb = rebent_limb(limb, rule, back_stress)
     check_bends(limb, setting)
@@ -122,8 +122,8 @@ def hold_pose(
         if setting.payload < weighs:
             name, got = ("limb length", f"{limb.length:g} m")
         raise refuse(name, f"less: loaded over {SLACK:g} EI/L^2 the limb hangs slack", got)
-    trials = one_trial(limb, setting)
-    settled = settle(trials, setting, limb.length, FINE)
+    batch = batch_of_one(limb, setting)
+    settled = posed_batch(batch, setting, limb.length, FINE)
     as_set = _shape(settled, settled.angles_set)
     released = _shape(settled, settled.angles_released[0])
     resting = _shape(settled, settled.angles_at_rest[0])
@@ -134,7 +134,7 @@ def hold_pose(
         shape_at_rest=resting,
         retained_share=tuple(float(share) for share in settled.retained[0]),
         tip_sag=released.tip[1] - resting.tip[1],
-        moments=_moments(limb, setting, trials, resting),
+        moments=_moments(limb, setting, batch, resting),
         stable=stable,
         cautions=bend_cautions(limb, setting)
         + rest_cautions(limb, as_set.curvature, resting.curvature, stable),
@@ -154,13 +154,13 @@ def hangs_slack(limb: Limb, setting: Setting) -> bool:
     return bool(share > SLACK)
 
 
-def one_trial(limb: Limb, setting: Setting) -> Trials:
-    """Return a limb and its setting as one trial."""
+def batch_of_one(limb: Limb, setting: Setting) -> LimbBatch:
+    """Return a limb and its setting as one batch."""
     section = limb_section(limb)
     bundle = None
     if limb.wire is not None:
         bundle = wire_bundle(limb.wire).across(1)
-    return Trials(
+    return LimbBatch(
         bundle=bundle,
         rigidity=np.array([section.flexural_rigidity_bare[0]]),
         stiffening=np.ones(1),
@@ -182,7 +182,7 @@ def check_bends(limb: Limb, setting: Setting) -> None:
         check_wire_fits(limb.wire, abs(bend.curvature))
 
 
-def _shape(settled: Settled, angles: Array) -> Shape:
+def _shape(settled: PosedBatch, angles: Array) -> Shape:
     arcs = settled.arc_length
     return Shape(
         arc_length=arcs,
@@ -192,16 +192,16 @@ def _shape(settled: Settled, angles: Array) -> Shape:
     )
 
 
-def _moments(limb: Limb, setting: Setting, trials: Trials, resting: Shape) -> Moments:
+def _moments(limb: Limb, setting: Setting, batch: LimbBatch, resting: Shape) -> Moments:
     bent = np.array([[abs(bend.curvature) for bend in setting.bends]])
-    pull = trials.pull(setting.hold_time, 0.0)
+    pull = batch.pull(setting.hold_time, 0.0)
     elastomer = pull.held[:, None] * pull.at_ten_seconds(bent)[0]
     wire = 0.0 * bent
-    if trials.bundle is not None:
-        wire, _ = loading_moment(trials.bundle.across(1), bent)
+    if batch.bundle is not None:
+        wire, _ = loading_moment(batch.bundle.across(1), bent)
     x = resting.positions[:, 0]
     weight = float(np.sum(np.diff(resting.arc_length) * (x[1:] + x[:-1]) / 2))
-    mass = float(trials.mass_per_length[0])
+    mass = float(batch.mass_per_length[0])
     return Moments(
         root=GRAVITY * (setting.payload * float(x[-1]) + mass * weight),
         wire=tuple(float(value) for value in wire[0]),

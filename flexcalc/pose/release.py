@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from data.rules import Array
+from flexcalc.pose.stretches import Stretch
 from flexcalc.section.elastomer import Softening, effective_curvature
 from flexcalc.wire.moment_table import Branch, branch_moment
 from flexcalc.wire.roots import increasing_root
@@ -160,29 +161,15 @@ def virgin_moment(loading: Branch, curvature: Array) -> tuple[Array, Array]:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Stretch:
-    """A part of the limb: joints ``first`` up to ``last``, bent once to ``side`` (+1 or -1) or
-    never (0), with ``set_curvature`` (B,) in the bend's own direction [1/m]; ``rigid`` where a
-    corner piece holds it there.
-    """
-
-    first: int
-    last: int
-    side: int
-    set_curvature: Array
-    wire: BentWire | Branch | None
-    rigid: bool = False
-
-
-@dataclass(frozen=True, kw_only=True)
 class JointLaw:
     """Moment over curvature for every joint of many limbs, as the rod solver wants it.
 
-    ``held`` (B, N) [N m] is the part of the elastomer's moment that the bends leave, see
-    `joint_law`.
+    ``wires``, one for each of the ``stretches``: bent once, virgin (a Branch), or None. ``held``
+    (B, N) [N m] is the part of the elastomer's moment that the bends leave, see `joint_law`.
     """
 
     stretches: tuple[Stretch, ...]
+    wires: tuple[BentWire | Branch | None, ...]
     pull: Pull
     held: Array
 
@@ -190,40 +177,33 @@ class JointLaw:
         """Return moment (B, N) [N m] and its slope [N m2] at curvatures (B, N)."""
         moments, slopes = self.pull.recoiling(curvature)
         moments = moments + self.held
-        for stretch in self.stretches:
-            part = slice(stretch.first, stretch.last)
-            if stretch.rigid:
+        for stretch, wire in zip(self.stretches, self.wires, strict=True):
+            part, bent = stretch.place, stretch.curvature
+            if stretch.bend is not None and stretch.bend.rigid:
                 stiff = CORNER_STIFFNESS * self.pull.rigidity[:, None]
-                bent = stretch.side * stretch.set_curvature[:, None]
                 moments[:, part], slopes[:, part] = stiff * (curvature[:, part] - bent), stiff
-            elif isinstance(stretch.wire, BentWire):
-                side = stretch.side or 1
-                extra, stiff = stretch.wire.moment(side * curvature[:, part])
+            elif isinstance(wire, BentWire):
+                side = -1 if bent < 0 else 1
+                extra, stiff = wire.moment(side * curvature[:, part])
                 moments[:, part] += side * extra
                 slopes[:, part] += stiff
-            elif stretch.wire is not None:
-                extra, stiff = virgin_moment(stretch.wire, curvature[:, part])
+            elif wire is not None:
+                extra, stiff = virgin_moment(wire, curvature[:, part])
                 moments[:, part] += extra
                 slopes[:, part] += stiff
         return moments, slopes
 
     def take(self, rows: Rows) -> JointLaw:
         """Return the law of some limbs."""
-        narrow = tuple(
-            replace(
-                stretch,
-                set_curvature=stretch.set_curvature[rows],
-                wire=None if stretch.wire is None else stretch.wire.take(rows),
-            )
-            for stretch in self.stretches
-        )
-        return JointLaw(stretches=narrow, pull=self.pull.take(rows), held=self.held[rows])
+        wires = tuple(None if wire is None else wire.take(rows) for wire in self.wires)
+        return replace(self, wires=wires, pull=self.pull.take(rows), held=self.held[rows])
 
 
-def joint_law(stretches: tuple[Stretch, ...], pull: Pull) -> JointLaw:
+def joint_law(
+    stretches: tuple[Stretch, ...], wires: tuple[BentWire | Branch | None, ...], pull: Pull
+) -> JointLaw:
     """Return the law of many limbs; the ``stretches`` follow each other from the clamp."""
-    held = np.zeros((len(pull.rigidity), stretches[-1].last))
+    held = np.zeros((len(pull.rigidity), stretches[-1].place.stop))
     for stretch in stretches:
-        bent = stretch.side * stretch.set_curvature[:, None]
-        held[:, stretch.first : stretch.last] = pull.left_by(bent)
-    return JointLaw(stretches=stretches, pull=pull, held=held)
+        held[:, stretch.place] = pull.left_by(np.array([[stretch.curvature]]))
+    return JointLaw(stretches=stretches, wires=wires, pull=pull, held=held)

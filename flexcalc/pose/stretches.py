@@ -7,48 +7,68 @@ from dataclasses import dataclass
 import numpy as np
 
 from data.rules import Array
-from flexcalc.limb.inputs import Setting
+from flexcalc.limb.inputs import Bend, Setting
 
 LEAST_STRETCH = 1e-9
 """Stretches shorter than this share of the limb are left out."""
 
 
 @dataclass(frozen=True, kw_only=True)
-class Part:
-    """A stretch of ``length`` [m] with ``joints`` equal joints, the first of them number
-    ``first`` along the limb; ``bend`` is its number in the setting, None where it is straight.
+class Stretch:
+    """A part of the limb of ``length`` [m] with ``joints`` equal joints, the first of them number
+    ``first`` along the limb; ``bend`` is None where it is straight, else number
+    ``number`` of the setting.
     """
 
     length: float
     first: int
     joints: int
-    bend: int | None
+    bend: Bend | None
+    number: int | None
+
+    @property
+    def place(self) -> slice:
+        """Where its joints are among those of the limb."""
+        return slice(self.first, self.first + self.joints)
+
+    @property
+    def curvature(self) -> float:
+        """What it is bent to. [1/m]"""
+        return 0.0 if self.bend is None else self.bend.curvature
 
 
-def cut_limb(setting: Setting, length: float, joints: int) -> tuple[Part, ...]:
+def cut_limb(setting: Setting, length: float, joints: int) -> tuple[Stretch, ...]:
     """Return the stretches of a limb [m] with about ``joints`` joints, twice as dense in bends.
 
     The bends are to end within the limb, see `check_bends`.
     """
     stretches: list[tuple[float, int | None]] = []
     reached = 0.0
-    for number, one in enumerate(setting.bends):
-        stretches += [(one.start - reached, None), (one.end - one.start, number)]
+    for place, one in enumerate(setting.bends):
+        stretches += [(one.start - reached, None), (one.end - one.start, place)]
         reached = one.end
     stretches.append((length - reached, None))
-    parts: list[Part] = []
+    parts: list[Stretch] = []
     first = 0
-    for stretch, bend in stretches:
+    for stretch, number in stretches:
         if stretch <= LEAST_STRETCH * length:
             continue
-        dense, fewest = (joints, 2) if bend is None else (2 * joints, 4)
+        dense, fewest = (joints, 2) if number is None else (2 * joints, 4)
         count = max(int(np.ceil(dense * stretch / length)), fewest)
-        parts.append(Part(length=stretch, first=first, joints=count, bend=bend))
+        parts.append(
+            Stretch(
+                length=stretch,
+                first=first,
+                joints=count,
+                number=number,
+                bend=None if number is None else setting.bends[number],
+            )
+        )
         first += count
     return tuple(parts)
 
 
-def joint_lengths(parts: tuple[Part, ...]) -> Array:
+def joint_lengths(parts: tuple[Stretch, ...]) -> Array:
     """Return the length of limb (N,) that bends at each joint. [m]"""
     return np.concatenate([np.full(part.joints, part.length / part.joints) for part in parts])
 

@@ -18,7 +18,7 @@ from flexcalc.limb.inputs import Limb, Metal, Setting, Wire
 from flexcalc.limb.materials import strength_coefficient
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.substances import MOST_BACK_STRESS
-from flexcalc.pose.batch import Trials
+from flexcalc.pose.batch import LimbBatch
 from flexcalc.section.elastomer import section_softening
 from flexcalc.section.section import mass_over_wall, rigidity_over_wall, section_strips
 from flexcalc.wire.bundle import Bundle
@@ -78,7 +78,7 @@ def drawn_inputs(limb: Limb, setting: Setting, printer: Printer, points: Array) 
     return drawn
 
 
-def drawn_trials(limb: Limb, setting: Setting, drawn: Mapping[str, Array]) -> Trials:
+def drawn_batch(limb: Limb, setting: Setting, drawn: Mapping[str, Array]) -> LimbBatch:
     """Return the limbs that `drawn_inputs` describes."""
     count = len(drawn["modulus"])
     if limb.wall is None:
@@ -92,7 +92,7 @@ def drawn_trials(limb: Limb, setting: Setting, drawn: Mapping[str, Array]) -> Tr
         rigidity = rigidity_over_wall(limb, drawn["wall"])
         mass = mass_over_wall(limb, drawn["wall"])
     bundle = None if limb.wire is None else drawn_bundle(limb.wire, drawn)
-    return Trials(
+    return LimbBatch(
         bundle=bundle,
         rigidity=rigidity * drawn["modulus"],
         stiffening=drawn["modulus"],

@@ -14,13 +14,12 @@ import numpy as np
 from data.rules import Array, Caution, check_kind, check_number, check_whole
 from flexcalc.limb.inputs import Limb, Setting
 from flexcalc.limb.printer import Printer
-from flexcalc.pose.batch import COARSE, Trials, settle, taken
+from flexcalc.pose.batch import COARSE, PosedBatch, joined, posed_batch, taken
 from flexcalc.pose.cautions import bend_cautions
 from flexcalc.pose.pose import check_bends
 from flexcalc.pose.stretches import positions_of
-from flexcalc.rod.chain import Mask
 from flexcalc.spread.drivers import Driver, measure_next, ranked_drivers
-from flexcalc.spread.likely_limbs import drawn_inputs, drawn_trials, unit_points
+from flexcalc.spread.likely_limbs import drawn_batch, drawn_inputs, unit_points
 from flexcalc.wire.bending import rebent_limb
 
 CHUNK = 512
@@ -148,59 +147,35 @@ def sample_pose(
     drawn = drawn_inputs(limb, setting, machine, unit_points(count, start))
     if back_stress is not None and "back-stress share" in drawn:
         drawn["back-stress share"] = np.full(count, float(back_stress))
-    found = _settled(drawn_trials(limb, setting, drawn), limb, setting)
-    return _summed_up(limb, setting, drawn, found, (wanted, limit))
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Found:
-    arcs: Array
-    retained: Array
-    sags: Array
-    angles: Array
-    stable: Array
-    slack: Mask
-
-
-def _settled(trials: Trials, limb: Limb, setting: Setting) -> _Found:
-    parts = [
-        settle(taken(trials, slice(first, first + CHUNK)), setting, limb.length, COARSE)
-        for first in range(0, len(trials.rigidity), CHUNK)
-    ]
-    arcs = parts[0].arc_length
-    released = np.concatenate([part.angles_released for part in parts])
-    angles = np.concatenate([part.angles_at_rest for part in parts])
-    tips = [positions_of(shape, arcs)[:, -1, 1] for shape in (released, angles)]
-    return _Found(
-        arcs=arcs,
-        retained=np.concatenate([part.retained for part in parts]),
-        sags=tips[0] - tips[1],
-        angles=angles,
-        stable=np.concatenate([part.stable for part in parts]).astype(np.float64),
-        slack=np.concatenate([part.slack for part in parts]),
+    batch = drawn_batch(limb, setting, drawn)
+    found = joined(
+        [
+            posed_batch(taken(batch, slice(first, first + CHUNK)), setting, limb.length, COARSE)
+            for first in range(0, count, CHUNK)
+        ]
     )
+    return _summed_up(limb, setting, drawn, found, (wanted, limit))
 
 
 def _summed_up(
     limb: Limb,
     setting: Setting,
     drawn: dict[str, Array],
-    found: _Found,
+    found: PosedBatch,
     goals: tuple[float, float],
 ) -> PoseSample:
     wanted, limit = goals
-    count = len(found.sags)
-    worst = found.retained.min(axis=1, initial=1.0)
-    kept, within = worst >= wanted, (found.sags <= limit) & ~found.slack
-    drivers = ranked_drivers(drawn, worst, found.sags)
+    sags, worst = found.sags, found.worst
+    kept, within = worst >= wanted, (sags <= limit) & ~found.slack
+    drivers = ranked_drivers(drawn, worst, sags)
     stable = float(found.stable.mean())
     return PoseSample(
-        samples=count,
+        samples=len(sags),
         wanted_share=wanted,
         sag_limit=limit,
         retained_share=tuple(_band(column) for column in found.retained.T),
         worst_share=_band(worst),
-        tip_sag=_band(found.sags),
+        tip_sag=_band(sags),
         probability_kept=float(kept.mean()),
         probability_within_sag=float(within.mean()),
         probability=float((kept & within).mean()),
@@ -210,7 +185,7 @@ def _summed_up(
         fan=_fan(found),
         inputs=drawn,
         retained=found.retained,
-        sags=found.sags,
+        sags=sags,
         cautions=bend_cautions(limb, setting) + _rest_cautions(found),
     )
 
@@ -220,21 +195,21 @@ def _band(values: Array) -> Band:
     return Band(median=median, low=low, high=high)
 
 
-def _fan(found: _Found) -> tuple[FanLine, ...]:
-    order = np.argsort(found.angles[:, -1], kind="stable")
+def _fan(found: PosedBatch) -> tuple[FanLine, ...]:
+    order = np.argsort(found.angles_at_rest[:, -1], kind="stable")
     order = order[~found.slack[order]]
     if order.size == 0:
         return ()
     levels = np.linspace(0.05, 0.95, FAN_LINES)
     picked = order[np.round(levels * (len(order) - 1)).astype(int)]
-    lines = positions_of(found.angles[picked], found.arcs)
+    lines = positions_of(found.angles_at_rest[picked], found.arc_length)
     return tuple(
         FanLine(level=float(level), positions=line)
         for level, line in zip(levels, lines, strict=True)
     )
 
 
-def _rest_cautions(found: _Found) -> tuple[Caution, ...]:
+def _rest_cautions(found: PosedBatch) -> tuple[Caution, ...]:
     slack = float(found.slack.mean())
     falls = 1 - float(found.stable.mean()) - slack
     cautions = []

@@ -16,8 +16,8 @@ import numpy as np
 from data import read_table
 from data.rules import Array, Caution, check_kind, check_number, refuse
 from flexcalc.limb.inputs import Bend, Limb, Setting
-from flexcalc.pose.batch import MIDDLE, Trials, released_curvature, taken
-from flexcalc.pose.pose import check_bends, one_trial
+from flexcalc.pose.batch import MIDDLE, LimbBatch, released_curvature, taken
+from flexcalc.pose.pose import batch_of_one, check_bends
 from flexcalc.pose.retained import TIGHTEST, retained_bend
 from flexcalc.section.section import limb_section
 from flexcalc.wire.bending import rebent_limb
@@ -117,9 +117,9 @@ def over_bend_setting(
     limb = rebent_limb(limb, rule, back_stress)
     check_kind("setting", setting, Setting, "a Setting")
     check_bends(limb, setting)
-    trial = one_trial(limb, setting)
+    batch = batch_of_one(limb, setting)
     found = {
-        bend.curvature: _inverse(limb, _kept_at(trial, setting), bend.curvature)
+        bend.curvature: _inverse(limb, _kept_at(batch, setting), bend.curvature)
         for bend in setting.bends
         if bend.angle and not bend.rigid
     }
@@ -147,13 +147,13 @@ def _wanted(value: object) -> float:
     return wanted
 
 
-def _kept_at(trial: Trials, setting: Setting) -> Callable[[Array], Array]:
-    loading = None if trial.bundle is None else loading_branch(trial.bundle, MIDDLE.nodes)
+def _kept_at(batch: LimbBatch, setting: Setting) -> Callable[[Array], Array]:
+    loading = None if batch.bundle is None else loading_branch(batch.bundle, MIDDLE.nodes)
 
     def kept(bent: Array) -> Array:
         rows = np.zeros(len(bent), dtype=np.intp)
         one = None if loading is None else loading.take(rows)
-        return released_curvature(taken(trial, rows), setting, bent, MIDDLE, one)[0]
+        return released_curvature(taken(batch, rows), setting, bent, MIDDLE, one)[0]
 
     return kept
 

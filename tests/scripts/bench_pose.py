@@ -17,10 +17,10 @@ from flexcalc.limb.inputs import Bend, Limb, Setting, Wire
 from flexcalc.limb.materials import load_elastomer, load_metal
 from flexcalc.limb.outline import Round
 from flexcalc.limb.printer import Printer
-from flexcalc.pose.batch import COARSE, FINE, Fineness, settle, taken
-from flexcalc.pose.pose import hold_pose, one_trial
+from flexcalc.pose.batch import COARSE, FINE, Fineness, posed_batch, taken
+from flexcalc.pose.pose import batch_of_one, hold_pose
 from flexcalc.pose.stretches import positions_of
-from flexcalc.spread.likely_limbs import drawn_inputs, drawn_trials, unit_points
+from flexcalc.spread.likely_limbs import drawn_batch, drawn_inputs, unit_points
 from flexcalc.spread.sample import sample_pose
 
 LIMB = Limb(
@@ -60,19 +60,19 @@ def rates() -> None:
 
 def growth() -> None:
     points = unit_points(1024, 0)
-    trials = drawn_trials(LIMB, NECK, drawn_inputs(LIMB, NECK, Printer(), points))
+    trials = drawn_batch(LIMB, NECK, drawn_inputs(LIMB, NECK, Printer(), points))
     some = taken(trials, slice(0, 512))
     for joints in (16, 32, 64, 128):
         size = Fineness(joints=joints, nodes=COARSE.nodes, fibres=COARSE.fibres)
-        seconds = best(lambda s=size: settle(some, NECK, LIMB.length, s))  # type: ignore[misc]
+        seconds = best(lambda s=size: posed_batch(some, NECK, LIMB.length, s))  # type: ignore[misc]
         print(f"joints {joints:4d}: {1e6 * seconds / 512:7.1f} us a limb")
 
 
 def accuracy() -> None:
-    trials = one_trial(LIMB, NECK)
+    trials = batch_of_one(LIMB, NECK)
     found = {}
     for name, size in (("coarse", COARSE), ("fine", FINE)):
-        settled = settle(trials, NECK, LIMB.length, size)
+        settled = posed_batch(trials, NECK, LIMB.length, size)
         ends = [
             positions_of(angles[0], settled.arc_length)[-1, 1]
             for angles in (settled.angles_released, settled.angles_at_rest)

@@ -16,7 +16,14 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from tests.browser.kit import NO_MATTER, chromium, free_port, settle, started_app, wait_for_port
+from tests.browser.kit import (
+    NO_MATTER,
+    chromium,
+    free_port,
+    posed_batch,
+    started_app,
+    wait_for_port,
+)
 from tests.scripts.measure_page import DRAWING, memory, percentiles
 
 FIELDS = {
@@ -57,7 +64,7 @@ class Tab:
         self.page.on("console", self._hear)
         self.page.goto(f"{url}/limb")
         self.page.wait_for_selector(DRAWING, timeout=60_000)
-        settle(self.page)
+        posed_batch(self.page)
         self.page.evaluate(WATCH)
 
     def step(self) -> None:

@@ -161,14 +161,16 @@ def test_shapes_hang_together() -> None:
 
 def test_halving_the_joints_changes_little() -> None:
     """Second order: the answer with half the joints differs by three times its own error."""
-    from flexcalc.pose.batch import Fineness, settle
-    from flexcalc.pose.pose import one_trial
+    from flexcalc.pose.batch import Fineness, posed_batch
+    from flexcalc.pose.pose import batch_of_one
     from flexcalc.pose.stretches import positions_of
 
-    trials = one_trial(LIMB, LEVEL)
+    trials = batch_of_one(LIMB, LEVEL)
     tips = []
     for joints in (40, 80, 160):
-        settled = settle(trials, LEVEL, LIMB.length, Fineness(joints=joints, nodes=128, fibres=32))
+        settled = posed_batch(
+            trials, LEVEL, LIMB.length, Fineness(joints=joints, nodes=128, fibres=32)
+        )
         tips.append(positions_of(settled.angles_at_rest[0], settled.arc_length)[-1])
     apart = [float(np.linalg.norm(tips[i] - tips[i + 1])) for i in (0, 1)]
     assert apart[1] < 1e-5 * LIMB.length
