@@ -129,13 +129,17 @@ then at the root."""
 
 @contextmanager
 def opened(browser: Any, url: str, width: int = 1280, **options: Any) -> Iterator[Any]:
-    """Open the address in a profile of its own, and expect no complaint while it is open.
+    """Open the address in a tab of its own, and expect no complaint while it is open.
 
-    ``options`` are those of a browser context. Complaints are errors on the console, exceptions
-    in scripts or shown by the page, and requests to any other host.
+    Tabs of the same width and ``options`` (those of a browser context) share a profile, which has
+    the page library loaded already. Complaints are errors on the console, exceptions in scripts or
+    shown by the page, and requests to any other host.
     """
     complaints: list[str] = []
-    context = browser.new_context(viewport={"width": width, "height": 900}, **options)
+    view = {"width": width, "height": 900}
+    alike = [one for one in browser.contexts if getattr(one, "kind", None) == (width, options)]
+    context = alike[0] if alike else browser.new_context(viewport=view, **options)
+    context.kind = (width, options)
     page = context.new_page()
     page.on("console", lambda said: complaints.append(said.text) if said.type == "error" else None)
     page.on("pageerror", lambda error: complaints.append(str(error)))
@@ -146,7 +150,7 @@ def opened(browser: Any, url: str, width: int = 1280, **options: Any) -> Iterato
         yield page
         complaints += page.get_by_test_id("stException").all_inner_texts()
     finally:
-        context.close()
+        page.close()
     assert [each for each in complaints if not NO_MATTER.search(each)] == []
 
 

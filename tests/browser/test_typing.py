@@ -84,21 +84,23 @@ def test_typing_goes_on_while_the_page_answers(
         assert page.evaluate("document.activeElement.value") == "42"
 
 
-@pytest.mark.parametrize("path", ["", "tint", "figure", "bench", "swatches"])
 @pytest.mark.parametrize(
     ("width", "scheme", "forced"),
     [(1280, "light", "none"), (390, "dark", "none"), (390, "dark", "active")],
 )
 def test_every_other_page_can_be_read(
-    browser: Any, browsed_url: str, path: str, width: int, scheme: str, forced: str
+    browser: Any, browsed_url: str, width: int, scheme: str, forced: str
 ) -> None:
     options = {"color_scheme": scheme, "forced_colors": forced}
-    with opened(browser, f"{browsed_url}/{path}", width, **options) as page:
-        page.get_by_role("heading", level=1).wait_for()
-        if path == "tint":
-            page.get_by_text("Edge to edge").wait_for()
-        settle(page)
-        wide = page.evaluate("[document.documentElement, document.querySelector('#stMain')]"
-                             ".map(each => each.scrollWidth - each.clientWidth)")  # fmt: skip
-        assert wide == [0, 0]
-        assert faults(page) == []
+    with opened(browser, browsed_url, width, **options) as page:
+        for path in ("", "tint", "figure", "bench", "swatches"):
+            page.goto(f"{browsed_url}/{path}")
+            page.get_by_role("heading", level=1).wait_for()
+            if path == "tint":
+                page.get_by_text("Edge to edge").wait_for()
+            settle(page)
+            wide = page.evaluate("[document.documentElement, document.querySelector('#stMain')]"
+                                 ".map(each => each.scrollWidth - each.clientWidth)")  # fmt: skip
+            assert (path, wide) == (path, [0, 0])
+            assert (path, faults(page)) == (path, [])
+            assert (path, page.get_by_test_id("stException").all_inner_texts()) == (path, [])

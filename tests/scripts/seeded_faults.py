@@ -17,7 +17,7 @@ import tempfile
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
-OUTSIDE = ("browser", "page", "server", "no_network", "tree", "readme", "seeded")
+OUTSIDE = ("browser", "page", "server", "no_network", "tree", "seeded")
 """Parts of the names of test files that ask for a browser, a server or the sources themselves."""
 
 Change = tuple[str, str]
