@@ -1,5 +1,7 @@
 """A limb from its own mesh: triangles in, line and sections, the mesh with its channel out."""
 
+from flexcalc.mesh.along import LimbShape, limb_shape
+from flexcalc.mesh.bore import Bored, bore, bored_limb, bored_sample, mirrored
 from flexcalc.mesh.hand import Hand, hand_beyond
 from flexcalc.mesh.line import Line, limb_centreline
 from flexcalc.mesh.reading import read_surface
@@ -7,14 +9,21 @@ from flexcalc.mesh.slices import Slices, limb_slices
 from flexcalc.mesh.surface import Health, Surface, surface_health
 
 __all__ = [
+    "Bored",
     "Hand",
     "Health",
+    "LimbShape",
     "Line",
     "Slices",
     "Surface",
+    "bore",
+    "bored_limb",
+    "bored_sample",
     "hand_beyond",
     "limb_centreline",
+    "limb_shape",
     "limb_slices",
+    "mirrored",
     "read_surface",
     "surface_health",
 ]

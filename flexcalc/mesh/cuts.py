@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,8 +19,9 @@ from data.rules import Array
 from flexcalc.mesh.solid import Solid
 from flexcalc.mesh.surface import Whole
 
-AT_ONCE = 4_000_000
-"""Distances of corners from planes that are held at once."""
+AT_ONCE = 1_000_000
+"""Pairs of a triangle and a plane that are held at once."""
+BUNDLE = 32
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -67,13 +69,16 @@ class Curves:
         """Return the corners (n, 2) of a curve in their order along it. [m]"""
         rows = slice(int(self.first[curve]), int(self.first[curve + 1]))
         starts, stops = self.nodes[rows].T
-        after = {int(node): row for row, node in enumerate(starts)}
-        ends = set(stops.tolist())
-        row = next((row for row, node in enumerate(starts.tolist()) if node not in ends), 0)
+        ascending = np.argsort(starts, kind="stable")
+        spot = np.searchsorted(starts[ascending], stops).clip(0, len(starts) - 1)
+        ahead = ascending[spot]
+        after = np.where(starts[ahead] == stops, ahead, -1).tolist()
+        free = np.flatnonzero(~np.isin(starts, stops))
+        row = int(free[0]) if len(free) else 0
         order: list[int] = []
-        while row is not None and len(order) < len(starts):
+        for _ in after:
             order.append(row)
-            row = after.get(int(stops[row]), -1)
+            row = after[row]
             if row < 0:
                 break
         return self.segments[rows][order, :2]
@@ -119,38 +124,85 @@ def cut(solid: Solid, planes: Planes) -> Curves:
 
 def _segments(solid: Solid, planes: Planes) -> Iterator[tuple[Whole, Whole, Whole, Whole, Array]]:
     """Yield plane, triangle, edges and ends (s, 4) of the segments, some planes at a time."""
-    vertices = solid.vertices
-    triangles = np.ascontiguousarray(solid.triangles.T.astype(np.int32))
-    step = max(1, AT_ONCE // len(vertices))
-    for low in range(0, len(planes), step):
-        rows = slice(low, min(low + step, len(planes)))
-        normals, origins = planes.normals[rows], planes.origins[rows]
-        heights = normals @ vertices.T - np.einsum("ij,ij->i", normals, origins)[:, None]
-        above = (heights >= 0).view(np.uint8)
-        code = above[:, triangles[0]] + 2 * above[:, triangles[1]] + 4 * above[:, triangles[2]]
-        plane, face = np.nonzero((code > 0) & (code < 7))
+    vertices, bundles = solid.vertices, bundles_of(solid)
+    offsets = np.einsum("ij,ij->i", planes.normals, planes.origins)
+    away = np.abs(planes.normals @ bundles.centres.T - offsets[:, None])
+    near = away <= bundles.radii
+    load = np.cumsum(near.sum(axis=1)) * BUNDLE
+    low = 0
+    while low < len(planes):
+        high = int(np.searchsorted(load, (load[low - 1] if low else 0) + AT_ONCE)) + 1
+        plane, bundle = np.nonzero(near[low:high])
+        plane = np.repeat(plane + low, BUNDLE)
+        face = bundles.faces[bundle].ravel()
+        plane, face = plane[face >= 0], face[face >= 0]
+        low = high
         corners = solid.triangles[face]
-        code = code[plane, face]
+        nx, ny, nz = planes.normals[plane].T
+        heights = []
+        for corner in corners.T:
+            x, y, z = vertices[corner].T
+            heights.append(x * nx + y * ny + z * nz - offsets[plane])
+        code = sum((heights[i] >= 0) * (1 << i) for i in range(3))
+        crossed = (code > 0) & (code < 7)
+        plane, face, corners, code = plane[crossed], face[crossed], corners[crossed], code[crossed]
+        height = np.stack([values[crossed] for values in heights], 1)
         falling, rising = FALLING[code], RISING[code]
-        pick = np.arange(len(face))
-        ends = []
-        for corner in (falling, rising):
-            one, two = corners[pick, corner], corners[pick, (corner + 1) % 3]
-            # the lower corner first, so that both triangles of an edge find the same point
-            one, two = np.minimum(one, two), np.maximum(one, two)
-            h1, h2 = heights[plane, one], heights[plane, two]
-            share = (h1 / (h1 - h2))[:, None]
-            ends.append(vertices[one] * (1 - share) + vertices[two] * share)
-        plane = plane + low
+        ends = [_points(vertices, corners, height, start) for start in (falling, rising)]
         flat = []
         for spot in ends:
-            away = spot - planes.origins[plane]
+            beside = spot - planes.origins[plane]
             flat += [
-                np.einsum("ij,ij->i", away, planes.xs[plane]),
-                np.einsum("ij,ij->i", away, planes.ys[plane]),
+                np.einsum("ij,ij->i", beside, planes.xs[plane]),
+                np.einsum("ij,ij->i", beside, planes.ys[plane]),
             ]
         of = solid.edges.of
         yield plane, face, of[face, falling], of[face, rising], np.stack(flat, 1)
+
+
+def _points(vertices: Array, corners: Whole, heights: Array, start: Whole) -> Array:
+    """Return where the edges that start at a corner of each triangle cross the plane."""
+    pick = np.arange(len(corners))
+    after = (start + 1) % 3
+    one, two = corners[pick, start], corners[pick, after]
+    h1, h2 = heights[pick, start], heights[pick, after]
+    # the lower corner first, so that both triangles of an edge find the same point
+    swap = one > two
+    one, two = np.where(swap, two, one), np.where(swap, one, two)
+    h1, h2 = np.where(swap, h2, h1), np.where(swap, h1, h2)
+    share = (h1 / (h1 - h2))[:, None]
+    return np.asarray(vertices[one] * (1 - share) + vertices[two] * share, float)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Bundles:
+    """Triangles that lie together: ``faces`` (b, BUNDLE) in balls ``centres`` (b, 3), ``radii``."""
+
+    faces: Whole
+    centres: Array
+    radii: Array
+
+
+@lru_cache(maxsize=4)
+def bundles_of(solid: Solid) -> Bundles:
+    """Sort triangles along a curve that fills space, and bundle them; the last one is repeated."""
+    corners = solid.vertices[solid.triangles]
+    middles = corners.mean(axis=1)
+    low, span = middles.min(axis=0), np.ptp(middles, axis=0).max()
+    grid = np.clip((middles - low) / (span or 1.0) * 1023, 0, 1023).astype(np.int64)
+    key = np.zeros(len(grid), np.int64)
+    for bit in range(10):
+        for axis in range(3):
+            key |= ((grid[:, axis] >> bit) & 1) << (3 * bit + axis)
+    order = np.argsort(key, kind="stable")
+    short = -len(order) % BUNDLE
+    full = np.concatenate([order, np.full(short, order[-1])]).reshape(-1, BUNDLE)
+    centres = middles[full].mean(axis=1)
+    away = np.linalg.norm(corners[full] - centres[:, None, None], axis=3)
+    if short:
+        keep = np.arange(BUNDLE) < BUNDLE - short
+        full[-1, ~keep] = -1
+    return Bundles(faces=full, centres=centres, radii=away.max(axis=(1, 2)))
 
 
 def _starts(falling: bool) -> Whole:
@@ -239,3 +291,13 @@ def _alone(curve: Whole, loose: Whole) -> Whole:
     """Return those of the loose segments that are the only ones of their curve."""
     counts = np.bincount(curve[loose])
     return np.asarray(loose[counts[curve[loose]] == 1] if len(loose) else loose, np.int64)
+
+
+def faces_near(solid: Solid, start: Array, stop: Array) -> Array:
+    """Return the corners (m, 3, 3) of all triangles that a straight piece may cross. [m]"""
+    bundles = bundles_of(solid)
+    along = stop - start
+    share = np.clip((bundles.centres - start) @ along / max(float(along @ along), 1e-30), 0.0, 1.0)
+    gap = np.linalg.norm(bundles.centres - start - share[:, None] * along, axis=1)
+    faces = bundles.faces[gap <= bundles.radii].ravel()
+    return np.asarray(solid.vertices[solid.triangles[faces[faces >= 0]]], float)

@@ -6,9 +6,10 @@ import itertools
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from data.rules import Array
-from flexcalc.mesh.cuts import planes_across
+from flexcalc.mesh.cuts import faces_near, planes_across
 from flexcalc.mesh.fitting import Fit
 from flexcalc.mesh.sections import Sections, sections_at
 from flexcalc.mesh.solid import Solid
@@ -17,8 +18,10 @@ LOOK = 4.0
 """How far beyond its last section, in radii, an end is looked for."""
 TAPERS = 1.7
 """How far beyond its last full section, in radii, an end may lie that is round or oblique."""
-ONSET = 0.025
-"""Share by which a section has grown where another part begins."""
+OUTWARD = 0.3
+"""Slope against the line, more than usual, with which the skin turns into another part."""
+SPOKES, RUN = 24, 9
+"""Directions in a section, and steps of .02 radii, over which that slope is taken."""
 UP = np.array([0.0, 0.0, 1.0])
 
 
@@ -45,26 +48,22 @@ def skin_end(solid: Solid, fit: Fit, last: float, way: int, radius: float, hole:
     """
     u = last + way * np.linspace(0.0, LOOK * radius, 17)
     points, tangents = fit.at(u)
-    middle = points[len(points) // 2]
-    far = np.linalg.norm(solid.vertices - middle, axis=1) < (LOOK + 3) * radius
-    faces = solid.triangles[far[solid.triangles].any(axis=1)]
-    corners = solid.vertices[faces]
     if hole == 0.0:
-        return _exit(corners, points)
+        return _exit(solid, points)
     planes = planes_across(points, tangents, UP)
     ring = (hole + radius) / 2
     found = []
     for turn in np.arange(12) * np.pi / 6:
         aside = np.tile([[ring * np.cos(turn), ring * np.sin(turn)]], (len(points), 1))
-        found.append(_exit(corners, planes.lifted(slice(None), aside)))
+        found.append(_exit(solid, planes.lifted(slice(None), aside)))
     return float(np.mean(found))
 
 
-def _exit(corners: Array, points: Array) -> float:
+def _exit(solid: Solid, points: Array) -> float:
     """Return the length along a chain of points at which it last leaves the triangles near."""
     length = 0.0
     for start, stop in itertools.pairwise(points):
-        share = _crossing(corners, start, stop - start)
+        share = _crossing(solid, start, stop - start)
         step = float(np.linalg.norm(stop - start))
         if np.isfinite(share):
             return length + share * step
@@ -72,11 +71,12 @@ def _exit(corners: Array, points: Array) -> float:
     return float("inf")
 
 
-def _crossing(corners: Array, start: Array, ray: Array) -> float:
+def _crossing(solid: Solid, start: Array, ray: Array) -> float:
     """Return the least share of a ray at which it leaves through a triangle, inf if nowhere.
 
     Source: Moeller and Trumbore 1997.
     """
+    corners = faces_near(solid, start, start + ray)
     one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     across = np.cross(ray, two)
     base = np.einsum("ij,ij->i", one, across)
@@ -102,21 +102,69 @@ def last_section(solid: Solid, fit: Fit, last: float, way: int, radius: float) -
 
 
 def onset(solid: Solid, fit: Fit, sections: Sections, places: Array, index: int, way: int) -> float:
-    """Return the parameter at which another part begins, near the last section of the limb."""
+    """Return the parameter at which another part begins, near the last section of the limb.
+
+    There the skin turns outward in some direction, however little the section has grown yet.
+    """
     radius = float(sections.radius[index])
-    order = np.arange(len(places)) * way
-    back = way * (places[index] - places)
-    base = (back >= 0.5 * radius) & (back <= 3.0 * radius) & (order <= index * way)
-    base &= sections.main >= 0
-    fine = places[index] + way * radius * np.linspace(-0.6, 1.0, 81)
+    fine = places[index] + way * radius * np.linspace(-1.0, 1.2, 111)
+    step = 0.02 * radius
     points, tangents = fit.at(fine)
-    planes = planes_across(points, tangents, UP)
-    found = sections_at(solid, planes, reach=radius, places=fine)
-    bad = (found.main < 0) | (found.pieces > 1)
-    for values, new in ((sections.radius, found.radius), (sections.breadth, found.breadth)):
-        if base.sum() >= 3:
-            expected = np.polyval(np.polyfit(places[base], values[base], 1), fine)
-            bad |= np.abs(new / np.maximum(expected, 1e-9) - 1) > ONSET
-    # the first bad one of a run that lasts
-    lasting = bad & np.append(bad[1:], True) & np.append(bad[2:], [True, True])
-    return float(fine[int(np.argmax(lasting))]) if lasting.any() else float(fine[-1])
+    found = sections_at(solid, planes_across(points, tangents, UP), reach=radius, places=fine)
+    there = np.flatnonzero(found.main >= 0)
+    if len(there) < RUN + 20:
+        return float(places[index])
+    spokes = np.stack([_spokes(found, int(k)) for k in there])
+    slopes = (spokes[RUN:] - spokes[:-RUN]) / (RUN * step)
+    usual = np.median(slopes[:15], axis=0)
+    steep, inward = slopes - usual > OUTWARD, slopes - usual < -2 * OUTWARD
+    turned: NDArray[np.bool_] = np.asarray(steep.any(axis=1) | inward.all(axis=1), np.bool_)
+    # a run of steps, so that a grain of noise is none
+    lasting = np.array(turned)
+    lasting[:-1] &= turned[1:]
+    lasting[:-2] &= turned[2:]
+    if not lasting.any():
+        return float(fine[there[-1]])
+    return float(fine[there[int(np.argmax(lasting))]] + way * 0.4 * RUN * step)
+
+
+def _spokes(sections: Sections, k: int) -> Array:
+    """Return the mean radius of a section's outer edge in each of some directions. [m]"""
+    x, y = (sections.curves.ring(int(sections.main[k])) - sections.centroid[k]).T
+    turn = np.arctan2(y, x)
+    order = np.argsort(turn)
+    turns = np.arange(-np.pi, np.pi, 2 * np.pi / (5 * SPOKES))
+    reach = np.interp(turns, turn[order], np.hypot(x, y)[order], period=2 * np.pi)
+    return np.asarray(reach.reshape(SPOKES, 5).mean(axis=1), float)
+
+
+def way_out(solid: Solid, points: Array, arc: Array, wrist: float) -> float:
+    """Return the arc length at which a line's straight end beyond the wrist first leaves the skin.
+
+    ``points`` (n, 3) and ``arc`` (n,) of the line; where it does not leave, its whole length.
+    """
+    beyond = arc >= wrist - 1e-12
+    length = float(arc[-1])
+    if beyond.sum() < 2:
+        return length
+    start, stop = points[beyond][0], points[-1]
+    share = _crossing(solid, start, stop - start)
+    return wrist + share * (length - wrist) if np.isfinite(share) else length
+
+
+def least_gap(solid: Solid, spots: Array, ahead: Array) -> float:
+    """Return the least distance (over a fan of rays) from points (n, 3) to the skin ahead. [m]"""
+    side = np.cross(ahead, np.eye(3)[np.abs(ahead).argmin()])
+    side /= np.linalg.norm(side)
+    other = np.cross(ahead, side)
+    rays = [ahead]
+    for lean in (0.5, 1.0):
+        for turn in np.arange(6) * np.pi / 3:
+            out = side * np.cos(turn) + other * np.sin(turn)
+            rays.append(ahead * np.cos(lean) + out * np.sin(lean))
+    # the nearest skin along the axis bounds how far the others have to look
+    far = float(np.linalg.norm(np.ptp(solid.vertices, axis=0)))
+    first = _crossing(solid, spots[-1], ahead * far)
+    look = min(first * far * 1.01 + 1e-9, far) if np.isfinite(first) else far
+    shares = [_crossing(solid, spot, ray * look) for spot in spots[::8] for ray in rays]
+    return float(min([*shares, 1.0]) * look)

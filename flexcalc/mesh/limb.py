@@ -101,13 +101,11 @@ def _difference(
     """Return in what a section differs from what the recent ones let expect, "" if in nothing."""
     if sections.main[k] < 0:
         return "gone"
-    if sections.pieces[k] > 1:
-        return "pieces"
     here = places[recent] - places[k]
     size = radius[recent].mean()
     steps: list[float] = []
     for values in (radius, breadth):
-        slope, expected = np.polyfit(here, values[recent], 1)
+        slope, expected = _straight(here, values[recent])
         outward = slope * np.sign(-here.mean())
         steps.append(values[k] / max(expected, 0.2 * size) - 1)
         late = (values[k] - values[recent[-1]]) / abs(places[k] - places[recent[-1]])
@@ -115,6 +113,8 @@ def _difference(
             return "grown"
         if max(outward, late) < -1.5 * STEEP:
             return "shrunk"
+    if sections.pieces[k] > 1 and min(steps) < -JUMP / 2:
+        return "pieces"  # what was one is several now; a part beside it alone says nothing
     if max(steps) > JUMP:
         return "grown"
     if min(steps) < -JUMP:
@@ -122,6 +122,14 @@ def _difference(
     if np.linalg.norm(sections.centroid[k]) > ASIDE * size:
         return "aside"
     return ""
+
+
+def _straight(x: Array, y: Array) -> tuple[float, float]:
+    """Return slope and value at 0 of the straight line of least squares."""
+    mean, level = float(x.mean()), float(y.mean())
+    away = x - mean
+    slope = float(away @ (y - level) / max(float(away @ away), 1e-30))
+    return slope, level - slope * mean
 
 
 def _smoothed(values: Array) -> Array:

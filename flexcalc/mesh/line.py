@@ -17,7 +17,7 @@ from flexcalc.mesh.limb import Stop, calm_stretch, limb_stops
 from flexcalc.mesh.route import rough_route
 from flexcalc.mesh.sections import Sections, sections_at
 from flexcalc.mesh.solid import Solid, place, solid_of
-from flexcalc.mesh.surface import Surface
+from flexcalc.mesh.surface import Surface, body_labels, corner_volumes
 
 STUBBY, SHORT = 3.0, 4.0
 """Widths below which a limb is refused, and below which it carries a caution."""
@@ -25,6 +25,10 @@ STEP = 0.2
 """Distance of sections along the line, in radii."""
 MOST_STATIONS = 240
 ROUNDS = 8
+SPECK = 0.02
+"""Share of the volume below which a body apart is a speck."""
+KNOB, THICKER = 3.0, 1.06
+"""How far in, in radii, an end thicker than this many times what is before it is a doubt."""
 POINTS = 801
 
 
@@ -112,12 +116,24 @@ def limb_centreline(surface: Surface, root: object, *, wrist: float | None = Non
     away = float(cKDTree(solid.vertices).query(spot)[0])
     if away > 0.5 * max(surface.size):
         raise refuse("root", "a point on the body", f"one {away * 1e3:.0f} mm away from it")
+    _check_one(solid)
     trace = traced(solid, spot)
     line = _line(surface, solid, trace, None)
     if wrist is None:
         return line
     share = check_number("wrist", wrist, above=0.0, most=1.0)
     return _line(surface, solid, trace, share * line.length) if share < 1 else line
+
+
+def _check_one(solid: Solid) -> None:
+    """Refuse bodies that lie apart, unless all but one are specks."""
+    labels = body_labels(solid.triangles, len(solid.vertices))
+    volumes = np.abs(np.bincount(labels, weights=corner_volumes(solid.vertices, solid.triangles)))
+    second = np.argsort(volumes)[-2:-1]
+    if len(second) and solid.closed and volumes[second[0]] > SPECK * volumes.max():
+        spot = solid.vertices[solid.triangles[labels == second[0]].ravel()].mean(axis=0)
+        rule = "one body: join the parts, or leave the others out of the file"
+        raise refuse("mesh", rule, f"another one at {place(spot)}")
 
 
 def traced(solid: Solid, root: Array) -> Trace:
@@ -258,7 +274,20 @@ def _skin(solid: Solid, trace: Trace, stop: Stop, way: int) -> End | None:
     spot = inner + way * more
     flat = _flat(sections, places, spot, way, radius)
     keep = spot - way * (0.05 if flat else 1.2) * radius
-    return End(place=spot, keep=keep, joint=False, sure=flat or hole == 0.0)
+    sure = (flat or hole == 0.0) and not _knobbed(sections, places, spot, way, radius)
+    return End(place=spot, keep=keep, joint=False, sure=sure)
+
+
+def _knobbed(sections: Sections, places: Array, spot: float, way: int, radius: float) -> bool:
+    """Whether the limb is thicker at its end than farther in: perhaps a ball that ends it."""
+    back = way * (spot - places) / radius
+    base = (back > KNOB) & (back < 2 * KNOB) & (sections.main >= 0)
+    near = (back > 0.3) & (back <= KNOB) & (sections.main >= 0)
+    if base.sum() < 3 or not near.any():
+        return False
+    slope, here = np.polyfit(back[base], sections.radius[base], 1)
+    expected = np.maximum(here + slope * back[near], here + slope * KNOB)
+    return bool((sections.radius[near] / expected).max() > THICKER)
 
 
 def _flat(sections: Sections, places: Array, spot: float, way: int, radius: float) -> bool:

@@ -84,7 +84,7 @@ def _surface(
     used = unit or own or "mm"
     per_unit = UNITS[unit] if unit else OWN_UNITS[own] if own else UNITS["mm"]
     read = len(faces)
-    corners, faces = _welded(corners, faces)
+    corners, faces = welded(corners, faces)
     if len(faces) < 4:
         raise refuse("mesh", "a body of at least four triangles", f"{len(faces)} triangles")
     longest = float(np.ptp(corners, axis=0).max())
@@ -111,8 +111,8 @@ def _unit_caution(longest: float) -> tuple[Caution, ...]:
     return (Caution(key="unit_guessed", text=text),)
 
 
-def _welded(corners: Array, faces: Whole) -> tuple[Array, Whole]:
-    """Make equal corners one; where edges are open, near ones too."""
+def welded(corners: Array, faces: Whole) -> tuple[Array, Whole]:
+    """Make equal corners of triangles one; where edges are open, near ones too."""
     corners, numbers = _distinct(corners)
     faces = _with_area(numbers[faces])
     if not len(faces):

@@ -76,7 +76,8 @@ def _neighbours(spots: Array, spacing: float) -> csr_array:
 
 def _bands(graph: csr_array, distance: Array, way: list[int], thickness: float) -> list[Whole]:
     """Return the samples of each band of walking distance that hang together with the way."""
-    level = np.where(np.isfinite(distance), distance // thickness, -1).astype(np.int64)
+    reached = np.where(np.isfinite(distance), distance, -thickness)
+    level = np.floor(reached / thickness).astype(np.int64)
     ends = graph.tocoo()
     same = level[ends.row] == level[ends.col]
     within = coo_array((ends.data[same], (ends.row[same], ends.col[same])), shape=graph.shape)

@@ -50,17 +50,18 @@ def solid_of(surface: Surface) -> Solid:
     if (edges.uses > 2).any():
         triangles = _without_doubles(triangles)
         edges = edges_of(triangles)
+    triangles, edges, vertices = _unpinched(surface.vertices, triangles, edges)
     turned = False
     if not edges.consistent[edges.uses == 2].all():
         triangles, turned = _one_sided(triangles, edges), True
         edges = edges_of(triangles)
-    labels = body_labels(triangles, len(surface.vertices))
-    flipped = _inside_out(surface.vertices, triangles, labels)
+    labels = body_labels(triangles, len(vertices))
+    flipped = _inside_out(vertices, triangles, labels)
     if flipped.any():
         triangles, turned = np.where(flipped[labels, None], triangles[:, ::-1], triangles), True
         edges = edges_of(triangles)
     closed = bool((edges.uses == 2).all() and edges.consistent.all())
-    vertices, read = surface.vertices, len(triangles)
+    read = len(triangles)
     if closed and (labels.any() or read > MOST_TRIANGLES):
         body = joined_body(vertices, triangles, labels)
         closed = body is not None
@@ -109,8 +110,8 @@ def manifold_of(vertices: Array, triangles: Whole) -> Any:
 def body_triangles(body: Any) -> tuple[Array, Whole]:
     """Return vertices (n, 3) and triangles (m, 3) of an exact solid."""
     mesh = body.to_mesh64()
-    vertices = np.asarray(mesh.vert_properties, float)[:, :3]
-    triangles = np.asarray(mesh.tri_verts, np.int64)
+    vertices = np.array(mesh.vert_properties, float)[:, :3].copy()
+    triangles = np.array(mesh.tri_verts, np.int64)
     if len(mesh.merge_from_vert):
         same = np.arange(len(vertices))
         same[np.asarray(mesh.merge_from_vert, np.int64)] = np.asarray(mesh.merge_to_vert, np.int64)
@@ -148,6 +149,33 @@ def _without_doubles(triangles: Whole) -> Whole:
     return triangles[np.sort(first)]
 
 
+def _unpinched(vertices: Array, triangles: Whole, edges: Edges) -> tuple[Whole, Edges, Array]:
+    """Part triangles at edges that two sheets share, each sheet keeping corners of its own.
+
+    Only where the triangles at such an edge run along it as often one way as the other; nothing
+    is parted where no edge is crowded.
+    """
+    crowded = edges.uses > 2
+    if not crowded.any() or not edges.consistent[crowded].all():
+        return triangles, edges, vertices
+    # pair the triangles along each edge, one way with the other, in their order round it
+    half = np.argsort(edges.of.ravel() * 2 + edges.forward.ravel(), kind="stable")
+    ahead = edges.forward.ravel()[half]
+    one, two = half[ahead], half[~ahead]
+    if len(one) != len(two) or (edges.of.ravel()[one] != edges.of.ravel()[two]).any():
+        return triangles, edges, vertices
+    # a corner is one for all triangles that hang together round it
+    other_one = one // 3 * 3 + (one % 3 + 1) % 3
+    other_two = two // 3 * 3 + (two % 3 + 1) % 3
+    rows, columns = np.concatenate([one, other_one]), np.concatenate([other_two, two])
+    size = triangles.size
+    graph = coo_array((np.ones(len(rows), np.int8), (rows, columns)), shape=(size, size))
+    _, labels = connected_components(graph, directed=False)
+    _, first, numbers = np.unique(labels, return_index=True, return_inverse=True)
+    apart = numbers.reshape(triangles.shape)
+    return apart, edges_of(apart), vertices[triangles.ravel()[first]]
+
+
 def _one_sided(triangles: Whole, edges: Edges) -> Whole:
     """Return the triangles turned so that neighbours agree on which side is out.
 
@@ -181,12 +209,12 @@ def _inside_out(vertices: Array, triangles: Whole, labels: Whole) -> Any:
     for label in np.flatnonzero(signs < 0):
         probe = vertices[triangles[labels == label][0, 0]]
         around = np.isin(labels, np.flatnonzero(signs > 0))
-        if abs(_winding(probe, vertices, triangles[around])) < 0.5:
+        if abs(winding(probe, vertices, triangles[around])) < 0.5:
             flipped[label] = not whole
     return flipped
 
 
-def _winding(point: Array, vertices: Array, triangles: Whole) -> float:
+def winding(point: Array, vertices: Array, triangles: Whole) -> float:
     """Return how often triangles wind round a point. Source: van Oosterom and Strackee 1983."""
     a, b, c = (vertices - point)[triangles.T]
     la, lb, lc = (np.linalg.norm(side, axis=1) for side in (a, b, c))
@@ -207,11 +235,23 @@ def _cautions(
             f"{SIMPLIFIED * 1e3:g} mm."
         )
         return (Caution(key="mesh_simplified", text=text),)
+    found = _open_cautions(vertices, triangles)
     text = (
         "The surface is not closed: sections are near enough, a channel needs it mended. There "
         f"is {_bad_place(vertices, edges)}."
     )
-    return (Caution(key="mesh_open", text=text),)
+    return (Caution(key="mesh_open", text=text), *found)
+
+
+def _open_cautions(vertices: Array, triangles: Whole) -> tuple[Caution, ...]:
+    """Say so where an open surface has several bodies, which cannot be joined then."""
+    labels = body_labels(triangles, len(vertices))
+    counts = np.bincount(labels)
+    parts = int((counts > 0.01 * len(triangles)).sum())
+    if parts < 2:
+        return ()
+    text = f"An open surface of {parts} bodies: where they overlap they count twice."
+    return (Caution(key="bodies_not_joined", text=text),)
 
 
 def _bad_place(vertices: Array, edges: Edges) -> str:
