@@ -2,9 +2,9 @@
 
 from flexcalc.mesh.along import LimbShape, limb_shape
 from flexcalc.mesh.bore import Bored, bore, bored_limb, bored_sample, mirrored
+from flexcalc.mesh.files.reading import read_surface
 from flexcalc.mesh.hand import Hand, hand_beyond
 from flexcalc.mesh.line import Line, limb_centreline
-from flexcalc.mesh.reading import read_surface
 from flexcalc.mesh.slices import Slices, limb_slices
 from flexcalc.mesh.surface import Health, Surface, surface_health
 

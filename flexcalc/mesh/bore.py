@@ -9,18 +9,18 @@ from typing import Any
 import numpy as np
 
 from data.rules import Array, Caution, check_choice, check_kind, check_number, refuse
-from flexcalc.channel import ChannelSize
+from flexcalc.build.channel import ChannelSize
+from flexcalc.build.solids import Piece
+from flexcalc.limb.printer import hole_constant
 from flexcalc.mesh.along import line_curvature
 from flexcalc.mesh.cuts import Planes, planes_across
 from flexcalc.mesh.ends import least_gap, way_out
+from flexcalc.mesh.files.reading import welded
 from flexcalc.mesh.line import Line
-from flexcalc.mesh.reading import welded
 from flexcalc.mesh.sections import sections_at
 from flexcalc.mesh.slices import UP, check_line, check_up, section_area, sections_along
 from flexcalc.mesh.solid import Solid, body_of, body_triangles, manifold_of, place
 from flexcalc.mesh.surface import Surface, Whole, edges_of
-from flexcalc.printer import hole_constant
-from flexcalc.solids import Piece
 
 ENTRIES = ("root", "tip")
 CHECKED = 61

@@ -12,7 +12,8 @@ import pytest
 import trimesh
 
 from data.rules import Array, Refused
-from flexcalc.channel import ChannelSize, size_channel
+from flexcalc.build.channel import ChannelSize, size_channel
+from flexcalc.build.solids import Piece, file_bytes
 from flexcalc.mesh import (
     Line,
     Surface,
@@ -25,7 +26,6 @@ from flexcalc.mesh import (
     read_surface,
 )
 from flexcalc.mesh.solid import winding
-from flexcalc.solids import Piece, file_bytes
 from tests.flexcalc.mesh.lofts import build, stl_bytes
 
 ARC = dict(kind="round", corners=48, rings=80, path="arc", bend_radius=55, angle=1.4, a0=7, a1=5)

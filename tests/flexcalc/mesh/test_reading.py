@@ -11,7 +11,7 @@ import pytest
 from data.rules import Refused
 from flexcalc.build.solids import Piece, file_bytes
 from flexcalc.mesh import read_surface, surface_health
-from flexcalc.mesh.threemf import MOST_UNPACKED
+from flexcalc.mesh.files.threemf import MOST_UNPACKED
 from tests.flexcalc.mesh.lofts import build, stl_bytes, stl_text
 
 TAPER = dict(kind="round", corners=24, rings=30, length=150, a0=8, a1=4, seed=12)

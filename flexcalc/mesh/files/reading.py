@@ -8,10 +8,10 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from data.rules import Array, Caution, check_choice, check_kind, refuse
-from flexcalc.mesh.stl import read_stl
+from flexcalc.mesh.files.stl import read_stl
+from flexcalc.mesh.files.threemf import UNITS as OWN_UNITS
+from flexcalc.mesh.files.threemf import read_threemf
 from flexcalc.mesh.surface import UNITS, Surface, Whole, edges_of, likely_units
-from flexcalc.mesh.threemf import UNITS as OWN_UNITS
-from flexcalc.mesh.threemf import read_threemf
 
 MOST_BYTES = 64 * 2**20
 MOST_READ = 1_200_000

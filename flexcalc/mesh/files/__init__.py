@@ -1,0 +1,1 @@
+"""Mesh files, STL and 3MF, read into a surface in metres."""
