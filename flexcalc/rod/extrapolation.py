@@ -14,7 +14,7 @@ from flexcalc.rod.chain import Array, ChainShape, Mask, Rows, solve_chain
 from flexcalc.rod.scaling import GivenRods
 from flexcalc.rod.spacing import Mesh, cut_rod
 
-FINENESS = 0.5
+FINENESS = 0.35
 """Segments of the first chain over the length in which the shape bends, times the fourth root of
 the accuracy."""
 MOST_SEGMENTS = 4096
