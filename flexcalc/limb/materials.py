@@ -1,18 +1,21 @@
 """Metals and elastomers from the tables, and a modulus from a Shore hardness.
 
-The tensile strength is the number that a maker can look up or test, so a metal's strength
-coefficient is taken from it and not from printed values, which can be 19 % too strong for
-their own tensile strength.
+Yield and tensile strength of one table give both hardening constants; printed exponents miss the
+stress where wires are bent by up to two. Where only the tensile strength is known (hard-drawn
+aluminium, soft steel) the coefficient is taken from it and not from printed values, which can
+be 19 % too strong for their own tensile strength.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 from data import Quantity, read_table
 from data.rules import check_choice, check_kind, check_number
 from flexcalc.limb.inputs import Elastomer, Metal
+from flexcalc.limb.substances import YIELD_OFFSET
 
 SOFTEST_A, HARDEST_A = 20, 98
 SOFTEST_D, HARDEST_D = 33, 75
@@ -32,15 +35,30 @@ def load_metal(name: str) -> Metal:
         For an unknown name; the message lists the known ones.
     """
     row = read_table("metals")[check_choice("metal name", name, metal_names())]
+    known: dict[str, Any] = {
+        "elastic_modulus": row["elastic_modulus"].value,
+        "density": row["density"].value,
+        "strength_factor": _factor(row["tensile_strength"]),
+        "back_stress": row["back_stress"].value,
+        "back_stress_spread": _spread(row["back_stress"]),
+    }
+    tensile = row["tensile_strength"].value
+    if "yield_strength" in row:
+        return Metal(
+            name=name,
+            yield_strength=row["yield_strength"].value,
+            tensile_strength=tensile,
+            yield_offset=row["yield_offset"].value if "yield_offset" in row else YIELD_OFFSET,
+            exponent_spread=row["exponent_spread"].value,
+            **known,
+        )
     exponent = row["hardening_exponent"]
     return Metal(
         name=name,
-        elastic_modulus=row["elastic_modulus"].value,
-        strength_coefficient=strength_coefficient(row["tensile_strength"].value, exponent.value),
+        strength_coefficient=strength_coefficient(tensile, exponent.value),
         hardening_exponent=exponent.value,
-        density=row["density"].value,
-        strength_factor=_factor(row["tensile_strength"]),
         exponent_spread=_spread(exponent),
+        **known,
     )
 
 

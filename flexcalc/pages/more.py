@@ -164,15 +164,16 @@ def show_working(plan: LimbPlan, verdict: Verdict) -> None:
         lines += [
             f"- **Wire's moment** at that curvature {moment * 1e3:.0f} N mm, from σ = Eε then K εⁿ "
             f"with K = {wire.metal.strength_coefficient / 1e6:.0f} MPa, n = "
-            f"{wire.metal.hardening_exponent:.2f} (K from the tensile strength by Considère). "
+            f"{wire.metal.hardening_exponent:.2f} (from yield and tensile strength together). "
             f"Without hardening {plastic_moment(wire) * 1e3:.0f} N mm.",
             f"- **Strength ratio** {moment / (bare * tightest):.2f}: above about 1.2 the limb "
             "holds, below 0.5 it keeps about that share. Stiffness does not decide: an elastic "
             f"estimate would say {_elastic_share(elastic_rigidity(wire), bare):.0%}.",
             f"- **The wire alone** would keep {float(spring_back_share(wire, tightest)):.0%}: no "
             "limb keeps more. Letting go drives it through reverse yield: isotropic hardening "
-            "with a transient back-stress (Armstrong-Frederick), 25 % of the flow stress, "
-            "uncertain from 0 to 40 %.",
+            "with a transient back-stress (Armstrong-Frederick), "
+            f"{wire.metal.back_stress:.0%} of the flow stress, "
+            f"± {wire.metal.back_stress_spread:.0%}.",
         ]
     lines += [
         "- **Under weight** an inextensible rod in one plane: (M(κ))′ = (P + W) sin φ, solved as "

@@ -121,7 +121,12 @@ def _drawn_wire(wire: Wire, printer: Printer, axis: Mapping[str, Array]) -> dict
         "wire diameter": wire.diameter * size,
     }
     if metal.reversal == "mixed":
-        drawn["back-stress share"] = MOST_BACK_STRESS * axis["back-stress share"]
+        drawn["back-stress share"] = _between(
+            axis["back-stress share"],
+            metal.back_stress,
+            metal.back_stress_spread,
+            (0.0, MOST_BACK_STRESS),
+        )
     return drawn
 
 

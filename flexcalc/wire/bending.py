@@ -162,7 +162,7 @@ def release_moment(
     Notes
     -----
     The back-stress is never more than lets the surface yield backwards before the inside; that
-    cuts a share of 0.4 where n is above 0.49.
+    cuts a share of 0.6 where n is above 0.33, of 0.4 above 0.49.
 
     Source: Masing 1926 at section level; Armstrong and Frederick 1966 for the back-stress; both
     from memory and checked against small-step integration.

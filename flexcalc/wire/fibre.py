@@ -150,7 +150,7 @@ def _most_back_stress(flow: Flow) -> Array:
     """Return the back-stress beyond which a fibre inside would yield backwards before the surface.
 
     The elastic range over the strain is to fall from the core outwards. That binds a share of
-    0.4 only where n is above 0.49: metals that harden from almost nothing.
+    0.6 where n is above 0.33, and of 0.4 above 0.49: metals that harden from almost nothing.
     """
     wide = flow.across(1)
     if flow.ludwik:

@@ -201,7 +201,7 @@ def test_a_filament_typed_takes_the_rest_from_its_likes() -> None:
     like = load_elastomer("TPU 85A")
     assert typed.name == "roll"
     assert typed.relaxation_exponent == like.relaxation_exponent
-    assert typed.modulus_factor == 1.7
+    assert typed.modulus_factor == 1.9
     known = replace(typed, relaxation_exponent=0.123)
     again = typed_elastomer({"elastomer_name": "roll"}, {"roll": known})
     assert again.relaxation_exponent == 0.123

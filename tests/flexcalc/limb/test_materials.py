@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from data import read_table
+from data.plain import value_from
 from flexcalc.limb.inputs import Metal
 from flexcalc.limb.materials import (
     at_temperature,
@@ -23,6 +25,7 @@ from flexcalc.limb.materials import (
     temperature_factor,
     tensile_strength,
 )
+from flexcalc.plan import CLASSES, plain
 
 
 @pytest.mark.parametrize("name", metal_names())
@@ -100,7 +103,7 @@ def test_ludwik_without_yield_is_hollomon() -> None:
         density=hollomon.density,
         yield_stress=1e5,
     )
-    assert tensile_strength(ludwik) == pytest.approx(220e6, rel=1e-3)
+    assert tensile_strength(ludwik) == pytest.approx(tensile_strength(hollomon), rel=1e-3)
 
 
 @pytest.mark.parametrize("value", [0, -1, math.nan, math.inf, None, "90", 1e12, True])
@@ -178,3 +181,54 @@ def test_printed_moduli_of_95a_lie_about_the_table() -> None:
     off = abs(np.mean(logs) - math.log(filament.elastic_modulus / 1e6))
     assert off < math.log(filament.modulus_factor) / 2
     assert np.std(logs, ddof=1) < math.log(filament.modulus_factor)
+
+
+GIVEN = {"name": "any", "elastic_modulus": 100e9, "density": 8000.0}
+TWO = {"yield_strength": 100e6, "tensile_strength": 250e6}
+ONE = {"strength_coefficient": 400e6, "hardening_exponent": 0.2}
+
+
+@pytest.mark.parametrize(
+    "law",
+    [
+        {},
+        {"yield_strength": 100e6},
+        {"tensile_strength": 250e6},
+        {"strength_coefficient": 400e6},
+        {"hardening_exponent": 0.2},
+        {"yield_stress": 1e8},
+        {**TWO, **ONE},
+        {**TWO, "hardening_exponent": 0.2},
+        {**TWO, "yield_stress": 1e8},
+        {"yield_strength": 100e6, **ONE},
+    ],
+    ids=lambda law: "+".join(law),
+)
+def test_a_metal_is_given_in_one_way(law: dict[str, float]) -> None:
+    with pytest.raises(ValueError, match=r"^metal strength must be given by yield and tensile"):
+        Metal(**GIVEN, **law)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("law", "words"),
+    [
+        ({"yield_strength": 100e6, "tensile_strength": 99e6}, "metal tensile strength"),
+        ({"yield_strength": 10e6, "tensile_strength": 9e9}, "metal tensile strength"),
+        ({"yield_strength": math.nan, "tensile_strength": 1e8}, "metal yield strength"),
+        ({"yield_strength": 100e6, "tensile_strength": "250"}, "metal tensile strength"),
+        ({**TWO, "yield_offset": 0.0}, "metal yield offset"),
+        ({"yield_strength": 5e9, "tensile_strength": 6e9, "yield_offset": 0.02}, "metal"),
+    ],
+)
+def test_strengths_that_cannot_be(law: dict[str, float], words: str) -> None:
+    with pytest.raises(ValueError, match=f"^{words}"):
+        Metal(**GIVEN, **law)  # type: ignore[arg-type]
+
+
+def test_a_metal_of_two_strengths_can_be_changed_and_kept() -> None:
+    metal = Metal(**GIVEN, **TWO)  # type: ignore[arg-type]
+    assert replace(metal, name="other").strength_coefficient == metal.strength_coefficient
+    assert value_from(plain(metal), "metal", CLASSES) == metal
+    equal = Metal(**GIVEN, **{**TWO, "tensile_strength": 100e6})  # type: ignore[arg-type]
+    assert tensile_strength(equal) == pytest.approx(100e6)  # hardly hardens
+    assert equal.hardening_exponent == pytest.approx(math.e * 0.003)

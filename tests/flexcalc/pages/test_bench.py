@@ -91,7 +91,7 @@ def test_a_limb_let_go_narrows_both_materials() -> None:
     said = words_of(page)
     assert "chain factor" in said and "strength coefficient" in said
     page.button(key="bench_keep_limb_elastomer_TPU 80A_button").click().run()
-    assert own_elastomers()["my TPU 80A"].modulus_factor < 1.65
+    assert own_elastomers()["my TPU 80A"].modulus_factor < 1.8
 
 
 def test_without_a_wire_there_is_no_limb_to_test() -> None:

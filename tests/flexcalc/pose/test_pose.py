@@ -223,7 +223,7 @@ def test_the_free_wire_caps_the_share() -> None:
 def test_elastic_estimate_is_far_off_where_it_matters() -> None:
     """20/66/92 % by the wire's strength for 2/3/4 mm, against 72/93/98 % elastic (shared notes)."""
     limb = replace(LIMB, elastomer=replace(LINEAR, elastic_modulus=35e6))
-    metal = replace(ALUMINIUM, strength_coefficient=180e6)
+    metal = replace(ALUMINIUM, strength_coefficient=180e6, hardening_exponent=0.2)
     shares = [
         float(retained_bend(replace(limb, wire=Wire(metal=metal, diameter=d)), 25.0, "mixed", 0.2))
         for d in (0.002, 0.003, 0.004)

@@ -64,7 +64,7 @@ def drawn(limb: Limb, count: int, rng: np.random.Generator) -> Truth:
         exponent=exponent,
         radius=limb.wire.diameter / 2 * (1 + 0.01 * rng.normal(size=count)),
         bore=0.006 - wall,
-        back=rng.uniform(0, 0.4, count),
+        back=np.clip(rng.normal(metal.back_stress, metal.back_stress_spread, count), 0.0, 0.6),
         relaxation=tpu.relaxation_exponent + tpu.relaxation_spread * rng.normal(size=count),
     )
 
@@ -175,7 +175,7 @@ def test_the_middle_of_the_blind_truth_is_hold_pose() -> None:
         exponent=np.array([metal.hardening_exponent]),
         radius=np.array([0.0015]),
         bore=np.array([0.0048]),
-        back=np.array([0.25]),
+        back=np.array([metal.back_stress]),
         relaxation=np.array([tpu.relaxation_exponent]),
     )
     share = float(true_shares(LIMB, truth, 25.0, 5.0)[0])
@@ -260,9 +260,11 @@ def test_priors_are_those_of_the_tables() -> None:
     assert np.mean(inputs["wire diameter"]) == pytest.approx(0.003, rel=1e-3)
     assert np.std(inputs["wire diameter"]) == pytest.approx(0.00003, rel=0.02)
     assert np.std(inputs["wall"]) == pytest.approx(0.05 * 0.0012, rel=0.02)
-    assert inputs["back-stress share"].min() > 0
-    assert inputs["back-stress share"].max() < 0.4
-    assert np.mean(inputs["back-stress share"]) == pytest.approx(0.2, abs=1e-3)
+    assert LIMB.wire is not None
+    metal, share = LIMB.wire.metal, inputs["back-stress share"]
+    assert share.min() > 0 and share.max() < 0.6
+    assert np.mean(share) == pytest.approx(metal.back_stress, abs=3e-3)
+    assert np.std(share) == pytest.approx(metal.back_stress_spread, rel=0.03)
     assert inputs["infill exponent"].min() >= 1
     names = list(inputs)
     table = np.corrcoef([inputs[name] for name in names]) - np.eye(len(names))

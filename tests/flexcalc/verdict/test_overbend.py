@@ -78,7 +78,7 @@ def test_saturation_names_the_tightest_radius() -> None:
     assert WEAK.wire is not None
     moment = float(bending_moment(WEAK.wire, 80.0))
     about = moment / limb_section(linear).flexural_rigidity_bare[0]
-    assert kept == pytest.approx(about, rel=0.15)
+    assert kept == pytest.approx(about, rel=0.2)  # it hardens on, so a little more
 
 
 def test_a_bare_limb_cannot_be_over_bent() -> None:
