@@ -11,9 +11,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from flexcalc.fibre import driven_back, loaded, metal_flow
-from flexcalc.inputs import Metal
-from flexcalc.materials import load_metal
+from flexcalc.limb.inputs import Metal
+from flexcalc.limb.materials import load_metal
+from flexcalc.wire.fibre import driven_back, loaded, metal_flow
 
 OFFSETS = np.array([0.0005, 0.001, 0.002, 0.005, 0.01])
 AFTER = {0.0105: [0.32, 0.46, 0.62, 0.85, 1.00], 0.02: [0.18, 0.29, 0.48, 0.68, 0.83]}

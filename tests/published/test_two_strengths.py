@@ -12,9 +12,9 @@ import math
 import numpy as np
 import pytest
 
-from flexcalc.inputs import Metal, Wire
-from flexcalc.materials import load_metal, metal_names, tensile_strength
-from flexcalc.wire import spring_back_share
+from flexcalc.limb.inputs import Metal, Wire
+from flexcalc.limb.materials import load_metal, metal_names, tensile_strength
+from flexcalc.wire.bending import spring_back_share
 
 # modulus [GPa], yield, tensile, total strain at yield or None for 0.2 % offset, n (two digits)
 PAIRS = [

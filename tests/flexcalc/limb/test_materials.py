@@ -25,7 +25,7 @@ from flexcalc.limb.materials import (
     temperature_factor,
     tensile_strength,
 )
-from flexcalc.plan import CLASSES, plain
+from flexcalc.verdict.plan import CLASSES, plain
 
 
 @pytest.mark.parametrize("name", metal_names())
