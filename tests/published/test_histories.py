@@ -62,6 +62,7 @@ def wires(inputs: dict[str, Any], joints: int) -> FibreWire:
         back_stress=0 * one,
         rate=metal["rate"],
         ludwik=False,
+        reversal="mixed",
     )
     limit = metal["share"] * flow_stress(flow, metal["ref"])
     bundle = Bundle(

@@ -57,6 +57,7 @@ def test_a_tapered_limb(case: dict[str, Any]) -> None:
         back_stress=0 * one,
         rate=300.0,
         ludwik=False,
+        reversal="mixed",
     )
     bundle = Bundle(flow=flow, radius=inputs["wire"] / 2 * one, strands=one)
     elastomers = Elastomers(
