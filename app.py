@@ -49,14 +49,16 @@ def show_pages() -> None:
     import streamlit as st
 
     from data.page.collection import spare_modules
+    from data.page.guard import guarded, show_store_state
 
     st.set_page_config(page_title="Flexible limbs and dye tints", layout="wide")
+    show_store_state()
     pages = {
-        "Limb": st.Page(_show_limb, title="Limb", url_path="limb"),
-        "Tint": st.Page(_show_tint, title="Tint", url_path="tint"),
-        "Figure": st.Page(_show_figure, title="Figure", url_path="figure"),
-        "Bench": st.Page(_show_bench, title="Bench", url_path="bench"),
-        "Swatch log": st.Page(_show_swatches, title="Swatch log", url_path="swatches"),
+        "Limb": st.Page(guarded(_show_limb), title="Limb", url_path="limb"),
+        "Tint": st.Page(guarded(_show_tint), title="Tint", url_path="tint"),
+        "Figure": st.Page(guarded(_show_figure), title="Figure", url_path="figure"),
+        "Bench": st.Page(guarded(_show_bench), title="Bench", url_path="bench"),
+        "Swatch log": st.Page(guarded(_show_swatches), title="Swatch log", url_path="swatches"),
     }
 
     def show_start() -> None:
@@ -64,7 +66,7 @@ def show_pages() -> None:
         for title in ("Limb", "Tint"):  # a link that carries one of them opens its page
             if any(key.startswith(f"{title.lower()}_") for key in link):
                 st.switch_page(pages[title], query_params=link)
-        _show_start(pages)
+        guarded(_show_start)(pages)
 
     start = st.Page(show_start, title="Start", url_path="start", default=True)
     st.navigation([start, *pages.values()], position="top").run()

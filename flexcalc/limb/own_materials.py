@@ -13,7 +13,8 @@ from typing import Any, TypeAlias, TypeVar
 
 from data.plain import object_from, plain_value
 from data.rules import check_choice, check_kind, refuse
-from data.store.entries import StoredEntries, change_entries, load_entries, remove_entry
+from data.store.backup import keep_backup
+from data.store.entries import StoredEntries, change_entries, load_entries, remove_entry, store_path
 from data.store.folder import Place, StoreError
 from flexcalc.limb.inputs import Elastomer, Metal
 from flexcalc.limb.materials import elastomer_names, load_elastomer, load_metal, metal_names
@@ -114,6 +115,8 @@ def keep_all(things: list[Own], words: str, *, path: Place = None) -> None:
     """Keep many things, each kind whole or not at all; errors as `save_own`."""
     check_kind("own things", things, list, "a list of them")
     by_kind: dict[str, dict[str, Any]] = {}
+    if len(things) > 1:
+        keep_backup(store_path(path))
     for thing in things:
         kind = _kind(thing)
         if thing.name in _tabled(kind):

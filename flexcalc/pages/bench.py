@@ -9,6 +9,7 @@ import streamlit as st
 
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError, fields_by_key, refused_at
+from data.page.guard import guarded
 from data.page.history import show_said
 from data.page.show import announce, show_cautions, show_table
 from flexcalc.build.magnet import PARTNERS, magnet_hold, magnet_pull
@@ -46,6 +47,7 @@ def show_bench_page() -> None:
 
 
 @st.fragment
+@guarded
 def _ask_and_show() -> None:
     fields = bench_fields()
     show_said("bench_")

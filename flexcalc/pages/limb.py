@@ -6,6 +6,7 @@ import streamlit as st
 
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
+from data.page.guard import guarded
 from flexcalc.forms.limb_form import (
     BEND_KEYS,
     BEND_ROWS,
@@ -49,6 +50,7 @@ def typed_surface_area() -> float:
 
 
 @st.fragment
+@guarded
 def _ask_and_show() -> None:
     fields = limb_fields()
     ask_start(fields)

@@ -8,13 +8,14 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from data.rules import Caution, check_choice, refuse
+from data.store.backup import keep_backup
 from data.store.document import Fields
 from data.store.entries import StoredEntries, change_entries
 from data.store.folder import Place
 from data.store.salvage import aside_pattern, check_store
 from tinting.log.pictures import keep_photo, photo_folder, photo_names, plain_photo, sweep
 from tinting.log.record import SwatchRecord, checked_records, record_fields
-from tinting.log.swatches import KIND, log_path, records_of
+from tinting.log.swatches import KIND, Listing, log_path, records_of
 from tinting.log.table import write_csv
 
 
@@ -62,7 +63,7 @@ def open_log(path: Place = None) -> LogState:
         An OSError with one plain sentence, as for `tinting.log.swatches.add_swatch`.
     """
     state = check_store(log_path(path))
-    listing = records_of(state.saved.get(KIND, {}))
+    listing = _takeable(state.saved.get(KIND, {}))
     export, cautions = "", list(listing.cautions)
     if state.set_aside:
         export = _write_export(state.path.with_name(state.set_aside), listing.records)
@@ -81,6 +82,24 @@ def open_log(path: Place = None) -> LogState:
         aside=state.aside,
         cautions=tuple(cautions),
     )
+
+
+def _takeable(entries: Mapping[str, Fields]) -> Listing:
+    """Return rescued rows, each id once: a copy under another key than its id is left and told."""
+    own = {key for key, entry in entries.items() if entry.get("id") == key}
+    taken, left = {}, []
+    for key, entry in entries.items():
+        id = str(entry.get("id"))
+        if key in own or (id not in own and id not in taken):
+            taken[id] = entry
+        else:
+            left.append(key)
+    listing = records_of(taken)
+    if not left:
+        return listing
+    text = f"Rows that the damage had written twice, of which one each was saved: {len(left)}."
+    twice = Caution(key="rows written twice", text=text)
+    return dataclasses.replace(listing, cautions=(*listing.cautions, twice))
 
 
 def merge_swatches(
@@ -125,6 +144,7 @@ def merge_with_plain(
     """Do what `merge_swatches` does, with pictures that `plain_photo` has made plain already."""
     rows = _by_id(records)
     check_choice("existing", existing, ("keep", "replace"))
+    keep_backup(place)
     done: list[Merged] = []
 
     def decide(stored: StoredEntries) -> Mapping[str, Fields]:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import streamlit as st
 
+from data.page.guard import guarded
 from data.page.history import show_said
 from data.page.show import plain_text
 from data.store.entries import UndoStep, count_steps
@@ -26,6 +27,7 @@ def show_log_page() -> None:
 
 
 @st.fragment
+@guarded
 def _ask_and_show() -> None:
     show_said("log_")
     try:

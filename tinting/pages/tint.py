@@ -11,6 +11,7 @@ import streamlit as st
 from data.page import history
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
+from data.page.guard import guarded
 from data.page.show import plain_text
 from data.rules import Caution
 from data.store.folder import StoreError
@@ -50,6 +51,7 @@ def show_tint_page(limb_area: float = 0.0) -> None:
 
 
 @st.fragment
+@guarded
 def _ask_and_show(limb_area: float) -> None:
     fields = tint_fields()
     ask_start(fields)
