@@ -19,7 +19,7 @@ from flexcalc.mesh.files.reading import welded
 from flexcalc.mesh.line import Line
 from flexcalc.mesh.sections import sections_at
 from flexcalc.mesh.slices import UP, check_line, check_up, section_area, sections_along
-from flexcalc.mesh.solid import Solid, body_of, body_triangles, manifold_of, place
+from flexcalc.mesh.solid import Solid, body_of, body_triangles, manifold_of, place, solid_of
 from flexcalc.mesh.surface import Surface, Whole, edges_of
 
 ENTRIES = ("root", "tip")
@@ -140,8 +140,10 @@ def bore(
     upward = check_up(up)
     whole = body_of(surface)
     _check_empty(surface, line, upward)
-    body = _limb_alone(whole, surface, line) if line.left_off > 0 else whole
-    solid = solid_from(body)
+    body, solid = whole, solid_of(surface)
+    if line.left_off > 0:
+        body = _limb_alone(whole, surface, line)
+        solid = solid_from(body)
     path = channel_path(solid, line, channel, entry, share, upward, pocket)
     ring = channel_profile(channel)
     _check_bend(path, ring)

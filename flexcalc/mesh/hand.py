@@ -7,12 +7,17 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from data import read_table
 from data.rules import Array, check_number, refuse
 from flexcalc.mesh.beyond import part_beyond
 from flexcalc.mesh.line import Line
 from flexcalc.mesh.slices import UP, check_line, check_up, sections_along
 from flexcalc.mesh.solid import place, solid_of
 from flexcalc.mesh.surface import Surface
+
+
+SOLID_DENSITY = read_table("elastomers")["TPU 95A"]["density"].value
+"""Density of the usual filament printed without gaps. [kg/m3]"""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -32,7 +37,9 @@ class Hand:
     reach: float
 
 
-def hand_beyond(surface: Surface, line: Line, share: float, *, density: float = 1210.0) -> Hand:
+def hand_beyond(
+    surface: Surface, line: Line, share: float, *, density: float = SOLID_DENSITY
+) -> Hand:
     """Return the part of a body beyond a share of its line.
 
     Parameters

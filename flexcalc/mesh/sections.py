@@ -50,6 +50,7 @@ class Sections:
         """Longer semi-axis (k,) of the ellipse of the same second moments. [m]"""
         xx, yy, xy = self.moments.T
         most = (xx + yy) / 2 + np.hypot((xx - yy) / 2, xy)
+        most = np.maximum(most, 0.0)  # an open curve may enclose less than nothing
         return np.asarray(2 * np.sqrt(most / np.where(self.area > 0, self.area, np.inf)))
 
     @property

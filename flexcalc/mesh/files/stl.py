@@ -42,7 +42,8 @@ def _binary(data: bytes, most: int) -> Array:
         raise refuse("triangles", f"at most {most}", count)
     record = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("more", "<u2")])
     records = np.frombuffer(data, record, count=count, offset=HEAD)
-    return records["corners"].astype(float)
+    with np.errstate(invalid="ignore"):  # a NaN is refused by whoever reads on
+        return records["corners"].astype(float)
 
 
 def _text(data: bytes, most: int) -> Array:
