@@ -9,7 +9,7 @@ from tinting.colour.grid import wavelengths_nm
 from tinting.colour.metamerism import metamerism_index
 from tinting.colour.spectrum import lab_of_screen_colour
 from tinting.learn.advice import NextSwatch, next_swatch
-from tinting.learn.band import Band, predict_band
+from tinting.learn.band import Band, estimate_band, predict_band
 from tinting.learn.doubts import Fluorescent
 from tinting.learn.fit import DyeFit, fit_dyes
 from tinting.learn.learned import Learned
@@ -22,7 +22,7 @@ from tinting.mix.vapour import vapour_ppm
 from tinting.photo.reading import PhotoReading, measure_swatch
 from tinting.recipe.result import Recipe, Recipes
 from tinting.recipe.search import find_recipes
-from tinting.skin.absorptivity import dye_from_swatch
+from tinting.skin.absorptivity import dye_from_blot, dye_from_swatch
 from tinting.skin.demo import demo_base, demo_dyes
 from tinting.skin.dyed import Tint, tint
 from tinting.skin.inputs import Base, Dye, Swatch, base_from_lab
@@ -49,8 +49,10 @@ __all__ = [
     "demo_base",
     "demo_dyes",
     "drops_for",
+    "dye_from_blot",
     "dye_from_swatch",
     "edit_swatch",
+    "estimate_band",
     "find_recipes",
     "fit_dyes",
     "lab",

@@ -2,40 +2,28 @@
 
 The exact inverse of the chain, without weight. What a limb keeps saturates as it is bent
 further, near its wire's moment over the elastomer's rigidity; beyond that nothing helps but a
-stronger wire. Nothing is proposed that would kink the limb, wear its wire out before the wanted
-number of re-poses, or stretch wire or elastomer further than was tried.
+stronger wire. By hand a limb is bent no tighter than to a radius of its own thickness, where
+its outer side is stretched by half.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
 from data import read_table
 from data.rules import Array, Caution, check_kind, check_number, refuse
-from flexcalc.build.kink import kink_radius_of
-from flexcalc.build.life import tightest_radius
 from flexcalc.limb.inputs import Bend, Limb, Setting
-from flexcalc.limb.printer import Printer
 from flexcalc.pose.batch import MIDDLE, LimbBatch, released_curvature, taken
 from flexcalc.pose.pose import batch_of_one, check_bends
 from flexcalc.pose.retained import TIGHTEST, retained_bend
 from flexcalc.section.section import limb_section
-from flexcalc.verdict.plan import WANTED_RE_POSES, LimbPlan
 from flexcalc.wire.bending import rebent_limb
 from flexcalc.wire.moment_table import loading_branch
 
 GRID, ZOOMS = 24, 4
-FURTHER, WORTH = 1.1, 0.05
-"""A limit binds where a tenth more would keep a twentieth of itself; else the limb is saturated."""
-LIMITS = {
-    "kink": "or the limb may kink",
-    "life": "or the wire cracks too soon",
-    "wire strain": "the wire would be stretched further than was tried",
-    "elastomer strain": "the elastomer would be stretched further than was tried",
-}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -44,11 +32,8 @@ class OverBend:
 
     ``set_curvature`` [1/m]: what to bend to, or, where the wanted bend cannot be held, what
     keeps the tightest bend; ``kept_curvature`` [1/m]: what is left of it; ``tightest_kept``
-    [1/m]: the tightest bend this limb keeps within its limits, all with the sign of the wanted
-    curvature. ``held`` says whether the wanted bend can be had, ``text`` the same in words.
-    ``limit`` is what forbids to bend further where it cannot be held: "kink", "life", "wire
-    strain" or "elastomer strain", or "" where bending further would not help. ``cautions`` are
-    those of the kink radius.
+    [1/m]: the tightest bend this limb keeps, all with the sign of the wanted curvature.
+    ``held`` says whether the wanted bend can be had, ``text`` the same in words.
     """
 
     wanted_curvature: float
@@ -56,7 +41,6 @@ class OverBend:
     kept_curvature: float
     tightest_kept: float
     held: bool
-    limit: str
     text: str
     cautions: tuple[Caution, ...]
 
@@ -73,9 +57,6 @@ def over_bend(
     back_stress: float | None = None,
     elastomer_share: float = 1.0,
     recoil_share: float | None = None,
-    *,
-    printer: Printer | None = None,
-    re_poses: float = WANTED_RE_POSES,
 ) -> OverBend:
     """Return how far to bend a limb so that a curvature is left, by `retained_bend`.
 
@@ -87,10 +68,6 @@ def over_bend(
         Curvature to be left, either sign, not 0. [1/m]
     rule, back_stress, elastomer_share, recoil_share
         As in `retained_bend`.
-    printer : Printer, optional
-        For the radius at which the limb kinks, see `kink_radius_of`.
-    re_poses : float
-        How often the wire is to bear this bend, 1 to 10 million.
 
     Returns
     -------
@@ -109,18 +86,11 @@ def over_bend(
             limb, bent, elastomer_share=elastomer_share, recoil_share=recoil_share
         )
 
-    limits = bend_limits(limb, printer=printer, re_poses=re_poses)
-    return _inverse(kept, wanted, limits, kink_radius_of(limb, printer=printer).cautions)
+    return _inverse(limb, kept, wanted)
 
 
 def over_bend_setting(
-    limb: Limb,
-    setting: Setting,
-    rule: str | None = None,
-    back_stress: float | None = None,
-    *,
-    printer: Printer | None = None,
-    re_poses: float = WANTED_RE_POSES,
+    limb: Limb, setting: Setting, rule: str | None = None, back_stress: float | None = None
 ) -> tuple[OverBend | None, ...]:
     """Return how far to bend each bend so that the setting's own bends are left.
 
@@ -132,8 +102,6 @@ def over_bend_setting(
         The pose that is wanted at its rest time, after its hold time, without weight.
     rule, back_stress
         As in `hold_pose`.
-    printer, re_poses
-        As in `over_bend`.
 
     Returns
     -------
@@ -150,22 +118,12 @@ def over_bend_setting(
     check_kind("setting", setting, Setting, "a Setting")
     check_bends(limb, setting)
     batch = batch_of_one(limb, setting)
-    limits = bend_limits(limb, printer=printer, re_poses=re_poses)
-    doubts = kink_radius_of(limb, printer=printer).cautions
     found = {
-        bend.curvature: _inverse(_kept_at(batch, setting), bend.curvature, limits, doubts)
+        bend.curvature: _inverse(limb, _kept_at(batch, setting), bend.curvature)
         for bend in setting.bends
         if bend.angle and not bend.rigid
     }
     return tuple(None if bend.rigid else found.get(bend.curvature) for bend in setting.bends)
-
-
-def over_bends_of(plan: LimbPlan) -> tuple[OverBend | None, ...]:
-    """Return `over_bend_setting` for a plan's limb, printer and wanted re-poses."""
-    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
-    return over_bend_setting(
-        plan.limb, plan.setting, printer=plan.printer, re_poses=plan.wish.re_poses
-    )
 
 
 def over_bent(bend: Bend, over: OverBend) -> Bend:
@@ -180,47 +138,6 @@ def over_bent(bend: Bend, over: OverBend) -> Bend:
     check_kind("over-bend", over, OverBend, "an OverBend")
     radius = 1 / abs(over.set_curvature)
     return Bend(start=bend.start, angle=bend.angle * bend.radius / radius, radius=radius)
-
-
-def over_bent_setting(
-    limb: Limb,
-    setting: Setting,
-    *,
-    printer: Printer | None = None,
-    re_poses: float = WANTED_RE_POSES,
-) -> Setting:
-    """Return the setting whose bends are made as `over_bend_setting` says, as bent by hand.
-
-    Bends that need no wire to stay (rigid ones) and limbs without a wire are as they were.
-    """
-    check_kind("limb", limb, Limb, "a Limb")
-    check_kind("setting", setting, Setting, "a Setting")
-    if limb.wire is None:
-        return setting
-    overs = over_bend_setting(limb, setting, printer=printer, re_poses=re_poses)
-    pairs = zip(setting.bends, overs, strict=True)
-    return replace(setting, bends=tuple(over_bent(b, o) if o else b for b, o in pairs))
-
-
-def bend_limits(
-    limb: Limb, *, printer: Printer | None = None, re_poses: float = WANTED_RE_POSES
-) -> dict[str, float]:
-    """Return the greatest curvatures that a limb may be bent to, by what limits them. [1/m]
-
-    "kink": where the whole band of `kink_radius_of` is passed; "life": what every strain-life law
-    bears ``re_poses`` times, straight to bent and back; "wire strain" and "elastomer strain": the
-    strains that were tried (rows "tried range").
-    """
-    check_kind("limb", limb, Limb, "a Limb")
-    tried = read_table("constants")["tried range"]
-    found = {
-        "kink": 1 / kink_radius_of(limb, printer=printer).high,
-        "elastomer strain": tried["elastomer_strain"].value / limb_section(limb).extreme_fibre,
-    }
-    if limb.wire is not None:
-        found["life"] = 1 / tightest_radius(limb.wire, re_poses).high
-        found["wire strain"] = tried["wire_strain"].value / (limb.wire.diameter / 2)
-    return found
 
 
 def _wanted(value: object) -> float:
@@ -241,15 +158,9 @@ def _kept_at(batch: LimbBatch, setting: Setting) -> Callable[[Array], Array]:
     return kept
 
 
-def _inverse(
-    kept: Callable[[Array], Array],
-    wanted: float,
-    limits: Mapping[str, float],
-    cautions: tuple[Caution, ...],
-) -> OverBend:
+def _inverse(limb: Limb, kept: Callable[[Array], Array], wanted: float) -> OverBend:
     side, goal = float(np.sign(wanted)), abs(wanted)
-    limit = min(limits, key=lambda name: limits[name])
-    tightest = min(limits[limit], TIGHTEST)
+    tightest = min(0.5 / limb_section(limb).extreme_fibre, TIGHTEST)
     low = min(goal, tightest / 1.05)
     grid = np.geomspace(low, tightest, GRID)
     left = kept(grid)
@@ -258,20 +169,14 @@ def _inverse(
     bent, remains = float(grid[best]), float(left[best])
     if held:
         bent, remains = _crossing(kept, grid, left, goal)
-    binds = ""
-    if not held and best == GRID - 1:
-        further = min(bent * FURTHER, TIGHTEST)
-        gain = float(kept(np.array([further]))[0]) - remains
-        binds = limit if gain > WORTH * (further - bent) else ""
     return OverBend(
         wanted_curvature=wanted,
         set_curvature=side * bent,
         kept_curvature=side * remains,
         tightest_kept=side * float(left.max()),
         held=held,
-        limit=binds,
-        text=_sentence(held, binds, goal, bent, remains),
-        cautions=cautions,
+        text=_sentence(held, goal, bent, float(left.max())),
+        cautions=_cautions(limb, bent),
     )
 
 
@@ -286,17 +191,23 @@ def _crossing(
     return float(grid[above]), float(left[above])
 
 
-def _sentence(held: bool, limit: str, goal: float, bent: float, remains: float) -> str:
+def _sentence(held: bool, goal: float, bent: float, tightest: float) -> str:
     if held:
         return f"Bend to R {1e3 / bent:.3g} mm, and R {1e3 / goal:.3g} mm is left."
-    if remains * 1e3 < 1:
+    if tightest * 1e3 < 1:
         return "This bend cannot be held: the limb springs back straight."
-    if limit:
-        return (
-            f"Bend to R {1e3 / bent:.3g} mm and no further, {LIMITS[limit]}: R "
-            f"{1e3 / remains:.3g} mm is left, not R {1e3 / goal:.3g} mm."
-        )
-    return (
-        f"This bend cannot be held: the tightest this limb keeps is R {1e3 / remains:.3g} mm, "
-        f"bent to R {1e3 / bent:.3g} mm."
+    return f"This bend cannot be held: the tightest this limb keeps is R {1e3 / tightest:.3g} mm."
+
+
+def _cautions(limb: Limb, bent: float) -> tuple[Caution, ...]:
+    if limb.wire is None:
+        return ()
+    limit = read_table("constants")["tried range"]["wire_strain"].value
+    strain = bent * limb.wire.diameter / 2
+    if strain <= limit:
+        return ()
+    text = (
+        f"Bending this far stretches the wire's surface by {strain:.0%}; nothing beyond "
+        f"{limit:.0%} was tried, and the wire may crack."
     )
+    return (Caution(key="wire strain", text=text),)

@@ -35,6 +35,7 @@ from tinting import Swatch, demo_base, demo_dyes
 from tinting.log.record import GEOMETRIES, READING_ERROR, record_fields
 from tinting.mix.plan import plain
 from tinting.photo.picture import read_picture
+from tinting.skin.dyed import tint
 from tinting.skin.inputs import BACKINGS
 
 pytestmark = pytest.mark.usefixtures("own_place")
@@ -77,6 +78,9 @@ ARGUMENTS: Given = {
     "lab": labs(), "target_lab": labs(), "target": labs(), "lab1": labs(), "lab2": labs(),
     "base_lab": labs(), "rgb": st.tuples(*[SHARES] * 3), "reflectance": spectra(0.05, 1.0),
     "absorptivity": spectra(0.0, 50.0), "second_absorptivity": st.just(()),
+    "absorptivity_change": st.none(),
+    "strength_spread": st.floats(0.0, 1.0), "missed": st.floats(0.0, 9.0),
+    "limit": st.floats(0.0, 9.0),
     "standard": spectra(0.01), "sample": spectra(0.01), "covariance": st.none(),
     "specular": st.floats(0.0, 0.04), "scattering_thickness": sizes(1e-6, 1e4),
     # amounts
@@ -110,6 +114,9 @@ SPECIAL: dict[str, Given] = {
     "demo_base": {"name": st.sampled_from(["off-white TPU", "natural TPU"])},
     "dye_from_swatch": {"base": DEMO_BASES,
                         "lab": st.one_of(st.just((45.0, 20.0, 10.0)), labs())},
+    "dye_from_blot": {"lab": st.one_of(st.just((45.0, 20.0, 10.0)), labs()),
+                      "paper": st.just((93.0, 0.0, 3.0))},
+    "estimate_band": {"dyed": st.builds(tint, bases(), mixes(), COATS)},
     "find_recipes": {"dyes": dye_lists(4)},
     "fit_dyes": {
         "base": st.one_of(DEMO_BASES, bases(), bases().map(lambda base: {"": base})),

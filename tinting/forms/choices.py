@@ -126,7 +126,7 @@ def choices_for(plan: TintPlan, choices: Choices) -> tuple[Choices, dict[str, st
         form |= {f"dye{row}": NO_DYE, f"parts{row}": "1"}
     for row, (dye, share) in enumerate(plan.mix, start=1):
         name = dye.name
-        if name not in known or not _alike(dye.absorptivity, known[name].absorptivity):
+        if name not in known or not _same_dye(dye, known[name]):
             name = _brought(name)
             dyes[name] = dataclasses.replace(dye, name=name)
         form |= {f"dye{row}": name, f"parts{row}": f"{share / least:.10g}"}
@@ -154,6 +154,14 @@ def _base_name(base: Base, choices: Choices, bases: dict[str, Base]) -> str:
     name = _brought(base.name)
     bases[name] = dataclasses.replace(base, name=name)
     return name
+
+
+def _same_dye(dye: Dye, other: Dye) -> bool:
+    changes = [each.absorptivity_change for each in (dye, other)]
+    same = _alike(dye.absorptivity, other.absorptivity)
+    if changes[0] is None or changes[1] is None:
+        return same and changes[0] is changes[1]
+    return same and _alike(*changes)
 
 
 def _alike(first: object, second: object) -> bool:

@@ -1,7 +1,7 @@
 """Dyes learned from swatches: hands on a fit, its band, and the swatch to paint next."""
 
 from tinting.learn.advice import NextSwatch, next_swatch
-from tinting.learn.band import Band, predict_band
+from tinting.learn.band import Band, estimate_band, predict_band
 from tinting.learn.doubts import Fluorescent
 from tinting.learn.fit import DyeFit, fit_dyes
 from tinting.learn.learned import Learned, learn
@@ -12,6 +12,7 @@ __all__ = [
     "Fluorescent",
     "Learned",
     "NextSwatch",
+    "estimate_band",
     "fit_dyes",
     "learn",
     "next_swatch",

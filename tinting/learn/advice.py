@@ -12,12 +12,13 @@ from tinting.learn.band import (
     Predictions,
     band_radius,
     base_place,
+    joint_covariance,
     prediction_covariance,
     predictions,
 )
-from tinting.learn.fit import DyeFit
-from tinting.learn.posterior import reading_variance
+from tinting.learn.fit import DyeFit, with_base
 from tinting.learn.prior import BRUSH_SCATTER
+from tinting.skin.inputs import Base
 
 FIRST_SWATCH = (1 / 8, 3)
 """Share and coats to begin with, while nothing is known of the dye."""
@@ -47,7 +48,9 @@ class NextSwatch:
     cautions: tuple[Caution, ...]
 
 
-def next_swatch(fit: DyeFit, dye: str = "", *, base: str = "", error: float = 2.0) -> NextSwatch:
+def next_swatch(
+    fit: DyeFit, dye: str = "", *, base: str | Base = "", error: float = 2.0
+) -> NextSwatch:
     """Return the share and coats that would narrow the predictions of a dye most.
 
     Parameters
@@ -56,8 +59,9 @@ def next_swatch(fit: DyeFit, dye: str = "", *, base: str = "", error: float = 2.
         From `tinting.learn.fit.fit_dyes`.
     dye : str
         Name of one of its dyes; left out, the one that is least known.
-    base : str
-        Name of the base to predict and paint on; left out, the first.
+    base : str or Base
+        Name of the base to predict and paint on; left out, the first. A Base that no swatch of
+        the fit lies on is taken as `tinting.learn.fit.with_base` takes it.
     error : float
         Error of the reading that is to come, 0.01 to 20. [dE]
 
@@ -77,6 +81,8 @@ def next_swatch(fit: DyeFit, dye: str = "", *, base: str = "", error: float = 2.
     band of every recipe can be foreseen (to first order, as the fit stands).
     """
     check_kind("fit", fit, DyeFit, "a DyeFit")
+    if isinstance(base, Base):
+        fit, base = with_base(fit, base)
     place = base_place(fit, base)
     reading = check_number("error", error, least=0.01, most=20.0, unit="dE")
     if not isinstance(dye, str) or (dye and dye not in fit.dyes):
@@ -86,7 +92,7 @@ def next_swatch(fit: DyeFit, dye: str = "", *, base: str = "", error: float = 2.
     least_known = max(radii, key=lambda name: radii[name])
     worn = _worn_out(fit, least_known, list(fit.bases)[place])
     found, _, now = views[least_known]
-    known = np.einsum("mkp,pq,nlq->mknl", found.slope, fit.covariance, found.slope, optimize=True)
+    known = joint_covariance(fit, found)
     expected = [
         np.inf if recipe in worn else _mean_radius(found.lab, now - _gain(known, found, i, reading))
         for i, recipe in enumerate(RECIPES)
@@ -108,14 +114,14 @@ def _recipes(fit: DyeFit, dye: str, base: int) -> tuple[Predictions, Array, Arra
     shares = np.zeros((len(RECIPES), len(fit.dyes)))
     shares[:, list(fit.dyes).index(dye)] = [share for share, _ in RECIPES]
     found = predictions(fit, shares, np.array([float(coats) for _, coats in RECIPES]), base)
-    return found, found.lab, prediction_covariance(found, fit.covariance, 0.0)
+    return found, found.lab, prediction_covariance(fit, found, 0.0)
 
 
 def _gain(known: Array, found: Predictions, place: int, error: float) -> Array:
     """Covariance (M, 3, 3) that reading the recipe at a place takes off every recipe."""
     hand = found.hand_slope[place]
     own = known[place, :, place] + BRUSH_SCATTER**2 * np.outer(hand, hand)
-    own = own + reading_variance(error) * np.eye(3)
+    own = own + error**2 / 3 * np.eye(3)
     towards = known[:, :, place]
     sure = np.linalg.pinv(own, hermitian=True)
     return np.asarray(np.einsum("mki,ij,mlj->mkl", towards, sure, towards, optimize=True))

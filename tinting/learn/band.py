@@ -6,7 +6,7 @@ what the model itself misses. The error of a reading comes on top for who compar
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
@@ -14,13 +14,16 @@ from typing import Any
 import numpy as np
 
 from data.rules import check_kind, check_number, check_whole, refuse
+from tinting.colour.colorimetry import lab as lab_of
 from tinting.colour.difference import delta_e
-from tinting.colour.grid import Array
-from tinting.learn.fit import DyeFit
+from tinting.colour.grid import Array, check_lab
+from tinting.learn.fit import DyeFit, with_base
+from tinting.learn.leftover import Places, carried_slope, open_covariance, patch_places
 from tinting.learn.patches import Patches, colours, readings
-from tinting.learn.posterior import reading_variance
 from tinting.learn.prior import BRUSH_SCATTER
-from tinting.skin.uptake import MOST_COATS
+from tinting.skin.dyed import ESTIMATE_ERROR, Tint, dyed_reflectance, tint
+from tinting.skin.inputs import Base, strengthened
+from tinting.skin.uptake import MOST_COATS, skin_absorption
 
 _DRAWS = 400
 _SURFACES = np.array([[0.0, -128.0, -128.0], [100.0, 128.0, 128.0]])
@@ -38,14 +41,29 @@ class Band:
     radius: float
     share: float
 
+    def within(self, limit: float = 2.0, target: object = None) -> float:
+        """Return the probability that a patch lies within ``limit`` of a target, CIEDE2000. [dE]
+
+        ``target`` (3,) is CIELAB; left out, the prediction itself.
+        """
+        most = check_number("limit", limit, least=0.0, most=200.0, unit="dE")
+        goal = self.lab if target is None else check_lab("target", target)
+        around = _around(self.lab[None], self.covariance[None], _DRAWS)[0]
+        return float((delta_e(goal, around) <= most).mean())
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Predictions:
-    """CIELAB (M, 3) of many recipes, slopes (M, 3, P) against the parameters, (M, 3) the hand."""
+    """CIELAB (M, 3) of many recipes, slopes (M, 3, P) against the parameters, (M, 3) the hand.
+
+    Slopes are less what the swatches of a dye alone hold fixed; ``places`` say where the recipes
+    stand in what the model may miss.
+    """
 
     lab: Array = field(repr=False)
     slope: Array = field(repr=False)
     hand_slope: Array = field(repr=False)
+    places: Places
 
 
 def predict_band(
@@ -53,7 +71,7 @@ def predict_band(
     shares: Mapping[str, float],
     coats: int,
     *,
-    base: str = "",
+    base: str | Base = "",
     error: float = 0.0,
     share: float = 0.8,
 ) -> Band:
@@ -67,8 +85,9 @@ def predict_band(
         Dyes of the fit, together at most 1.
     coats : int
         0 to 50.
-    base : str
-        Name of one of the bases of the fit; left out, the first.
+    base : str or Base
+        Name of one of the bases of the fit; left out, the first. A Base that no swatch of the fit
+        lies on is taken as `with_base` takes it: the band is wider.
     error : float
         Error of the reading that the band is to be compared with, 0 for the patch itself. [dE]
     share : float
@@ -82,17 +101,63 @@ def predict_band(
     check_kind("fit", fit, DyeFit, "a DyeFit")
     row = _checked_shares(shares, fit)
     number = check_whole("coats", coats, least=0, most=MOST_COATS)
+    if isinstance(base, Base):
+        fit, base = with_base(fit, base)
     place = base_place(fit, base)
     reading = check_number("error", error, least=0.0, most=20.0, unit="dE")
     held = check_number("share", share, least=0.05, most=0.99)
     found = predictions(fit, row[None, :], np.array([float(number)]), place)
-    covariance = prediction_covariance(found, fit.covariance, reading)
+    covariance = prediction_covariance(fit, found, reading)
     return Band(
         lab=found.lab[0],
         covariance=covariance[0],
         radius=float(band_radius(found.lab, covariance, held)[0]),
         share=held,
     )
+
+
+def estimate_band(dyed: Tint, *, error: float = 0.0, share: float = 0.8) -> Band:
+    """Return the band around a tint whose dyes no fit knows together.
+
+    Parameters
+    ----------
+    dyed : Tint
+        From `tinting.skin.dyed.tint`; of dyes known by one colour alone, or learned elsewhere.
+    error, share : float
+        As in `predict_band`.
+
+    Notes
+    -----
+    Added up are the second opinion on each dye, how strong each of them is (its
+    ``strength_spread``), the hand, and what neither knows of.
+    """
+    check_kind("dyed", dyed, Tint, "a Tint")
+    reading = check_number("error", error, least=0.0, most=20.0, unit="dE")
+    held = check_number("share", share, least=0.05, most=0.99)
+    middle = dyed.lab()
+    known = ESTIMATE_ERROR**2 if dyed.coats and dyed.mix else 0.0
+    known += sum(dye.missed**2 for dye, part in dyed.mix if part > 0 and dyed.coats)
+    covariance = np.eye(3) * (known + reading**2) / 3
+    second = lab_of(dyed.second_reflectance) - middle
+    moves = [second, BRUSH_SCATTER * _strengthened(dyed, range(len(dyed.mix)), 1.0)]
+    moves += [_strengthened(dyed, [j], dye.strength_spread) for j, (dye, _) in enumerate(dyed.mix)]
+    for move in moves:
+        covariance += np.outer(move, move)
+    radius = float(band_radius(middle[None], covariance[None], held)[0])
+    return Band(lab=middle, covariance=covariance, radius=radius, share=held)
+
+
+def _strengthened(dyed: Tint, places: Sequence[int], spread: float) -> Array:
+    """Half of what CIELAB moves by when some dyes go from weak to strong by twice a spread."""
+    labs = []
+    for sign in (1, -1):
+        factor = float(np.exp(sign * spread / 2))
+        mix = [
+            (strengthened(dye, factor) if j in places else dye, part)
+            for j, (dye, part) in enumerate(dyed.mix)
+        ]
+        labs.append(tint(dyed.base, mix, dyed.coats).lab())
+    return np.asarray(labs[0] - labs[1])
 
 
 def predictions(fit: DyeFit, shares: Array, coats: Array, base: int = 0) -> Predictions:
@@ -103,21 +168,36 @@ def predictions(fit: DyeFit, shares: Array, coats: Array, base: int = 0) -> Pred
         coats=coats,
         base=[base] * coats.size,
         bare=np.broadcast_to(part.reflectance, (coats.size, part.reflectance.size)),
-        specular=np.full((coats.size, 1), part.specular),
     )
     shown, slope, hand = readings(fit.parameters, np.zeros(coats.size), patches, fit.layout)
-    lab, (lab_slope, lab_hand) = colours(shown, [slope, hand])
-    return Predictions(lab=lab, slope=lab_slope, hand_slope=lab_hand)
+    _, (lab_slope, lab_hand) = colours(shown, [slope, hand])
+    places = patch_places(patches, fit.layout, fit.parameters)
+    dyes = fit.dyes_on(list(fit.bases)[base])
+    taken = skin_absorption(shares, coats, list(dyes.values()))
+    lab, _ = colours(dyed_reflectance(taken, part), [])
+    return Predictions(
+        lab=lab,
+        slope=carried_slope(fit.leftover, places, lab_slope),
+        hand_slope=lab_hand,
+        places=places,
+    )
 
 
-def prediction_covariance(found: Predictions, covariance: Array, error: float) -> Array:
+def prediction_covariance(fit: DyeFit, found: Predictions, error: float) -> Array:
     """Return the covariance (M, 3, 3) of readings around predictions.
 
-    ``covariance`` (P, P) is that of the parameters, ``error`` [dE] that of the reading.
+    ``error`` [dE] is that of the reading.
     """
-    known = np.einsum("mkp,pq,mlq->mkl", found.slope, covariance, found.slope, optimize=True)
+    each = np.arange(len(found.lab))
+    whole = joint_covariance(fit, found)[each, :, each, :]
     hand = found.hand_slope[:, :, None] * found.hand_slope[:, None, :] * BRUSH_SCATTER**2
-    return np.asarray(known + hand + reading_variance(error) * np.eye(3))
+    return np.asarray(whole + hand + error**2 / 3 * np.eye(3))
+
+
+def joint_covariance(fit: DyeFit, found: Predictions) -> Array:
+    """Return the covariance (M, 3, M, 3) of what a fit leaves open between recipes."""
+    known = np.einsum("mkp,pq,nlq->mknl", found.slope, fit.covariance, found.slope, optimize=True)
+    return np.asarray(known + open_covariance(fit.leftover, found.places))
 
 
 def band_radius(lab: Array, covariance: Array, share: float, draws: int = _DRAWS) -> Array:
@@ -125,13 +205,18 @@ def band_radius(lab: Array, covariance: Array, share: float, draws: int = _DRAWS
 
     By ``draws`` (at most 400) from a normal distribution, always the same.
     """
+    around = _around(lab, covariance, draws)
+    return np.asarray(np.quantile(delta_e(lab[:, None, :], around), share, axis=1))
+
+
+def _around(lab: Array, covariance: Array, draws: int) -> Array:
+    """Colours (M, draws, 3) around (M, 3) as a covariance (M, 3, 3) scatters them."""
     size, axes = np.linalg.eigh(covariance)
     # rounding can leave a direction without spread slightly below zero
     root = axes * np.sqrt(np.maximum(size, 0.0))[:, None, :]
     around = lab[:, None, :] + np.einsum("mkl,dl->mdk", root, _draws()[:draws])
     # far out the straight lines of a slope leave what any surface can look like
-    around = np.clip(around, *_SURFACES)
-    return np.asarray(np.quantile(delta_e(lab[:, None, :], around), share, axis=1))
+    return np.asarray(np.clip(around, *_SURFACES))
 
 
 def base_place(fit: DyeFit, base: object) -> int:

@@ -10,13 +10,16 @@ import numpy as np
 from data.rules import Caution, Refused
 from tinting.colour.colorimetry import white, xyz, xyz_from_lab
 from tinting.colour.grid import Array
-from tinting.learn.prior import MODEL_ERROR, thickness_spread
+from tinting.learn.prior import thickness_spread
 from tinting.skin.inputs import Base, Swatch
 
 _SURE = np.array([3.0, 3.0, 4.5])
 """Spreads above the base in X, Y, Z that are no reading error. Z needs more: readings scatter most
 in b*, many dyes leave Z as it is, and fluorescent dyes mostly shine in X and Y."""
-_ODD = 3.5
+_ODD, _ODD_DIFFERENCE = 25.0, 3.0
+"""Surprise that comes by chance once in 60 000 swatches, and how far off it must be. [dE]"""
+_MISSED = 1.0
+_DARK = (6 / 29) ** 3
 _SUSPECTED = 2.0
 _TRIED_COATS = 5
 
@@ -62,16 +65,32 @@ def refuse_fluorescence(swatches: Sequence[Swatch], bare: Array) -> None:
 def fit_cautions(
     swatches: Sequence[Swatch],
     names: Sequence[str],
-    differences: Array,
-    bases: Mapping[str, Base],
     refined: Mapping[str, Base],
     bare: Array,
+    model_error: float,
+    away: Array,
+    surprise: Array,
 ) -> tuple[Caution, ...]:
-    """Return what to keep in mind about a fit of ``names`` to swatches, see `DyeFit`."""
+    """Return what to keep in mind about a fit of ``names`` to swatches, see `DyeFit`.
+
+    ``away`` (N,) [dE] is how far each swatch lies from what the others say, ``surprise`` (N,) the
+    square of that in spreads.
+    """
     found = [_few(name, swatches) for name in names]
-    found += [_outliers(swatches, differences), _suspects(swatches, bare), _coats(swatches)]
-    found += [_kind(name, bases[name], refined[name]) for name in bases]
+    found += [_outliers(away, surprise), _suspects(swatches, bare), _coats(swatches)]
+    found += [_dark(swatches, refined), _missed(model_error)]
     return tuple(Caution(key=key, text=text) for key, text in found if text)
+
+
+def kind_cautions(bases: Mapping[str, Base], refined: Mapping[str, Base]) -> tuple[Caution, ...]:
+    """Return which bases the swatches found to be of another kind than they are called."""
+    found = [_kind(name, bases[name], refined[name]) for name in bases]
+    return tuple(Caution(key=key, text=text) for key, text in found if text)
+
+
+def odd_swatches(away: Array, surprise: Array) -> list[int]:
+    """Return the places of swatches that are far from what all the others say, first one 0."""
+    return [int(i) for i in np.flatnonzero((surprise > _ODD) & (away > _ODD_DIFFERENCE))]
 
 
 def _excess(swatches: Sequence[Swatch], bare: Array) -> Array:
@@ -107,19 +126,35 @@ def _few(name: str, swatches: Sequence[Swatch]) -> tuple[str, str]:
     )
 
 
-def _outliers(swatches: Sequence[Swatch], differences: Array) -> tuple[str, str]:
-    odd = [
-        f"{number} ({difference:.1f} dE)"
-        for number, (swatch, difference) in enumerate(
-            zip(swatches, differences.tolist(), strict=True), start=1
-        )
-        if difference > _ODD * math.hypot(swatch.error, MODEL_ERROR) + 2
-    ]
+def _outliers(away: Array, surprise: Array) -> tuple[str, str]:
+    odd = [f"{i + 1} ({away[i]:.1f} dE)" for i in odd_swatches(away, surprise)]
     text = (
         f"Far from what the others say: swatch {', '.join(odd)}. Check its recipe and reading, "
         "or leave it out."
     )
     return "swatch off", text if odd else ""
+
+
+def _missed(model_error: float) -> tuple[str, str]:
+    return "model error", "" if model_error < _MISSED else (
+        f"The model misses these swatches by {model_error:.1f} dE beside what their readings err; "
+        "weights and bands go by that."
+    )
+
+
+def _dark(swatches: Sequence[Swatch], refined: Mapping[str, Base]) -> tuple[str, str]:
+    """Swatches darker than the surface alone, by more than their reading errs."""
+    first = next(iter(refined))
+    dark = []
+    for number, swatch in enumerate(swatches, start=1):
+        floor = float(refined[swatch.base or first].specular)
+        lightness = float(116 * np.cbrt(floor) - 16) if floor > _DARK else 903.3 * floor
+        if swatch.coats and float(swatch.lab[0]) < lightness - 2 * swatch.error:
+            dark.append(f"{number} (L* {swatch.lab[0]:.1f} below {lightness:.1f})")
+    return "darker than surface", "" if not dark else (
+        f"Darker than the light that its surface throws back: swatch {', '.join(dark)}. Another "
+        "gloss than the base's, or a reading that is off."
+    )
 
 
 def _suspects(swatches: Sequence[Swatch], bare: Array) -> tuple[str, str]:
@@ -140,7 +175,7 @@ def _coats(swatches: Sequence[Swatch]) -> tuple[str, str]:
 
 def _kind(name: str, base: Base, refined: Base) -> tuple[str, str]:
     moved = math.log(refined.scattering_thickness / base.scattering_thickness)
-    return "base kind", "" if abs(moved) <= 2 * thickness_spread() else (
+    return "base kind", "" if abs(moved) <= thickness_spread() else (
         f"The swatches contradict the kind of {name}: its dyed skin scatters "
         f"{math.exp(moved):.2g} times as much as is usual for one called {base.kind}."
     )

@@ -21,14 +21,32 @@ import numpy as np
 from data.rules import Caution, check_kind, refuse
 from tinting.colour.difference import delta_e
 from tinting.colour.grid import Array
-from tinting.learn.doubts import fit_cautions, refuse_fluorescence
+from tinting.learn.change import absorptivity_change
+from tinting.learn.doubts import fit_cautions, kind_cautions, refuse_fluorescence
+from tinting.learn.leftover import (
+    Leftover,
+    alone_counts,
+    carried_lab,
+    left_out,
+    left_over,
+    likely_amplitude,
+    patch_places,
+    places_alone,
+)
 from tinting.learn.patches import COEFFICIENTS, Layout, Patches, colours, readings, spline_basis
 from tinting.learn.posterior import most_likely, posterior_covariance
-from tinting.skin.inputs import Base, Dye, Swatch
+from tinting.learn.prior import prior_covariance, prior_rows, usual_parameters
+from tinting.skin.dyed import dyed_reflectance
+from tinting.skin.inputs import CHANGE_LOADS, Base, Dye, Swatch
+from tinting.skin.uptake import skin_absorption
 
 MOST_SWATCHES = 100
 MOST_DYES = 12
 MOST_BASES = 12
+LOOSE = 4.0
+"""Model error to begin the search with, so that no swatch leads it astray. [dE]"""
+LEAST_ALONE = 2
+"""So many swatches of a dye alone show how its absorptivity changes with load."""
 LEAST_SHARE = 1e-9
 """Less of a dye than this is none: one small drop in the largest batch is fifty times as much."""
 
@@ -41,7 +59,8 @@ class DyeFit:
     their scattering thickness refined, ``scales`` names to the uptake of a base against the
     first. ``parameters`` (P,) and ``covariance`` (P, P) are in the order of ``layout``.
     ``predicted`` (N, 3) is CIELAB of each swatch as the fit has it, ``differences`` (N,) CIEDE2000
-    from what was measured.
+    from what was measured. ``left_out`` (N, 3) is CIELAB of each as the others have it,
+    ``surprise`` (N,) the square of how far it was measured from that, in spreads (3 on average).
     """
 
     dyes: Mapping[str, Dye]
@@ -53,7 +72,15 @@ class DyeFit:
     layout: Layout
     parameters: Array = field(repr=False)
     covariance: Array = field(repr=False)
+    leftover: Leftover
+    left_out: Array = field(repr=False)
+    surprise: Array = field(repr=False)
     cautions: tuple[Caution, ...]
+
+    @property
+    def model_error(self) -> float:
+        """How much the model misses swatches by, beside what their readings err. [dE]"""
+        return self.leftover.amplitude
 
     @property
     def base(self) -> Base:
@@ -64,17 +91,25 @@ class DyeFit:
         """Return the dyes with the strength they have on one of the bases, by name."""
         if not isinstance(base, str) or base not in self.scales:
             raise refuse("base", "one of " + ", ".join(self.scales), base)
-        scale = self.scales[base]
-        return MappingProxyType(
-            {
-                name: dataclasses.replace(
-                    dye,
-                    absorptivity=scale * dye.absorptivity,
-                    second_absorptivity=scale * dye.absorptivity,
-                )
-                for name, dye in self.dyes.items()
-            }
+        if self.base is self.bases[base]:
+            return self.dyes
+        found = _Found(
+            layout=self.layout,
+            parameters=self.parameters,
+            covariance=self.covariance,
+            leftover=self.leftover,
         )
+        return _dyes(list(self.dyes), self.bases, found, list(self.bases).index(base))
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Found:
+    """What a search found, see `DyeFit`."""
+
+    layout: Layout
+    parameters: Array
+    covariance: Array
+    leftover: Leftover
 
 
 def fit_dyes(base: Base | Mapping[str, Base], swatches: Sequence[Swatch]) -> DyeFit:
@@ -110,30 +145,135 @@ def fit_dyes(base: Base | Mapping[str, Base], swatches: Sequence[Swatch]) -> Dye
     patches = gather_patches(painted, names, bases)
     refuse_fluorescence(painted, patches.bare)
     layout = Layout(dyes=len(names), bases=len(bases))
-    try:
-        best = most_likely(painted, patches, layout, list(bases.values()))
-    except RuntimeError:
-        rule = "such as one set of dyes can explain"
-        raise refuse("swatches", rule, "some that contradict each other grossly") from None
-    parameters = best.parameters[: layout.size]
-    covariance = posterior_covariance(best)[: layout.size, : layout.size]
-    shown, _, _ = readings(parameters, np.zeros(len(painted)), patches, layout)
-    predicted, _ = colours(shown, [])
-    differences = delta_e(predicted, np.array([swatch.lab for swatch in painted]))
-    refined = _refined_bases(bases, parameters, layout)
-    scales = np.exp(parameters[layout.scale] - parameters[layout.scale.start])
+    found, others = _settled(painted, patches, layout, list(bases.values()))
+    refined = _refined_bases(bases, found.parameters, layout)
+    scales = found.parameters[layout.scale] - found.parameters[layout.scale.start]
+    predicted = _predicted(names, refined, found, patches)
+    read = np.array([swatch.lab for swatch in painted])
+    cautions = fit_cautions(
+        painted, names, refined, patches.bare, found.leftover.amplitude, delta_e(read, others[0]),
+        others[1],
+    )  # fmt: skip
+    kinds = kind_cautions(bases, refined)
     return DyeFit(
-        dyes=_dyes(names, parameters, covariance, layout),
+        dyes=_dyes(names, refined, found, 0),
         bases=refined,
-        scales=MappingProxyType(dict(zip(bases, scales.tolist(), strict=True))),
+        scales=MappingProxyType(dict(zip(bases, np.exp(scales).tolist(), strict=True))),
         swatches=painted,
         predicted=predicted,
-        differences=differences,
+        differences=delta_e(predicted, read),
+        layout=layout,
+        parameters=found.parameters,
+        covariance=found.covariance,
+        leftover=found.leftover,
+        left_out=others[0],
+        surprise=others[1],
+        cautions=(*cautions, *kinds),
+    )
+
+
+def with_base(fit: DyeFit, base: Base) -> tuple[DyeFit, str]:
+    """Return the fit with one more base that no swatch lies on, and the name it goes by there.
+
+    Its skin is as doubtful as before any swatch, less what a base of its kind in the fit says;
+    dyes act on it as on the first base, give or take what bases differ by.
+    """
+    check_kind("fit", fit, DyeFit, "a DyeFit")
+    check_kind("base", base, Base, "a Base")
+    name = base.name if base.name not in fit.bases else f"{base.name[:70]} (another)"
+    bases = [*fit.bases.values(), base]
+    old, layout = fit.layout, Layout(dyes=fit.layout.dyes, bases=len(bases))
+    kept = np.r_[
+        range(old.thickness.stop),
+        range(layout.scale.start, layout.scale.stop - 1),
+        range(layout.specular.start, layout.specular.stop - 1),
+    ]
+    root, _ = prior_rows(layout, bases)
+    prior, usual = prior_covariance(root), usual_parameters(layout, bases)
+    # what the old parameters say of the new ones before any swatch, and what stays open
+    new = np.setdiff1d(np.arange(layout.size), kept)
+    pull = np.linalg.solve(prior[np.ix_(kept, kept)], prior[np.ix_(kept, new)]).T
+    parameters = np.zeros(layout.size)
+    parameters[kept] = fit.parameters
+    parameters[new] = usual[new] + pull @ (fit.parameters - usual[kept])
+    surface = parameters[layout.specular]
+    surface[-1] = np.clip(surface[-1], 0.0, min(0.04, float(base.reflectance.min()) - 1e-3))
+    covariance = np.zeros((layout.size, layout.size))
+    covariance[np.ix_(kept, kept)] = fit.covariance
+    covariance[np.ix_(new, kept)] = pull @ fit.covariance
+    covariance[np.ix_(kept, new)] = covariance[np.ix_(new, kept)].T
+    covariance[np.ix_(new, new)] = (
+        prior[np.ix_(new, new)] - pull @ prior[np.ix_(kept, new)] + pull @ fit.covariance @ pull.T
+    )
+    slope = np.zeros((len(fit.leftover.slope), layout.size))
+    slope[:, kept] = fit.leftover.slope
+    refined = _refined_bases({**fit.bases, name: base}, parameters, layout)
+    wider = dataclasses.replace(
+        fit,
+        bases=MappingProxyType({**fit.bases, name: refined[name]}),
+        scales=MappingProxyType({**fit.scales, name: 1.0}),
         layout=layout,
         parameters=parameters,
         covariance=covariance,
-        cautions=fit_cautions(painted, names, differences, bases, refined, patches.bare),
+        leftover=dataclasses.replace(fit.leftover, slope=slope),
     )
+    return wider, name
+
+
+def _settled(
+    swatches: Sequence[Swatch], patches: Patches, layout: Layout, bases: Sequence[Base]
+) -> tuple[_Found, tuple[Array, Array]]:
+    """What swatches say, with the model's error learned; CIELAB of each by the others, and how
+    much that surprises."""
+    prior, usual = prior_covariance(prior_rows(layout, bases)[0]), usual_parameters(layout, bases)
+    read = np.array([_read_lab(swatch) for swatch in swatches])
+    error = np.array([swatch.error for swatch in swatches])
+    amplitude, start = LOOSE, None
+    for _ in range(4):
+        try:
+            best = most_likely(swatches, patches, layout, bases, amplitude, start)
+        except RuntimeError:
+            rule = "such as one set of dyes can explain"
+            raise refuse("swatches", rule, "some that contradict each other grossly") from None
+        start, parameters = best.parameters, best.parameters[: layout.size]
+        shown, slope, hand = readings(parameters, np.zeros(len(swatches)), patches, layout)
+        middle, (by_row, by_hand) = colours(shown, [slope, hand])
+        places = patch_places(patches, layout, parameters)
+        usual[layout.strength] = parameters[layout.strength]
+        before = read - middle + by_row @ (parameters - usual)
+        used = amplitude
+        amplitude = likely_amplitude(places, before, by_row, by_hand, error, prior)
+        if abs(np.log(amplitude / used)) < 0.1:
+            break
+    found = _Found(
+        layout=layout,
+        parameters=parameters,
+        covariance=posterior_covariance(best)[: layout.size, : layout.size],
+        leftover=left_over(used, places, read - middle, by_row, by_hand, error),
+    )
+    away, surprise = left_out(used, places, before, by_row, by_hand, error, prior)
+    return found, (read - away, surprise)
+
+
+def _read_lab(swatch: Swatch) -> Array:
+    """CIELAB as read, by the spectrum where there is one."""
+    if swatch.reflectance is None:
+        return np.asarray(swatch.lab)
+    return np.asarray(colours(swatch.reflectance[None], [])[0][0])
+
+
+def _predicted(
+    names: Sequence[str], bases: Mapping[str, Base], found: _Found, patches: Patches
+) -> Array:
+    """CIELAB (N, 3) of patches as the learned dyes give it."""
+    labs = np.empty((len(patches.coats), 3))
+    for place, part in enumerate(bases.values()):
+        here = np.flatnonzero(np.asarray(patches.base) == place)
+        if here.size:
+            dyes = _dyes(names, bases, found, place)
+            taken = skin_absorption(patches.shares[here], patches.coats[here], list(dyes.values()))
+            labs[here] = colours(dyed_reflectance(taken, part), [])[0]
+    return labs
 
 
 def gather_patches(
@@ -148,7 +288,6 @@ def gather_patches(
         coats=np.array([float(swatch.coats) for swatch in swatches]),
         base=places,
         bare=np.array([part.reflectance for part in under]),
-        specular=np.array([[part.specular] for part in under]),
     )
 
 
@@ -194,31 +333,41 @@ def _dye_names(swatches: Sequence[Swatch]) -> list[str]:
 
 
 def _dyes(
-    names: Sequence[str], parameters: Array, covariance: Array, layout: Layout
+    names: Sequence[str], bases: Mapping[str, Base], found: _Found, place: int
 ) -> Mapping[str, Dye]:
-    """The dyes as they act on the first base, each with its own part of the covariance."""
-    found = {}
+    """The dyes as they act on the base at a place, each with its own part of the covariance."""
+    dyes = {}
+    layout = found.layout
+    alone = alone_counts(found.leftover.places, len(names))
+    scale = float(found.parameters[layout.scale][place])
     for j, name in enumerate(names):
         own = layout.of_dye(j)
-        shape, (strength, room, loss) = np.split(parameters[own], [COEFFICIENTS])
-        amount = np.exp(strength + parameters[layout.scale.start])
-        found[name] = Dye(
+        shape, (strength, room, loss) = np.split(found.parameters[own], [COEFFICIENTS])
+        dye = Dye(
             name=name,
-            absorptivity=amount * (spline_basis() @ shape),
+            absorptivity=np.exp(strength + scale) * (spline_basis() @ shape),
             saturation=float(np.exp(room)),
             coat_loss=float(loss),
-            covariance=covariance[np.ix_(own, own)],
+            covariance=found.covariance[np.ix_(own, own)],
         )
-    return MappingProxyType(found)
+        if alone[j] >= LEAST_ALONE:
+            at = places_alone(j, len(names), np.log(CHANGE_LOADS) + scale, place)
+            wanted = carried_lab(found.leftover, at)
+            part = list(bases.values())[place]
+            change = absorptivity_change(part, dye.absorptivity, dye.saturation, wanted)
+            dye = dataclasses.replace(dye, absorptivity_change=change)
+        dyes[name] = dye
+    return MappingProxyType(dyes)
 
 
 def _refined_bases(
     bases: Mapping[str, Base], parameters: Array, layout: Layout
 ) -> Mapping[str, Base]:
     thickness = np.exp(parameters[layout.thickness]).tolist()
+    specular = parameters[layout.specular].tolist()
     return MappingProxyType(
         {
-            name: dataclasses.replace(part, scattering_thickness=thick)
-            for (name, part), thick in zip(bases.items(), thickness, strict=True)
+            name: dataclasses.replace(part, scattering_thickness=thick, specular=surface)
+            for (name, part), thick, surface in zip(bases.items(), thickness, specular, strict=True)
         }
     )

@@ -2,8 +2,9 @@
 
 The parameters of a fit stand in one row: for each dye the shape of its absorptivity (spline
 coefficients of mean 1), then ln strength, ln saturation and coat loss of each dye, then for each
-base ln scattering thickness and ln of its own scale of uptake. Strength stands apart from shape
-because it moves together with thickness and saturation, and in logarithms that way is straight.
+base ln scattering thickness, ln of its own scale of uptake and the surface reflection in its
+readings. Strength stands apart from shape because it moves together with thickness and
+saturation, and in logarithms that way is straight.
 """
 
 from __future__ import annotations
@@ -60,6 +61,11 @@ class Layout:
         """ln scale of uptake of each base."""
         return slice(self.thickness.stop, self.thickness.stop + self.bases)
 
+    @property
+    def specular(self) -> slice:
+        """Surface reflection in the readings of each base."""
+        return slice(self.scale.stop, self.scale.stop + self.bases)
+
     def of_dye(self, dye: int) -> list[int]:
         """Places of one dye: its shape, ln strength, ln saturation, coat loss."""
         first = COEFFICIENTS * dye
@@ -69,21 +75,20 @@ class Layout:
     @property
     def size(self) -> int:
         """How many parameters there are."""
-        return int(self.scale.stop)
+        return int(self.specular.stop)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Patches:
     """N painted patches: ``shares`` (N, J), ``coats`` (N,), ``base`` (N,) the base's place.
 
-    ``bare`` (N, 36) and ``specular`` (N, 1) belong to the base of each patch.
+    ``bare`` (N, 36) belongs to the base of each patch.
     """
 
     shares: Array = field(repr=False)
     coats: Array = field(repr=False)
     base: Sequence[int]
     bare: Array = field(repr=False)
-    specular: Array = field(repr=False)
 
 
 @cache
@@ -129,7 +134,10 @@ def readings(
     spectra = strength[:, None] * (shapes @ spline_basis().T)
     absorption = amount * (taken @ spectra)
     thickness = np.exp(parameters[layout.thickness][base])[:, None]
-    shown, by_absorption, by_thickness = _skin(absorption, thickness, patches)
+    specular = parameters[layout.specular][base][:, None]
+    shown, by_absorption, by_thickness, by_specular = _skin(
+        absorption, thickness, patches.bare, specular
+    )
     slope = np.zeros((*shown.shape, layout.size))
     steep = by_absorption * amount
     each = steep[:, :, None] * taken[:, None, :]
@@ -143,6 +151,7 @@ def readings(
     rows = np.arange(base.size)
     slope[rows, :, layout.thickness.start + base] = by_thickness
     slope[rows, :, layout.scale.start + base] = hand_slope
+    slope[rows, :, layout.specular.start + base] = by_specular
     return shown, slope, hand_slope
 
 
@@ -181,16 +190,22 @@ def _uptake(parameters: Array, patches: Patches, layout: Layout) -> tuple[Array,
     return taken, by_saturation, by_load * (patches.shares * bend)[:, :, None]
 
 
-def _skin(absorption: Array, thickness: Array, patches: Patches) -> tuple[Array, Array, Array]:
-    """Reading, and its slopes against absorption and ln thickness by central differences."""
-    bare, specular = patches.bare, patches.specular
-
-    def shown(taken: Array, thick: Array) -> Array:
-        # ``skin_reflectance`` takes one surface; patches of several bases may differ in it
-        return skin_reflectance(taken, bare, thick, specular)
-
+def _skin(
+    absorption: Array, thickness: Array, bare: Array, specular: Array
+) -> tuple[Array, Array, Array, Array]:
+    """Reading, and its slopes against absorption, ln thickness and surface reflection."""
     more, less = absorption * (1 + _NUDGE) + _NUDGE, absorption * (1 - _NUDGE)
-    by_absorption = (shown(more, thickness) - shown(less, thickness)) / (more - less)
+    by_absorption = (
+        skin_reflectance(more, bare, thickness, specular)
+        - skin_reflectance(less, bare, thickness, specular)
+    ) / (more - less)
     thicker, thinner = thickness * np.exp(_NUDGE), thickness * np.exp(-_NUDGE)
-    by_thickness = (shown(absorption, thicker) - shown(absorption, thinner)) / (2 * _NUDGE)
-    return shown(absorption, thickness), by_absorption, by_thickness
+    by_thickness = (
+        skin_reflectance(absorption, bare, thicker, specular)
+        - skin_reflectance(absorption, bare, thinner, specular)
+    ) / (2 * _NUDGE)
+    shown = skin_reflectance(absorption, bare, thickness, specular)
+    by_specular = (
+        skin_reflectance(absorption, bare, thickness, specular + _NUDGE) - shown
+    ) / _NUDGE
+    return shown, by_absorption, by_thickness, by_specular

@@ -5,14 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tinting.colour.colorimetry import lab
-from tinting.colour.grid import Array
+from tinting.colour.grid import Array, wavelengths_nm
 from tinting.learn.least_squares import Optimum, least_squares_within
+from tinting.learn.leftover import miss_covariance, patch_places
 from tinting.learn.patches import COEFFICIENTS, Layout, Patches, colours, readings
-from tinting.learn.prior import BRUSH_SCATTER, MODEL_ERROR, prior_rows, usual_parameters
+from tinting.learn.prior import BRUSH_SCATTER, prior_rows, usual_parameters
 from tinting.skin.inputs import Base, Swatch
 
 _SHAPE = (0.0, 2.0 * COEFFICIENTS)
@@ -21,9 +24,53 @@ _ROOM = (math.log(0.02), math.log(200.0))
 _LOSS = (0.0, 0.9)
 _THICKNESS = (math.log(1e-4), math.log(1e3))
 _SCALE = (-3.0, 3.0)
+_SPECULAR = (0.0, 0.04)
+_ABOVE_SURFACE = 1e-3
+"""A base reads at least so much more than its surface."""
 _BANDS_PER_READING = 3.0
 """Readings 10 nm apart see much the same light; three count as one."""
+_MODEL_LENGTH = 60.0
+"""Over so many nanometres half of what a model misses is much the same; the other half, at steep
+edges that shift, is each band's own."""
 _DARK = 6 / 29
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Colours:
+    """Swatches known by CIELAB (N, 3): ``sure`` (N, N) @ misses have spread 1."""
+
+    places: NDArray[np.intp]
+    lab: Array
+    sure: Array
+
+    def __call__(self, shown: Array, slope: Array) -> tuple[Array, Array]:
+        found, (by_row,) = colours(shown[self.places], [slope[self.places]])
+        misses = self.sure @ (found - self.lab)
+        slopes = np.tensordot(self.sure, by_row, 1)
+        return misses.ravel(), slopes.reshape(misses.size, -1)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Spectra:
+    """Swatches known by L* of each band (N, 36).
+
+    Turned by ``axes`` (36, 36) misses are independent, and ``sure`` (36, N, N) @ them of spread 1.
+    """
+
+    places: NDArray[np.intp]
+    lightness: Array
+    axes: Array
+    sure: Array
+
+    def __call__(self, shown: Array, slope: Array) -> tuple[Array, Array]:
+        light, steep = _lightness(shown[self.places])
+        turned = (light - self.lightness) @ self.axes
+        by_row = np.einsum(
+            "nbp,bk->nkp", slope[self.places] * steep[:, :, None], self.axes, optimize=True
+        )
+        misses = np.einsum("kmn,nk->mk", self.sure, turned, optimize=True)
+        slopes = np.einsum("kmn,nkp->mkp", self.sure, by_row, optimize=True)
+        return misses.ravel(), slopes.reshape(misses.size, -1)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -32,12 +79,7 @@ class _Residuals:
 
     patches: Patches
     layout: Layout
-    by_colour: Array
-    lab: Array
-    colour_spread: Array
-    by_spectrum: Array
-    lightness: Array
-    spectrum_spread: Array
+    readings: Sequence[_Colours | _Spectra]
     root: Array
     target: Array
 
@@ -45,42 +87,35 @@ class _Residuals:
         parameters, hands = row[: self.layout.size], row[self.layout.size :]
         shown, slope, hand_slope = readings(parameters, hands, self.patches, self.layout)
         whole = np.concatenate([slope, hand_slope[:, :, None] * np.eye(hands.size)[:, None]], 2)
-        misses, slopes = [], []
-        if self.by_colour.size:
-            found, (by_row,) = colours(shown[self.by_colour], [whole[self.by_colour]])
-            misses += [((found - self.lab) / self.colour_spread).ravel()]
-            slopes += [(by_row / self.colour_spread[:, :, None]).reshape(-1, row.size)]
-        light, steep = _lightness(shown[self.by_spectrum])
-        misses += [((light - self.lightness) / self.spectrum_spread).ravel()]
-        by_row = whole[self.by_spectrum] * (steep / self.spectrum_spread)[:, :, None]
-        slopes += [by_row.reshape(-1, row.size)]
+        both = [each(shown, whole) for each in self.readings]
+        misses, slopes = [miss for miss, _ in both], [by_row for _, by_row in both]
         misses += [self.root @ parameters - self.target, hands / BRUSH_SCATTER]
         slopes += [np.pad(self.root, ((0, 0), (0, hands.size)))]
         slopes += [np.pad(np.eye(hands.size) / BRUSH_SCATTER, ((0, 0), (parameters.size, 0)))]
         return np.concatenate(misses), np.vstack(slopes)
 
 
-def reading_variance(error: Array | float) -> Array:
-    """Return the variance of each of L*, a*, b* of readings whose error is given in dE.
-
-    The reading's own error and what the model misses, spread evenly over three axes.
-    """
-    return np.asarray((np.asarray(error) ** 2 + MODEL_ERROR**2) / 3)
-
-
 def most_likely(
-    swatches: Sequence[Swatch], patches: Patches, layout: Layout, bases: Sequence[Base]
+    swatches: Sequence[Swatch],
+    patches: Patches,
+    layout: Layout,
+    bases: Sequence[Base],
+    amplitude: float,
+    start: Array | None = None,
 ) -> Optimum:
     """Return the most likely parameters (P,) followed by the hands (N,) of the swatches.
+
+    ``amplitude`` [dE] is how much the model misses, ``start`` (P + N,) where to look first.
 
     Raises
     ------
     RuntimeError
         If the search does not settle.
     """
-    row = usual_parameters(layout, bases)
-    row[layout.strength] = _first_strength(swatches, patches)
-    start = np.concatenate([row, np.zeros(len(swatches))])
+    if start is None:
+        row = usual_parameters(layout, bases)
+        row[layout.strength] = _first_strength(swatches, patches)
+        start = np.concatenate([row, np.zeros(len(swatches))])
     lower, upper = np.full(start.size, -np.inf), np.full(start.size, np.inf)
     for place, bounds in (
         (layout.shape, _SHAPE),
@@ -89,9 +124,14 @@ def most_likely(
         (layout.coat_loss, _LOSS),
         (layout.thickness, _THICKNESS),
         (layout.scale, _SCALE),
+        (layout.specular, _SPECULAR),
     ):
         lower[place], upper[place] = bounds
-    residuals = _residuals(swatches, patches, layout, prior_rows(layout, bases))
+    darkest = np.array([float(base.reflectance.min()) for base in bases]) - _ABOVE_SURFACE
+    upper[layout.specular] = np.clip(darkest, 0.0, _SPECULAR[1])
+    places = patch_places(patches, layout, start[: layout.size])
+    missed = miss_covariance(places, amplitude)
+    residuals = _residuals(swatches, patches, layout, prior_rows(layout, bases), missed)
     return least_squares_within(residuals, start, lower, upper)
 
 
@@ -120,25 +160,59 @@ def _first_strength(swatches: Sequence[Swatch], patches: Patches) -> Array:
 
 
 def _residuals(
-    swatches: Sequence[Swatch], patches: Patches, layout: Layout, prior: tuple[Array, Array]
+    swatches: Sequence[Swatch],
+    patches: Patches,
+    layout: Layout,
+    prior: tuple[Array, Array],
+    missed: Array,
 ) -> _Residuals:
     spectra = [swatch.reflectance for swatch in swatches]
-    by_spectrum = [i for i, spectrum in enumerate(spectra) if spectrum is not None]
     by_colour = [i for i, spectrum in enumerate(spectra) if spectrum is None]
-    known = np.array([spectrum for spectrum in spectra if spectrum is not None])
-    spread = np.sqrt(reading_variance(np.array([swatch.error for swatch in swatches])))[:, None]
+    by_spectrum = [i for i, spectrum in enumerate(spectra) if spectrum is not None]
+    error = np.array([swatch.error for swatch in swatches]) ** 2 / 3
+    found: list[_Colours | _Spectra] = []
+    if by_colour:
+        here = np.array(by_colour)
+        whole = missed[np.ix_(here, here)] + np.diag(error[here])
+        wanted = np.array([swatches[i].lab for i in by_colour])
+        found.append(_Colours(places=here, lab=wanted, sure=_whitening(whole)))
+    if by_spectrum:
+        here = np.array(by_spectrum)
+        sizes, axes = _model_axes()
+        own = np.diag(error[here]) * 3 * _BANDS_PER_READING
+        whole = sizes[:, None, None] * 3 * missed[np.ix_(here, here)] + own
+        known = np.array([spectrum for spectrum in spectra if spectrum is not None])
+        found.append(
+            _Spectra(
+                places=here,
+                lightness=_lightness(known)[0],
+                axes=axes,
+                sure=_whitening(whole),
+            )
+        )
     return _Residuals(
-        patches=patches,
-        layout=layout,
-        by_colour=np.array(by_colour, dtype=np.intp),
-        lab=np.array([swatches[i].lab for i in by_colour]).reshape(-1, 3),
-        colour_spread=spread[by_colour],
-        by_spectrum=np.array(by_spectrum, dtype=np.intp),
-        lightness=_lightness(known.reshape(-1, patches.bare.shape[1]))[0],
-        spectrum_spread=spread[by_spectrum] * math.sqrt(3 * _BANDS_PER_READING),
-        root=prior[0],
-        target=prior[1],
+        patches=patches, layout=layout, readings=found, root=prior[0], target=prior[1]
     )
+
+
+def _whitening(covariance: Array) -> Array:
+    """Return roots W of the inverse of covariances (..., N, N), W @ misses being of spread 1."""
+    return np.asarray(np.linalg.inv(np.linalg.cholesky(covariance)))
+
+
+@cache
+def _model_axes() -> tuple[Array, Array]:
+    """Variances (36,) and axes (36, 36) of what a model misses in L* of each band.
+
+    So large that CIELAB of a grey is missed by 1 dE in all.
+    """
+    apart = (wavelengths_nm[:, None] - wavelengths_nm[None, :]) / _MODEL_LENGTH
+    alike = (np.exp(-0.5 * apart**2) + np.eye(wavelengths_nm.size)) / 2
+    grey = np.full((1, wavelengths_nm.size), 0.2)
+    _, steep = _lightness(grey)
+    _, (turn,) = colours(grey, [np.diag(1 / steep[0])[None]])
+    sizes, axes = np.linalg.eigh(alike / np.trace(turn[0] @ alike @ turn[0].T))
+    return np.maximum(sizes, 0.0), axes
 
 
 def _lightness(reflectance: Array) -> tuple[Array, Array]:

@@ -19,7 +19,7 @@ from tinting.skin.inputs import Base
 _DYES = read_table("dyes")
 _UPTAKE, _SKIN, _SPECTRUM = _DYES["dye uptake"], _DYES["dyed skin"], _DYES["dye spectrum"]
 BRUSH_SCATTER = _UPTAKE["brush_scatter"].value
-MODEL_ERROR = _DYES["fit"]["model_error"].value
+SPECULAR_SPREAD = _DYES["fit"]["specular_spread"].value
 _MEAN_SPREAD = 0.1
 """So small a spread holds the mean of a shape at 1, or the uptake of the first base."""
 
@@ -31,6 +31,7 @@ def usual_parameters(layout: Layout, bases: Sequence[Base]) -> Array:
     row[layout.saturation] = math.log(_UPTAKE["saturation"].value)
     row[layout.coat_loss] = _UPTAKE["coat_loss"].value
     row[layout.thickness] = [math.log(base.scattering_thickness) for base in bases]
+    row[layout.specular] = [base.specular for base in bases]
     return row
 
 
@@ -67,6 +68,7 @@ def prior_rows(layout: Layout, bases: Sequence[Base]) -> tuple[Array, Array]:
     blocks = [(np.kron(np.eye(layout.dyes), shape), layout.shape)]
     blocks += [(np.eye(place.stop - place.start) / spread, place) for place, spread in alone]
     blocks += [(_thickness_root(bases), layout.thickness), (_scale_root(bases), layout.scale)]
+    blocks += [(np.eye(layout.bases) / SPECULAR_SPREAD, layout.specular)]
     root = np.zeros((sum(len(block) for block, _ in blocks), layout.size))
     start = 0
     for block, place in blocks:
@@ -92,3 +94,12 @@ def _scale_root(bases: Sequence[Base]) -> Array:
 
 def _log_spread(factor: Quantity) -> float:
     return math.log(factor.high / factor.low) / 2
+
+
+def prior_covariance(root: Array) -> Array:
+    """Return the covariance (P, P) of the parameters before any swatch, from `prior_rows`.
+
+    Of strength nothing is known; it is given a spread of e³.
+    """
+    free = np.eye(root.shape[1]) / 9.0
+    return np.asarray(np.linalg.inv(root.T @ root + free))

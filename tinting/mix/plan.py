@@ -32,7 +32,7 @@ BASE_FIELDS = [
 PLAIN_FIELDS = [
     "name", "coats", "batch_volume", "drop_volume", "room_volume", "area", "lights", "target",
 ]  # fmt: skip
-DYE_FIELDS = ["name", "absorptivity", "saturation", "coat_loss"]
+DYE_FIELDS = ["name", "absorptivity", "saturation", "coat_loss", "absorptivity_change"]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -105,8 +105,8 @@ def _band_words(band: float, spread: float) -> str:
         return f"80 % of the parts brushed so lie within {band:.1f} of the prediction."
     if spread > 0:
         return (
-            f"An estimate: expect 1.8 off, at worst about 6; the second opinion on the dyes is "
-            f"{spread:.1f} away."
+            f"An estimate: at other amounts than the dye's own swatch expect about 3 off, at worst "
+            f"8; what its one colour leaves open is {spread:.1f}."
         )
     return ""
 

@@ -133,6 +133,9 @@ def _stamp(plan: TintPlan, dyes: tuple[Dye, ...]) -> str:
     """A short text that differs whenever the answer may."""
     parts = [plan.base.reflectance.tobytes(), plan.target.tobytes()]
     parts += [dye.absorptivity.tobytes() + dye.name.encode() for dye in dyes]
+    parts += [
+        dye.absorptivity_change.tobytes() for dye in dyes if dye.absorptivity_change is not None
+    ]
     parts.append(
         repr(
             (

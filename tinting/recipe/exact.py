@@ -25,6 +25,7 @@ from tinting.colour.grid import BANDS, Array
 from tinting.recipe.bound import lightness_bounds, squared_bound
 from tinting.recipe.model import MOST_DYES, Question, Rows, Whole, row_differences
 from tinting.skin.layer import layer_loss
+from tinting.skin.uptake import change_at
 
 Single = NDArray[np.float32]
 BLOCK = 2000
@@ -113,7 +114,10 @@ def _block_computer(question: Question) -> Callable[[Whole, int], Iterator[tuple
     Each XYZ is overwritten by the next.
     """
     layer = question.layer
-    grids = [_drop_grid(question, size).astype(np.float32) for size in range(MOST_DYES + 1)]
+    grids = [_drop_grid(question, size) for size in range(MOST_DYES + 1)]
+    own, slope, level = (
+        each.astype(np.float32)[:, None] for each in (layer.own, layer.slope, layer.level)
+    )
     twice = np.float32(layer.twice)
     matrix = question.loss_matrix.astype(np.float32)
     bare = question.bare_xyz.astype(np.float32)[:, None]
@@ -127,33 +131,57 @@ def _block_computer(question: Question) -> Callable[[Whole, int], Iterator[tuple
         used = dyes[dyes < len(question.dyes)]
         scale = question.drop_load[coats][used]
         crowd = (scale * question.crowding[used]).astype(np.float32)
-        absorbed = (scale[:, None] * question.absorptivity[used]).T
-        left = np.vstack(
-            [
-                np.column_stack([absorbed, layer.own]),
-                np.column_stack([absorbed, 0 * layer.own]),
-                np.column_stack([absorbed * layer.slope[:, None], layer.level]),
-            ]
-        ).astype(np.float32)
+        left = _drawn_together(question, used, scale)
         grid = grids[len(used)]
+        changing = bool(question.changing[used].any())
+        tables = [_absorbed_by_drops(question, dye, coats) for dye in used] if changing else []
         for start in range(0, grid.shape[1], BLOCK):
-            part = grid[:, start : start + BLOCK]
+            columns = grid[:, start : start + BLOCK]
+            part = columns.astype(np.float32)
             n = part.shape[1]
             mix, drawn, work = (
                 flat[: shape * n].reshape(shape, n)
                 for flat, shape in zip(room, (len(used) + 1, 3 * BANDS, BANDS), strict=True)
             )
             xyz = seen[: rows * n].reshape(rows, n)
-            np.divide(part, 1 + crowd @ part, out=mix[:-1])
-            mix[-1] = 1
-            np.matmul(left, mix, out=drawn)
-            k, absorption, level = drawn[:BANDS], drawn[BANDS : 2 * BANDS], drawn[2 * BANDS :]
-            layer_loss(absorption, k, level, twice, out=work)
+            k, absorption, rest = drawn[:BANDS], drawn[BANDS : 2 * BANDS], drawn[2 * BANDS :]
+            if changing:
+                np.take(tables[0], columns[0], axis=1, out=absorption)
+                for table, column in zip(tables[1:], columns[1:], strict=True):
+                    absorption += np.take(table, column, axis=1, out=work)
+                absorption /= 1 + crowd @ part
+                np.add(absorption, own, out=k)
+                np.multiply(absorption, slope, out=rest)
+                rest += level
+            else:
+                np.divide(part, 1 + crowd @ part, out=mix[:-1])
+                mix[-1] = 1
+                np.matmul(left, mix, out=drawn)
+            layer_loss(absorption, k, rest, twice, out=work)
             np.matmul(matrix, work, out=xyz)
             np.subtract(bare, xyz, out=xyz)
             yield start, xyz
 
     return compute
+
+
+def _drawn_together(question: Question, used: Whole, scale: Array) -> Single:
+    """Matrix (108, J + 1) from drops of the dyes used, and 1, to the terms of `layer_loss`."""
+    layer = question.layer
+    absorbed = (scale[:, None] * question.absorptivity[used]).T
+    parts = [
+        np.column_stack([absorbed, layer.own]),
+        np.column_stack([absorbed, 0 * layer.own]),
+        np.column_stack([absorbed * layer.slope[:, None], layer.level]),
+    ]
+    return np.vstack(parts).astype(np.float32)
+
+
+def _absorbed_by_drops(question: Question, dye: int, coats: int) -> Single:
+    """Absorption (36, max_drops + 1) of whole drops of one dye in a skin that nothing crowds."""
+    loads = np.arange(question.max_drops + 1) * question.drop_load[coats, dye]
+    spectra = question.absorptivity[dye] + change_at(question.changes[dye], loads)
+    return np.ascontiguousarray((loads[:, None] * spectra).T, dtype=np.float32)
 
 
 class _Sieve:

@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from tinting.colour.colorimetry import delta_e, lab_from_xyz, weights
 from tinting.colour.grid import BANDS, Array
-from tinting.skin.inputs import Base, Dye
+from tinting.skin.inputs import CHANGE_LOADS, Base, Dye
 from tinting.skin.layer import Layer, layer_loss, skin_layer
-from tinting.skin.uptake import dye_load
+from tinting.skin.uptake import change_places, dye_load
 
 Whole = NDArray[np.intp]
 MOST_DYES = 3
@@ -48,6 +48,18 @@ class Question:
     def absorptivity(self) -> Array:
         """(J + 1, 36) of the dyes and of no dye."""
         return np.array([*(dye.absorptivity for dye in self.dyes), np.zeros(BANDS)])
+
+    @cached_property
+    def changes(self) -> Array:
+        """(J + 1, 25, 36) how absorptivities change with load, see `tinting.skin.inputs.Dye`."""
+        none = np.zeros((CHANGE_LOADS.size, BANDS))
+        found = [dye.absorptivity_change for dye in self.dyes]
+        return np.array([*(none if change is None else change for change in found), none])
+
+    @cached_property
+    def changing(self) -> NDArray[np.bool_]:
+        """(J + 1,) which of the dyes do change with load."""
+        return np.array([*(dye.absorptivity_change is not None for dye in self.dyes), False])
 
     @cached_property
     def crowding(self) -> Array:
@@ -133,17 +145,25 @@ def joined(parts: list[Rows]) -> Rows:
     )
 
 
-def uptake_matrix(question: Question, dyes: Whole, loads: Array) -> Array:
-    """Return what the skin takes up of every dye (N, J + 1) for loads (N, 3) of ``dyes`` (N, 3)."""
+def load_absorptions(question: Question, dyes: Whole, loads: Array) -> Array:
+    """Return the absorption (N, 36) of the skin for loads (N, 3) of ``dyes`` (N, 3)."""
     taken = loads / (1 + (loads * question.crowding[dyes]).sum(axis=1, keepdims=True))
     spread = np.zeros((len(dyes), len(question.dyes) + 1))
     spread[np.arange(len(dyes))[:, None], dyes] = taken
-    return spread
+    absorption = spread @ question.absorptivity
+    for slot in range(MOST_DYES):
+        rows = np.flatnonzero(question.changing[dyes[:, slot]])
+        place, part = change_places(loads[rows, slot])
+        dye, size = dyes[rows, slot], taken[rows, slot, None]
+        absorption[rows] += size * (1 - part)[:, None] * question.changes[dye, place]
+        absorption[rows] += size * part[:, None] * question.changes[dye, place + 1]
+    # only rounding can bring a change below what it is added to
+    return np.asarray(np.maximum(absorption, 0.0))
 
 
 def load_labs(question: Question, dyes: Whole, loads: Array) -> Array:
     """Return CIELAB (N, L, 3) under every light for loads (N, 3) of ``dyes`` (N, 3)."""
-    return absorption_labs(question, uptake_matrix(question, dyes, loads) @ question.absorptivity)
+    return absorption_labs(question, load_absorptions(question, dyes, loads))
 
 
 def absorption_labs(question: Question, absorption: Array) -> Array:

@@ -1,6 +1,6 @@
 """The dyed skin over its own base: hands on what a base looks like under some coats of dye."""
 
-from tinting.skin.absorptivity import dye_from_swatch
+from tinting.skin.absorptivity import dye_from_blot, dye_from_swatch
 from tinting.skin.demo import demo_base, demo_base_names, demo_dyes
 from tinting.skin.dyed import Tint, dyed_reflectance, tint
 from tinting.skin.inputs import Base, Dye, Swatch, base_from_lab
@@ -15,6 +15,7 @@ __all__ = [
     "demo_base",
     "demo_base_names",
     "demo_dyes",
+    "dye_from_blot",
     "dye_from_swatch",
     "dye_load",
     "dyed_reflectance",

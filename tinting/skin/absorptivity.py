@@ -7,23 +7,35 @@ spectrum comes from the Otsu basis; what both predict differs by about what is n
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 
+from data import read_table
 from data.rules import check_kind, check_number, check_whole, refuse
 from tinting.colour.colorimetry import delta_e, lab_from_xyz, weights, xyz_from_lab
 from tinting.colour.grid import BANDS, Array, check_array, check_lab
-from tinting.colour.spectrum import REPRODUCED, nearest_in_slope, second_reflectance
+from tinting.colour.spectrum import (
+    REPRODUCED,
+    nearest_in_slope,
+    second_reflectance,
+    smoothest_within,
+)
 from tinting.skin.dyed import skin_reflectance
-from tinting.skin.inputs import Base, Dye
+from tinting.skin.inputs import SCATTERING_THICKNESS, Base, Dye
 from tinting.skin.uptake import MOST_COATS, dye_load, uptake
 
 _STEPS = np.diff(np.eye(BANDS), axis=0)
 _BENDS = np.diff(np.eye(BANDS), 2, axis=0)
-_STIFFNESS = _STEPS.T @ _STEPS + 9 * _BENDS.T @ _BENDS
+STIFFNESS = _STEPS.T @ _STEPS + 9 * _BENDS.T @ _BENDS
 """Weighs bends three times as much as steps: least errors in trials on invented dyes."""
 _GAP = 1e-4
 """How far above the surface reflection a spectrum must stay for its absorption to be finite."""
 MOST_SPECTRA = 10_000
+NEAREST = 5.0
+"""Farther than this from its swatch an estimate says nothing. [dE]"""
+_PAPER_GLOSS = 0.0175
+_ESTIMATE = read_table("dyes")["dye estimate"]
 
 
 def dye_from_swatch(
@@ -39,6 +51,9 @@ def dye_from_swatch(
     reading_error: float = 0.0,
 ) -> Dye:
     """Return a dye from the colour of one swatch; it gives that swatch back within 0.01 dE.
+
+    A colour that no dye reaches on this base, such as a strong yellow on off-white, but that is
+    not lighter than the base, is taken for the nearest that one does; ``missed`` says how far off.
 
     Parameters
     ----------
@@ -58,7 +73,7 @@ def dye_from_swatch(
         See `tinting.skin.inputs.Dye`; one swatch cannot tell them.
     reading_error : float
         When no dye reaches the colour on this base, take the nearest that one does if it is at
-        most this far away. [dE]
+        most this far away, or 5 if that is more. [dE]
 
     Returns
     -------
@@ -70,7 +85,7 @@ def dye_from_swatch(
     ValueError
         For a swatch that is lighter than its base in X, Y or Z, which a dye that does not
         fluoresce cannot be, for one as dark as the surface alone, and for any other colour that
-        no absorption reaches on this base.
+        no absorption comes near to on this base.
     """
     check_kind("base", base, Base, "a Base")
     volume = check_number("swatch share", share, least=1e-6, most=1.0)
@@ -92,8 +107,11 @@ def dye_from_swatch(
         )
         first = absorption_of(spectrum, base)
     off = _miss(first, base, wanted, light, observer)
-    if off > max(spare, REPRODUCED):
-        rule = f"a colour that a dye can reach on this base (nearest is {off:.2g} dE away)"
+    if off > max(spare, NEAREST):
+        rule = (
+            f"a colour that a dye can come near to on this base, within {max(spare, NEAREST):g} "
+            f"dE (nearest is {off:.2g} dE away)"
+        )
         raise refuse("swatch lab", rule, wanted.tolist())
     second = _second_absorption(base, wanted, light, observer, first)
     return Dye(
@@ -102,7 +120,53 @@ def dye_from_swatch(
         second_absorptivity=second / taken,
         saturation=saturation,
         coat_loss=coat_loss,
+        strength_spread=_ESTIMATE["strength_spread"].value,
+        missed=off if off > REPRODUCED else 0.0,
     )
+
+
+def dye_from_blot(
+    lab: object,
+    paper: object,
+    name: str = "dye",
+    share: float = 1.0,
+    coats: int = 1,
+    light: str = "D65",
+    observer: int = 10,
+) -> Dye:
+    """Return a dye from the colour of a blot on paper.
+
+    Paper tells the hue; how strong the dye is on a part it tells within a factor of two, which
+    ``strength_spread`` holds and every band goes by.
+
+    Parameters
+    ----------
+    lab, paper : array_like (3,)
+        CIELAB of the dry blot and of the bare paper, under the light for the observer.
+    name : str
+        Name of the dye.
+    share, coats : float, int
+        Volume share of the dye in what was blotted, and how often.
+    light, observer : str, int
+        What they were measured under.
+
+    Raises
+    ------
+    ValueError
+        As `dye_from_swatch` does, and for paper that is no colour of a surface.
+    """
+    bare = check_lab("paper", paper)
+    base = Base(
+        reflectance=smoothest_within("paper", bare, light, observer, _PAPER_GLOSS + _GAP, 1.0),
+        scattering_thickness=SCATTERING_THICKNESS["opaque"],
+        specular=_PAPER_GLOSS,
+        kind="opaque",
+        name="paper",
+    )
+    dye = dye_from_swatch(base, share, coats, lab, name, light, observer)
+    factor = _ESTIMATE["blot_factor"]
+    wide = float(np.log(factor.high / factor.low) / 2)
+    return dataclasses.replace(dye, strength_spread=float(np.hypot(dye.strength_spread, wide)))
 
 
 def absorption_of(reflectance: object, base: Base) -> Array:
@@ -150,13 +214,13 @@ def _smoothest_absorption(
     """
     z = np.full(BANDS, np.log(0.3))
     equations = np.zeros((BANDS + 3, BANDS + 3))
-    equations[:BANDS, :BANDS] = _STIFFNESS + 1e-9 * np.eye(BANDS)
+    equations[:BANDS, :BANDS] = STIFFNESS + 1e-9 * np.eye(BANDS)
     for _ in range(40):
         missed, rise = _colour_and_slope(np.exp(z), base, wanted, light, observer)
         equations[BANDS:, :BANDS] = rise * np.exp(z)
         equations[:BANDS, BANDS:] = equations[BANDS:, :BANDS].T
         try:
-            step = np.linalg.solve(equations, -np.concatenate([_STIFFNESS @ z, missed]))[:BANDS]
+            step = np.linalg.solve(equations, -np.concatenate([STIFFNESS @ z, missed]))[:BANDS]
         except np.linalg.LinAlgError:
             break
         size = float(np.abs(step).max())

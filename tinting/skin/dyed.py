@@ -23,9 +23,11 @@ from tinting.colour.grid import BANDS, Array, check_array
 from tinting.colour.screen import hex_from_srgb, in_gamut, srgb, srgb_from_xyz
 from tinting.skin.inputs import Base, Dye
 from tinting.skin.layer import EXTERNAL_REFLECTION, layer_loss, skin_layer
-from tinting.skin.uptake import MOST_COATS, dye_uptake
+from tinting.skin.uptake import MOST_COATS, dye_uptake, skin_absorption
 
 TRIED_COATS = 5
+ESTIMATE_ERROR = 1.2
+"""What two spectra for one colour do not know of, from measured paint. [dE]"""
 
 
 def dyed_reflectance(absorption: object, base: Base) -> Array:
@@ -73,12 +75,16 @@ class Tint:
         return lab_from_xyz(self.reflectance @ weights(light, observer), light, observer)
 
     def spread(self, light: str = "D65", observer: int = 10) -> float:
-        """Return how far the second opinion lies from the first, CIEDE2000. [dE]
+        """Return the CIEDE2000 within which four of five such tints lie, 0 without an estimate.
 
-        Zero for dyes without one.
+        How far the second spectrum is from the first, and 1.2 that neither knows of: measured
+        paints lay within it in 80 %, within the first alone in 32 to 44 %. [dE]
         """
+        if not any(dye.covariance is None and share > 0 for dye, share in self.mix):
+            return 0.0
         second = self.second_reflectance @ weights(light, observer)
-        return float(delta_e(self.lab(light, observer), lab_from_xyz(second, light, observer)))
+        away = delta_e(self.lab(light, observer), lab_from_xyz(second, light, observer))
+        return float(np.hypot(away, ESTIMATE_ERROR)) if self.coats else 0.0
 
     @property
     def srgb(self) -> tuple[float, float, float]:
@@ -119,8 +125,8 @@ def tint(base: Base, mix: Sequence[tuple[Dye, float]], coats: int) -> Tint:
         dyes, shares = zip(*pairs, strict=True)
         taken = dye_uptake(shares, number, dyes)
         crowd = float((taken / np.array([dye.saturation for dye in dyes])).sum())
-        absorption = taken @ np.array([dye.absorptivity for dye in dyes])
-        other = taken @ np.array([dye.second_absorptivity for dye in dyes])
+        absorption = skin_absorption(shares, number, dyes)
+        other = skin_absorption(shares, number, dyes, second=True)
         first, second = dyed_reflectance(absorption, base), dyed_reflectance(other, base)
     return Tint(
         base=base,
@@ -179,8 +185,8 @@ def _mix_cautions(pairs: tuple[tuple[Dye, float], ...], coats: int, crowd: float
     guessed = sorted({dye.name for dye, share in pairs if share > 0 and dye.covariance is None})
     if guessed and coats:
         text = (
-            f"Estimate: {', '.join(guessed)} known by one colour alone. Expect 1.8 dE, at worst "
-            "about 6, and more under other lights."
+            f"Estimate: {', '.join(guessed)} known by one colour alone. At other amounts expect "
+            "about 3 dE, at worst 8; at its own about 1 under other lights, at worst 4.5."
         )
         found.append(Caution(key="estimate", text=text))
     if coats > TRIED_COATS:

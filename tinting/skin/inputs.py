@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
@@ -10,11 +11,13 @@ from typing import Any
 import numpy as np
 
 from data.rules import check_choice, check_name, check_number, check_whole, plain_numbers, refuse
-from tinting.colour.grid import Array, check_lab, check_spectrum, real_numbers
+from tinting.colour.grid import BANDS, Array, check_lab, check_spectrum, real_numbers
 from tinting.colour.spectrum import smoothest_within
 
 SCATTERING_THICKNESS = {"translucent": 0.1, "opaque": 1.5, "unknown": 0.5}
 """Scattering thickness of the dyed skin by kind of base; sd of its logarithm 0.7."""
+CHANGE_LOADS: Array = np.exp(np.arange(-7.0, 2.9, 0.4))
+"""Loads at which a learned dye says how its absorptivity changes."""
 BACKINGS = ("none", "white", "black", "as in use")
 
 
@@ -63,7 +66,11 @@ class Dye:
     share of effect that each further coat loses. ``covariance`` holds what a fit left uncertain,
     None for a dye known by one colour alone ("estimate"). ``second_absorptivity`` (36,) is another
     spectrum that explains the same colour: the distance between what the two predict is the
-    spread of an estimate. Left out, it equals ``absorptivity``.
+    spread of an estimate. Left out, it equals ``absorptivity``. ``absorptivity_change`` (25, 36) is
+    added to either at the loads `CHANGE_LOADS`, straight in ln load between them and held beyond:
+    what swatches of several loads showed beside one spectrum. Left out, there is none.
+    ``strength_spread`` is the spread of ln of how strong it is, where it is an estimate,
+    ``missed`` how far the nearest that a dye can do lies from the colour it is known by. [dE]
     """
 
     name: str
@@ -72,6 +79,9 @@ class Dye:
     coat_loss: float = 0.13
     covariance: Any = field(default=None, repr=False)
     second_absorptivity: Any = field(default=(), repr=False)
+    absorptivity_change: Any = field(default=None, repr=False)
+    strength_spread: float = 0.0
+    missed: float = 0.0
 
     def __post_init__(self) -> None:
         check_name("dye name", self.name)
@@ -88,9 +98,25 @@ class Dye:
         if not (isinstance(self.saturation, float) and self.saturation == np.inf):
             check_number("dye saturation", self.saturation, least=1e-3)
         check_number("dye coat loss", self.coat_loss, least=0.0, below=1.0)
+        check_number("dye strength spread", self.strength_spread, least=0.0, most=3.0)
+        check_number("dye missed", self.missed, least=0.0, most=200.0, unit="dE")
         if self.covariance is not None:
             object.__setattr__(self, "covariance", _check_covariance(self.covariance))
+        if self.absorptivity_change is not None:
+            change = _check_change(self.absorptivity_change, np.minimum(spectrum, second))
+            object.__setattr__(self, "absorptivity_change", change)
         plain_numbers(self)
+
+
+def strengthened(dye: Dye, factor: float) -> Dye:
+    """Return a dye that absorbs ``factor`` times as much at every load."""
+    change = dye.absorptivity_change
+    return dataclasses.replace(
+        dye,
+        absorptivity=factor * dye.absorptivity,
+        second_absorptivity=factor * dye.second_absorptivity,
+        absorptivity_change=None if change is None else factor * change,
+    )
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -187,3 +213,16 @@ def _check_covariance(value: object) -> Array:
         raise refuse("dye covariance", rule, f"shape {spread.shape}")
     spread.flags.writeable = False
     return spread
+
+
+def _check_change(value: object, least: Array) -> Array:
+    """Read-only float copy of changes that leave no absorptivity below zero."""
+    name, rule = "dye absorptivity change", f"None or {CHANGE_LOADS.size} spectra"
+    change = real_numbers(name, value, rule)
+    if change.shape != (CHANGE_LOADS.size, BANDS):
+        raise refuse(name, rule, f"shape {change.shape}")
+    whole = change + least
+    if not (float(whole.min()) >= -1e-9 * float(least.max()) and float(whole.max()) <= 1e6):
+        raise refuse(name, "such that absorptivity is from 0 to 1e6", float(whole.min()))
+    change.flags.writeable = False
+    return change

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from data.rules import check_kind, check_numbers, refuse
 from tinting.colour.grid import Array, check_array, check_shapes
-from tinting.skin.inputs import Dye
+from tinting.skin.inputs import CHANGE_LOADS, Dye
 
 MOST_COATS = 50
 
@@ -92,7 +93,36 @@ def dye_uptake(shares: object, coats: object, dyes: Sequence[Dye]) -> Array:
     return uptake(loads, np.array([dye.saturation for dye in dyes], dtype=np.float64))
 
 
-def skin_absorption(shares: object, coats: object, dyes: Sequence[Dye]) -> Array:
-    """Return the absorption D (..., 36) of the skin for many mixes, arguments as `dye_uptake`."""
+def skin_absorption(
+    shares: object, coats: object, dyes: Sequence[Dye], *, second: bool = False
+) -> Array:
+    """Return the absorption D (..., 36) of the skin for many mixes, arguments as `dye_uptake`.
+
+    ``second`` takes the second spectra of dyes known by one colour alone.
+    """
     taken = dye_uptake(shares, coats, dyes)
-    return np.asarray(taken @ np.array([dye.absorptivity for dye in dyes]))
+    spectra = [dye.second_absorptivity if second else dye.absorptivity for dye in dyes]
+    absorption = np.asarray(taken @ np.array(spectra))
+    for j, dye in enumerate(dyes):
+        if dye.absorptivity_change is not None:
+            volume = np.asarray(shares, dtype=np.float64)[..., j]
+            load = dye_load(volume, coats, dye.coat_loss)
+            absorption += taken[..., j, None] * change_at(dye.absorptivity_change, load)
+    # only rounding can bring a change below what it is added to
+    return np.asarray(np.maximum(absorption, 0.0))
+
+
+def change_at(change: Array, loads: Array) -> Array:
+    """Return changes of absorptivity (..., 36) at loads (...), see `tinting.inputs.Dye`."""
+    place, part = change_places(loads)
+    return np.asarray((1 - part)[..., None] * change[place] + part[..., None] * change[place + 1])
+
+
+def change_places(loads: Array) -> tuple[NDArray[np.intp], Array]:
+    """Return between which two of `CHANGE_LOADS` loads lie: the first, and how far from it."""
+    first, last = np.log(CHANGE_LOADS[[0, -1]])
+    steps = CHANGE_LOADS.size - 1
+    at = (np.log(np.maximum(loads, CHANGE_LOADS[0])) - first) / (last - first) * steps
+    at = np.clip(at, 0.0, steps)
+    place = np.minimum(at.astype(np.intp), steps - 1)
+    return place, at - place

@@ -10,7 +10,12 @@ import pytest
 
 from tests.tinting.learn.test_fit import CLEAR, SIX, WHITE, painted
 from tinting.learn.advice import FIRST_SWATCH, RECIPES, NextSwatch, next_swatch
-from tinting.learn.band import band_radius, prediction_covariance, predictions
+from tinting.learn.band import (
+    band_radius,
+    joint_covariance,
+    prediction_covariance,
+    predictions,
+)
 from tinting.learn.fit import DyeFit, fit_dyes
 
 ONE = fit_dyes(CLEAR, [painted({"red": FIRST_SWATCH[0]}, FIRST_SWATCH[1], error=1.0)])
@@ -20,7 +25,7 @@ def mean_radius(fit: DyeFit) -> float:
     found = predictions(
         fit, np.array([[s] for s, _ in RECIPES]), np.array([float(n) for _, n in RECIPES])
     )
-    covariance = prediction_covariance(found, fit.covariance, 0.0)
+    covariance = prediction_covariance(fit, found, 0.0)
     return float(band_radius(found.lab, covariance, 0.8).mean())
 
 
@@ -51,14 +56,18 @@ def test_no_other_recipe_is_foreseen_to_do_better() -> None:
     found = predictions(
         fit, np.array([[s] for s, _ in RECIPES]), np.array([float(n) for _, n in RECIPES])
     )
-    information = np.linalg.inv(fit.covariance)
+    count = len(RECIPES)
+    whole = joint_covariance(fit, found).reshape(3 * count, 3 * count)
+    information = np.linalg.inv(whole)
+    each = np.arange(count)
     radii = []
-    for slope, hand in zip(found.slope, found.hand_slope, strict=True):
-        noise = np.eye(3) * (1.0 + 0.6**2) / 3 + 0.1**2 * np.outer(hand, hand)
-        after = np.linalg.inv(information + slope.T @ np.linalg.solve(noise, slope))
-        radii.append(
-            float(band_radius(found.lab, prediction_covariance(found, after, 0.0), 0.8, 100).mean())
-        )
+    for place, hand in enumerate(found.hand_slope):
+        own = slice(3 * place, 3 * place + 3)
+        added = information.copy()
+        added[own, own] += np.linalg.inv(np.eye(3) / 3 + 0.1**2 * np.outer(hand, hand))
+        after = np.linalg.inv(added).reshape(count, 3, count, 3)[each, :, each, :]
+        hands = 0.1**2 * found.hand_slope[:, :, None] * found.hand_slope[:, None, :]
+        radii.append(float(band_radius(found.lab, after + hands, 0.8, 100).mean()))
     assert RECIPES[int(np.argmin(radii))] == (best.share, best.coats)
     assert min(radii) == pytest.approx(best.expected_radius, rel=1e-3)
 

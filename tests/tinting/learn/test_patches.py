@@ -26,7 +26,6 @@ PATCHES = Patches(
     coats=COATS,
     base=PLACES,
     bare=np.array([BASES[i].reflectance for i in PLACES]),
-    specular=np.array([[BASES[i].specular] for i in PLACES]),
 )
 HANDS = np.array([0.1, -0.2, 0.0, 0.05])
 
@@ -39,6 +38,7 @@ def parameters() -> np.ndarray:
     row[LAYOUT.coat_loss] = [0.2, 0.0]
     row[LAYOUT.thickness] = np.log([0.12, 1.4])
     row[LAYOUT.scale] = [0.0, -0.3]
+    row[LAYOUT.specular] = [base.specular for base in BASES]
     return row
 
 
