@@ -15,7 +15,6 @@ from flexcalc.mesh.slices import UP, check_line, check_up, sections_along
 from flexcalc.mesh.solid import place, solid_of
 from flexcalc.mesh.surface import Surface
 
-
 SOLID_DENSITY = read_table("elastomers")["TPU 95A"]["density"].value
 """Density of the usual filament printed without gaps. [kg/m3]"""
 

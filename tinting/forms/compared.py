@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from tinting.colour.colorimetry import delta_e, lab_from_xyz, weights
 from tinting.colour.grid import BANDS
 from tinting.forms.choices import Choices
 from tinting.learn.learned import MARK
+from tinting.learn.repeats import folded
 from tinting.log.record import SwatchRecord, Triple, checked_records
 from tinting.skin.dyed import dyed_reflectance
 from tinting.skin.inputs import Base, Dye, base_from_lab
@@ -33,8 +34,8 @@ class Prediction:
 def predictions(records: Iterable[SwatchRecord], choices: Choices) -> dict[str, Prediction]:
     """Return predictions by id, for the rows whose base and dyes are all known.
 
-    A row that the fit used is predicted by that fit, so its difference is what the fit leaves;
-    for a row left out it is a test of the fit.
+    A row that the fit used is predicted by the other swatches (leave one out, straight on from the
+    fit), where there are others of its dyes; so every difference is a test of the fit.
     """
     check_kind("choices", choices, Choices, "Choices")
     rows = checked_records(records)
@@ -51,6 +52,11 @@ def predictions(records: Iterable[SwatchRecord], choices: Choices) -> dict[str, 
     found: dict[int, Prediction] = {}
     for same in alike.values():
         found |= zip(same.numbers, same.predicted([rows[k] for k in same.numbers]), strict=True)
+    for number in found:
+        others = choices.learned.left_out.get(rows[number].id)
+        if others is not None:
+            away = float(delta_e(others, rows[number].lab))
+            found[number] = replace(found[number], lab=others, difference=away)
     return {rows[number].id: found[number] for number in sorted(found)}
 
 
@@ -116,7 +122,7 @@ def _mix(
     """Return the dyes of a row; ``known`` by the place they have in the fit is filled here."""
     place = _place(record, choices)
     if place not in known:
-        known[place] = {dye.name: dye for dye in choices.all_dyes(place)}
+        known[place] = {folded(dye.name): dye for dye in choices.all_dyes(place)}
     dyes = known[place]
-    mix = [dyes.get(f"{name}{MARK}", dyes.get(name)) for name in record.shares]
+    mix = [dyes.get(folded(f"{name}{MARK}"), dyes.get(folded(name))) for name in record.shares]
     return None if None in mix else tuple(dye for dye in mix if dye is not None)

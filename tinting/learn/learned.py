@@ -15,14 +15,17 @@ from types import MappingProxyType
 import numpy as np
 
 from data.rules import Caution, check_kind, check_number, check_whole
-from tinting.learn.doubts import Fluorescent
+from tinting.colour.difference import delta_e
+from tinting.learn.doubts import Fluorescent, odd_swatches
 from tinting.learn.fit import LEAST_SHARE, MOST_BASES, MOST_DYES, MOST_SWATCHES, DyeFit, fit_dyes
-from tinting.learn.repeats import MeanSwatch, mean_swatches
-from tinting.log.record import SwatchRecord
+from tinting.learn.repeats import MeanSwatch, mean_swatches, one_spelling
+from tinting.log.record import SwatchRecord, Triple
 from tinting.skin.inputs import Base, Dye, Swatch, base_from_lab
 
 MARK = " (learned)"
 """What the name of a learned dye or base ends with, so that none is taken for an estimate."""
+ENOUGH = 3
+"""So many other swatches of a dye outvote one."""
 _LONGEST = 65
 """Letters of a name that leave room for the mark."""
 
@@ -33,13 +36,15 @@ class Learned:
 
     ``fits`` is empty or holds the one fit. ``bases`` maps the name of each base of the log, with
     `MARK`, to the base with its skin refined; ``dye_names`` are the names of the dyes without the
-    mark, ``places`` maps the id of a row to the name of its base in the fit.
+    mark, ``places`` maps the id of a row to the name of its base in the fit, ``left_out`` to the
+    CIELAB that all the other swatches give it, where there are others of its dyes.
     """
 
     fits: tuple[DyeFit, ...]
     bases: Mapping[str, Base]
     dye_names: tuple[str, ...]
     places: Mapping[str, str] = field(repr=False)
+    left_out: Mapping[str, Triple] = field(repr=False)
     cautions: tuple[Caution, ...]
 
     def dyes(self, base: str = "") -> tuple[Dye, ...]:
@@ -65,6 +70,7 @@ NOTHING = Learned(
     bases=MappingProxyType({}),
     dye_names=(),
     places=MappingProxyType({}),
+    left_out=MappingProxyType({}),
     cautions=(),
 )
 
@@ -82,8 +88,8 @@ def learn(records: Iterable[SwatchRecord]) -> Learned:
     ValueError
         For anything but rows.
     """
-    means = mean_swatches(records)
-    cautions = list(means.cautions)
+    means = mean_swatches(one_spelling(records))
+    cautions, refused = list(means.cautions), set[str]()
     laid = [row for row in means.swatches if row.swatch.coats and _laid(row)]
     kept = _within_limits(laid, cautions)
     while kept:
@@ -93,12 +99,17 @@ def learn(records: Iterable[SwatchRecord]) -> Learned:
             kept = _without_base(kept, unreal, cautions)
             continue
         try:
-            return _learned(fit_dyes(bases, _swatches(kept, names)), kept, names, cautions)
+            fit = fit_dyes(bases, _swatches(kept, names))
         except Fluorescent as error:
-            kept = _without_fluorescent(kept, error, cautions)
+            kept = _without_fluorescent(kept, error, cautions, refused)
+            continue
         except ValueError as error:
             cautions.append(Caution(key="not learned", text=f"Nothing was learned: {error}."))
             break
+        fewer = _without_odd(kept, fit, cautions)
+        if len(fewer) == len(kept):
+            return _learned(fit, kept, names, cautions)
+        kept = fewer
     return dataclasses.replace(NOTHING, cautions=tuple(cautions))
 
 
@@ -133,6 +144,14 @@ def _learned(
         dye_names=tuple(fit.dyes),
         places=MappingProxyType(
             {id: name for row, name in zip(kept, names, strict=True) for id in row.ids}
+        ),
+        left_out=MappingProxyType(
+            {
+                id: (lightness, a, b)
+                for row, (lightness, a, b) in zip(kept, fit.left_out.tolist(), strict=True)
+                for id in row.ids
+                if _others_of(kept, row)
+            }
         ),
         cautions=(*cautions, *fit.cautions),
     )
@@ -231,13 +250,43 @@ def _without_base(
     return [row for row in kept if row is not bad]
 
 
-def _without_fluorescent(
-    kept: Sequence[MeanSwatch], error: Fluorescent, cautions: list[Caution]
+def _others_of(kept: Sequence[MeanSwatch], row: MeanSwatch) -> int:
+    """How many other swatches there are of the dye that has fewest of those in a row."""
+    return min(
+        sum(name in _laid(other) for other in kept if other is not row) for name in _laid(row)
+    )
+
+
+def _without_odd(
+    kept: Sequence[MeanSwatch], fit: DyeFit, cautions: list[Caution]
 ) -> list[MeanSwatch]:
-    """The swatches without the one that is too light, and without its dye if it has one alone."""
+    """The swatches without the one that is farthest from what all the others say, if one is.
+
+    It is set aside only where enough others of its dyes are left to know better.
+    """
+    away = delta_e(fit.left_out, [swatch.lab for swatch in fit.swatches])
+    odd = [i for i in odd_swatches(away, fit.surprise) if _others_of(kept, kept[i]) >= ENOUGH]
+    if not odd:
+        return list(kept)
+    worst = max(odd, key=lambda i: float(fit.surprise[i]))
+    text = (
+        f"Set aside: {row_words(kept[worst])}, because it reads {away[worst]:.1f} dE from what the "
+        "others say. Check its mix, coats and reading."
+    )
+    cautions.append(Caution(key="set aside", text=text))
+    return [row for row in kept if row is not kept[worst]]
+
+
+def _without_fluorescent(
+    kept: Sequence[MeanSwatch], error: Fluorescent, cautions: list[Caution], refused: set[str]
+) -> list[MeanSwatch]:
+    """The swatches without the one that is too light; without its dye if it has one alone, unless
+    it is the first such of a dye of which enough others are left. ``refused`` is filled here."""
     bad = kept[error.swatch]
     alone = _laid(bad).keys()
-    if len(alone) > 1:
+    bears = not alone & refused and _others_of(kept, bad) >= ENOUGH
+    refused |= alone
+    if len(alone) > 1 or bears:
         text = f"Left out of the fit: {row_words(bad)}, because {error}."
         cautions.append(Caution(key="refused swatch", text=text))
         return [row for row in kept if row is not bad]

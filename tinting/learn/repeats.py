@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
@@ -42,6 +43,25 @@ class MeanSwatches:
 
     swatches: tuple[MeanSwatch, ...] = field(repr=False)
     cautions: tuple[Caution, ...]
+
+
+def folded(name: str) -> str:
+    """Return a name as it is compared: "Pond  Blue" and "pond blue" are one."""
+    return " ".join(name.split()).casefold()
+
+
+def one_spelling(records: Iterable[SwatchRecord]) -> list[SwatchRecord]:
+    """Return rows in which each dye is spelled as in the first row that names it."""
+    first: dict[str, str] = {}
+    rows = []
+    for record in checked_records(records):
+        shares: dict[str, float] = {}
+        for name, share in record.shares.items():
+            known = first.setdefault(folded(name), name)
+            shares[known] = shares.get(known, 0.0) + share
+        same = shares == dict(record.shares)
+        rows.append(record if same else dataclasses.replace(record, shares=shares))
+    return rows
 
 
 def mean_swatches(records: Iterable[SwatchRecord]) -> MeanSwatches:

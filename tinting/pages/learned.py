@@ -51,7 +51,7 @@ def show_learned(learned: Learned) -> None:
         st.markdown(
             "Nothing yet: the dyes are estimates from one colour each. Paint a swatch with **1 "
             "part of dye and 7 parts of alcohol, 3 coats**, measure it and write it into the page "
-            "Swatch log; three swatches of a dye halve the doubt."
+            "Swatch log; three swatches of a dye show how it builds up."
         )
         return
     fit = learned.fits[0]

@@ -32,7 +32,7 @@ def _logging_step() -> Step:
     except StoreError as error:
         return Step(page="Swatch log", title=title, standing=f"Your log: {error}", done=False)
     logged = "No swatch is logged yet." if used == 0 else f"Logged for fits: {used}."
-    more = f" A dye known by one swatch is an estimate; {ENOUGH} halve its error."
+    more = f" A dye known by one swatch is an estimate; {ENOUGH} show how it builds up."
     return Step(
         page="Swatch log",
         title=title,

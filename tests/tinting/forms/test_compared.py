@@ -22,15 +22,17 @@ def test_without_a_fit_rows_are_predicted_by_estimates() -> None:
     assert found.difference == pytest.approx(0, abs=0.02)
 
 
-def test_used_rows_have_the_difference_of_the_fit_and_rows_left_out_test_it() -> None:
+def test_used_rows_are_predicted_by_the_others_and_rows_left_out_test_the_fit() -> None:
     strong = dataclasses.replace(GREEN, absorptivity=2 * GREEN.absorptivity)
     used = [row(*recipe, dye=strong) for recipe in RECIPES]
     test = row(0.3, 2, dye=strong, used=False)
     choices = Choices(learned=learn([*used, test]))
     found = predictions([*used, test], choices)
     fit = choices.learned.fits[0]
-    for record, difference in zip(used, fit.differences, strict=True):
-        assert found[record.id].difference == pytest.approx(float(difference), abs=1e-6)
+    for record, others in zip(used, fit.left_out, strict=True):
+        away = float(delta_e(others, record.lab))
+        assert found[record.id].difference == pytest.approx(away, abs=1e-9)
+        assert found[record.id].lab == pytest.approx(tuple(others))
         assert found[record.id].source == "learned"
     estimate = predictions([test], Choices())[test.id]
     assert found[test.id].difference < 2 < estimate.difference

@@ -135,3 +135,48 @@ def test_junk_is_refused(junk: object) -> None:
 def test_words_refuse_junk(share: object) -> None:
     with pytest.raises(ValueError, match=r"share of dye must be .*; got "):
         swatch_words({"dye": share}, 1)  # type: ignore[dict-item]
+
+
+SIX = (*RECIPES, (1 / 32, 2), (1.0, 3), (1 / 4, 2))
+
+
+def test_one_bad_row_is_set_aside_with_its_reason() -> None:
+    rows = [row(*recipe) for recipe in SIX]
+    # 1/4 booked as 1/32: far too dark for it
+    rows[3] = dataclasses.replace(rows[3], lab=rows[5].lab)
+    known = learn(rows)
+    (told,) = [each.text for each in known.cautions if each.key == "set aside"]
+    assert told.startswith("Set aside: reed green 3.12 %, 2 coats on own TPU, because it reads")
+    assert known.dye_names == ("reed green",) and rows[3].id not in known.places
+    dye, base = known.dyes()[0], known.bases["own TPU (learned)"]
+    meant = tint(BASE, [(GREEN, 1 / 16)], 2).lab()
+    assert delta_e(tint(base, [(dye, 1 / 16)], 2).lab(), meant) < 1.3
+
+
+def test_one_row_lighter_than_its_base_does_not_unlearn_a_dye() -> None:
+    rows = [row(*recipe) for recipe in SIX]
+    bright = row(0.2, 1, lab=(97.0, -0.8, 6.5))
+    known = learn([*rows, bright])
+    assert known.dye_names == ("reed green",) and bright.id not in known.places
+    (told,) = [each.text for each in known.cautions if each.key == "refused swatch"]
+    assert told.startswith("Left out of the fit: reed green 20 %, 1 coat on own TPU, because")
+
+
+def test_names_are_folded() -> None:
+    rows = [row(*recipe) for recipe in RECIPES]
+    rows[1] = dataclasses.replace(rows[1], shares={"Reed  Green": 0.5})
+    assert learn(rows).dye_names == ("reed green",)
+    assert len(learn(rows).places) == 3
+
+
+def test_what_is_left_out_is_what_the_others_say() -> None:
+    """Second route: a fit that never saw the row."""
+    rows = [row(*recipe) for recipe in SIX]
+    known = learn(rows)
+    for number in (1, 3, 5):
+        less = learn([*rows[:number], *rows[number + 1 :]])
+        share, coats = SIX[number]
+        dye, base = less.dyes()[0], less.bases["own TPU (learned)"]
+        without = tint(base, [(dye, share)], coats).lab()
+        assert delta_e(known.left_out[rows[number].id], without) < 1.0
+    assert learn(rows[:1]).left_out == {}
