@@ -20,6 +20,7 @@ from flexcalc.build import (
     MagnetHold,
     Piece,
     WireLife,
+    bending_former,
     corner_piece,
     droop_strip,
     file_bytes,
@@ -35,6 +36,7 @@ from flexcalc.compare import (
     compare_wires,
 )
 from flexcalc.limb import (
+    Along,
     Bend,
     DShape,
     Elastomer,
@@ -87,6 +89,7 @@ from flexcalc.wire import (
 )
 
 __all__ = [
+    "Along",
     "Bend",
     "ChannelSize",
     "Check",
@@ -124,6 +127,7 @@ __all__ = [
     "WireTable",
     "Wish",
     "assess",
+    "bending_former",
     "bending_moment",
     "compare_wires",
     "corner_piece",

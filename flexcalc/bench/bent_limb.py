@@ -15,10 +15,10 @@ from numpy.typing import ArrayLike
 
 from data.rules import Array, Caution, check_kind, check_numbers
 from flexcalc.bench.readings import PoseTest
+from flexcalc.joints.limbs import limb_width, one_limb
+from flexcalc.joints.posed import WEIGHTLESS, pose_limbs
+from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import Bend, Setting
-from flexcalc.pose.batch import MIDDLE, released_curvature, taken
-from flexcalc.pose.pose import batch_of_one
-from flexcalc.wire.moment_table import loading_branch
 
 NODES, REACH = 33, 5.0
 DENSE = 20001
@@ -66,13 +66,15 @@ def kept_angles(test: PoseTest, chain_factors: ArrayLike) -> Array:
         bends=(bend,), clamp_angle=0.0, hold_time=test.hold_time, rest_time=test.rest_time
     )
     flat = factors.ravel()
-    one = batch_of_one(test.limb, setting)
-    many = taken(one, np.zeros(flat.size, dtype=np.intp))
-    many = replace(many, rigidity=many.rigidity / flat)
-    loading = None if many.bundle is None else loading_branch(many.bundle, MIDDLE.nodes)
-    first = np.full(flat.size, bend.curvature)
-    rest, _ = released_curvature(many, setting, first, MIDDLE, loading)
-    return np.asarray((rest / first * test.angle_set).reshape(factors.shape))
+    one = one_limb(test.limb, setting)
+    many = one.take(np.zeros(flat.size, dtype=np.intp))
+    many = replace(many, rigidity=many.rigidity / flat[:, None])
+    length = max(test.limb.length, bend.end)
+    stretches = bent_stretches(setting, length, limb_width(test.limb))
+    posed = pose_limbs(
+        many, setting, stretches, length, WEIGHTLESS, (setting.rest_time,), weightless=True
+    )
+    return (posed.looks[0].retained[:, 0] * test.angle_set).reshape(factors.shape)
 
 
 def chain_evidence(

@@ -5,7 +5,7 @@ from flexcalc.build.corner import CornerPiece, corner_piece
 from flexcalc.build.kink import Kink, kink_radius_of
 from flexcalc.build.life import WireLife, wire_life
 from flexcalc.build.magnet import MagnetHold, magnet_hold
-from flexcalc.build.solids import Piece, droop_strip, file_bytes, limb_sample
+from flexcalc.build.solids import Piece, bending_former, droop_strip, file_bytes, limb_sample
 
 __all__ = [
     "ChannelSize",
@@ -14,6 +14,7 @@ __all__ = [
     "MagnetHold",
     "Piece",
     "WireLife",
+    "bending_former",
     "corner_piece",
     "droop_strip",
     "file_bytes",

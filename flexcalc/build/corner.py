@@ -130,7 +130,7 @@ def _reach(limb: Limb) -> float:
     """Return how far TPU reaches round the channel: its distance from the outline. [m]"""
     from shapely import Point
 
-    return float(outline_polygon(limb.outline).boundary.distance(Point(limb.channel_offset)))
+    return float(outline_polygon(limb.middle_outline).boundary.distance(Point(limb.channel_offset)))
 
 
 def _load(

@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 
 from data import read_table
 from data.rules import Caution, check_kind, check_number
-from flexcalc.limb.inputs import Limb
+from flexcalc.limb.inputs import Along, Limb, outlines_of
 from flexcalc.limb.outline import Round
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.shape import outline_polygon
@@ -294,11 +294,17 @@ def kink_radius_of(
     -------
     Kink
         Never tighter than the crease of a solid limb: surely below 1.0 and perhaps below 1.3
-        times the thickness.
+        times the thickness. Of a limb whose outline changes, where it folds first.
     """
     check_kind("limb", limb, Limb, "a Limb")
     machine = Printer() if printer is None else printer
     check_kind("printer", machine, Printer, "a Printer or None")
+    if isinstance(limb.outline, Along):
+        kinks = [
+            kink_radius_of(one, printer=machine, infill_exponent=infill_exponent)
+            for one in _sections_of(limb)
+        ]
+        return max(kinks, key=lambda kink: kink.radius)
     size = _round_diameter(limb)
     tube = _tube_of(limb, size, machine, infill_exponent)
     core = core_kind(limb)
@@ -332,6 +338,8 @@ def kink_cure_of(limb: Limb, radius: float, *, printer: Printer | None = None) -
     ``radius`` [m]; ``printer`` as in `kink_radius_of`. Nothing helps within the crease of a
     solid limb but a thinner limb or a wider bend.
     """
+    if isinstance(limb.outline, Along):
+        limb = max(_sections_of(limb), key=lambda one: kink_radius_of(one, printer=printer).radius)
     kink = kink_radius_of(limb, printer=printer)
     machine = Printer() if printer is None else printer
     size = _round_diameter(limb)
@@ -350,6 +358,11 @@ def kink_cure_of(limb: Limb, radius: float, *, printer: Printer | None = None) -
     )
 
 
+def _sections_of(limb: Limb) -> list[Limb]:
+    """Return limbs of one section each, as a limb's sections are at its stations and between."""
+    return [replace(limb, outline=outline) for outline in outlines_of(limb)]
+
+
 def core_kind(limb: Limb) -> str:
     """Return what is inside a limb's wall: "hollow", "isotropic", "lines" or "solid"."""
     check_kind("limb", limb, Limb, "a Limb")
@@ -361,17 +374,17 @@ def core_kind(limb: Limb) -> str:
 def bending_thickness(limb: Limb) -> float:
     """Return how thick a limb is in its bending plane. [m]"""
     check_kind("limb", limb, Limb, "a Limb")
-    if isinstance(limb.outline, Round):
-        return float(limb.outline.diameter)
-    _, low, _, high = outline_polygon(limb.outline).bounds
+    if isinstance(limb.middle_outline, Round):
+        return float(limb.middle_outline.diameter)
+    _, low, _, high = outline_polygon(limb.middle_outline).bounds
     return float(high - low)
 
 
 def _round_diameter(limb: Limb) -> float:
     """Diameter of the round tube of equal perimeter. [m]"""
-    if isinstance(limb.outline, Round):
-        return float(limb.outline.diameter)
-    return float(outline_polygon(limb.outline).length) / math.pi
+    if isinstance(limb.middle_outline, Round):
+        return float(limb.middle_outline.diameter)
+    return float(outline_polygon(limb.middle_outline).length) / math.pi
 
 
 def _tube_of(limb: Limb, size: float, printer: Printer, exponent: float) -> _Tube | None:
@@ -390,7 +403,7 @@ def _crease(limb: Limb, size: float) -> float:
 
 def _cautions(limb: Limb, size: float, tube: _Tube | None) -> tuple[Caution, ...]:
     found = []
-    if not isinstance(limb.outline, Round):
+    if not isinstance(limb.middle_outline, Round):
         text = f"The kink radius is that of a round limb {size * 1e3:.1f} mm wide: a rough guide."
         found.append(Caution(key="kink_outline", text=text))
     if limb.wall is not None and limb.wall > THICKEST_TRIED * (size - limb.wall) / 2:

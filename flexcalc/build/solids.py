@@ -14,12 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from data.rules import check_choice, check_kind, check_number, check_numbers, check_whole, refuse
-from flexcalc.limb.inputs import Limb
+from flexcalc.limb.inputs import Limb, outlines_of
 from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.limb.shape import channel_ring, core_polygon, outline_ring
 
 NOTCH = 0.8e-3
 """Width and depth of a notch that a fingernail finds. [m]"""
+PEG, LEAST_RIM, RIM_SIDE = 6e-3, 2e-3, 2e-3
+"""Of a bending former: hole, least radius, and what it is wider on each side. [m]"""
 FILES = ("stl", "3mf")
 
 
@@ -151,7 +153,7 @@ def limb_sample(limb: Limb, length: float = 0.06) -> Piece:
     """
     check_kind("limb", limb, Limb, "a Limb")
     length = check_number("sample length", length, least=5e-3, most=1.0, unit="m")
-    ring = outline_ring(limb.outline)
+    ring = outline_ring(limb.middle_outline)
     profile = _polygon(ring)
     radius = limb.channel_diameter / 2
     if limb.wall is not None and limb.infill == 0:
@@ -166,6 +168,47 @@ def limb_sample(limb: Limb, length: float = 0.06) -> Piece:
         length,
         holes=held,
         note="Try the wire, bend it as planned and let it go, before printing the limb.",
+    )
+
+
+def bending_former(radius: float, limb: Limb) -> Piece:
+    """Return a disc to bend a limb round, so that its middle takes a radius.
+
+    Parameters
+    ----------
+    radius : float
+        Of the bend, at the middle of the limb; up to 0.3 m. [m]
+    limb : Limb
+        Its thickest section decides.
+
+    Returns
+    -------
+    Piece
+        A disc as wide as the limb and 2 mm on each side, with a hole for a peg.
+
+    Raises
+    ------
+    ValueError
+        For a radius that leaves less than 2 mm for the disc.
+    """
+    check_kind("limb", limb, Limb, "a Limb")
+    wanted = check_number("bend radius", radius, least=5e-4, most=0.3, unit="m")
+    thick = max(float(np.ptp(outline_ring(outline)[:, 1])) for outline in outlines_of(limb)) / 2
+    wide = max(float(np.ptp(outline_ring(outline)[:, 0])) for outline in outlines_of(limb))
+    rim = wanted - thick
+    if rim < LEAST_RIM:
+        rule = f"at least {thick + LEAST_RIM:.3g} m, for a disc within half the limb's thickness"
+        raise refuse("bend radius", rule, f"{wanted:.3g} m")
+    peg = min(PEG, rim / 2)
+    return _piece(
+        "bending former",
+        _polygon(channel_ring(rim, (0.0, 0.0))) - _polygon(channel_ring(peg / 2, (0.0, 0.0))),
+        wide + 2 * RIM_SIDE,
+        holes=(peg,),
+        note=(
+            f"Lay the limb round the disc as far as the bend goes and hold it there: its middle "
+            f"then runs at R {wanted * 1e3:.1f} mm."
+        ),
     )
 
 
@@ -209,13 +252,13 @@ def _strip_profile(
 
 
 def _hollowed(limb: Limb, profile: Any) -> Any:
-    core = core_polygon(limb.outline, float(limb.wall or 0.0))
+    core = core_polygon(limb.middle_outline, float(limb.wall or 0.0))
     for part in getattr(core, "geoms", [core]):
         if not part.is_empty:
             profile = profile - _polygon(np.asarray(part.exterior.coords)[:-1])
     if limb.sleeve > 0:
         ring = channel_ring(limb.channel_diameter / 2 + limb.sleeve, limb.channel_offset)
-        profile = profile + (_polygon(ring) ^ _polygon(outline_ring(limb.outline)))
+        profile = profile + (_polygon(ring) ^ _polygon(outline_ring(limb.middle_outline)))
     return profile
 
 

@@ -6,7 +6,6 @@ wires meet the same drawn limbs, so that they differ by the wire alone.
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -17,20 +16,28 @@ from numpy.typing import NDArray
 
 from data.rules import Array
 from flexcalc.build.channel import ChannelSize, size_channel
-from flexcalc.compare.moments import MetalWires, taken_tables, wire_tables
 from flexcalc.compare.sections import channel_sections
-from flexcalc.limb.inputs import Limb, Setting, Wire
+from flexcalc.joints.limbs import (
+    corners_of,
+    in_the_room,
+    limb_width,
+    natural_of,
+    stations_of,
+)
+from flexcalc.joints.posed import COARSE, Limbs, Posed, pose_limbs
+from flexcalc.joints.pull import softenings
+from flexcalc.joints.stretches import bent_stretches
+from flexcalc.limb.inputs import Limb, Setting, Wire, limb_at
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.trade import wire_name
-from flexcalc.pose.batch import Fineness, LimbBatch, joined, posed_batch, taken
+from flexcalc.pose.centre_line import positions_of
 from flexcalc.pose.pose import check_bends
 from flexcalc.rod.chain import Mask
 from flexcalc.section.moments import BENDING_EXPONENT
 from flexcalc.spread.likely_limbs import drawn_bundle, drawn_inputs
+from flexcalc.wire.bundle import Bundle
 
-CHUNK = 512
-QUICK = Fineness(joints=24, nodes=12, fibres=6)
-"""Share within 1e-3 and sag within 1 % of `hold_pose`."""
+CHUNK = 192
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,15 +63,18 @@ class Outcomes:
     """What becomes of each wire in each drawn limb.
 
     ``worst`` (W, samples) share of a bend kept, 1 without a bend; ``sags`` [m], ``stable``
-    (1 or 0) and whether it hangs ``slack`` likewise; ``elastomer_moment`` (W,) [N m] against the
-    hand in the tightest bend and ``mass`` (W,) [kg] with the wire are the middle ones.
+    (1 or 0) and whether it hangs ``slack`` likewise. The middle ones (W,) of the limbs: greatest
+    curvature in the hand ``peak`` [1/m], ``press_force`` of the thumb [N], ``bending_moment`` of
+    wire and elastomer where it is bent most [N m], ``mass`` with the wire [kg].
     """
 
     worst: Array
     sags: Array
     stable: Array
     slack: Mask
-    elastomer_moment: Array
+    peak: Array
+    press_force: Array
+    bending_moment: Array
     mass: Array
 
     def within(self, sag: float) -> Mask:
@@ -123,55 +133,87 @@ def posed_wires(
     At least one wire; the limbs differ in wire and channel alone. ``progress`` is told the share
     that is done.
     """
-    metals = list(dict.fromkeys(one.wire.metal for one in fitted))
-    order = np.argsort([metals.index(one.wire.metal) for one in fitted], kind="stable")
-    by_metal = [fitted[place] for place in order]
-    batch = _batch(by_metal, setting, printer, points)
-    groups = _groups(by_metal, setting, printer, points)
-    tables = wire_tables(groups, curvatures_of(setting), QUICK)
-    parts = []
-    for first in range(0, len(batch.rigidity), CHUNK):
-        if progress is not None:
-            progress(first / len(batch.rigidity))
-        rows = slice(first, first + CHUNK)
-        some = taken_tables(tables, rows)
-        parts.append(posed_batch(taken(batch, rows), setting, fitted[0].limb.length, QUICK, some))
-    found = joined(parts)
-    back = np.argsort(order)
-
-    def by_wire(values: NDArray[Any]) -> NDArray[Any]:
-        return np.asarray(values.reshape(len(fitted), len(points))[back])
-
-    pull = batch.pull(0.0, 0.0).at_ten_seconds(
-        np.full((len(batch.rigidity), 1), max(curvatures_of(setting), default=0.0))
-    )[0]
-    mass = batch.mass_per_length * fitted[0].limb.length
-    return Outcomes(
-        worst=by_wire(found.worst),
-        sags=by_wire(found.sags),
-        stable=by_wire(found.stable.astype(np.float64)),
-        slack=by_wire(found.slack),
-        elastomer_moment=np.median(by_wire(pull[:, 0]), axis=1),
-        mass=np.median(by_wire(mass), axis=1),
-    )
+    limbs, found = _limbs(fitted, setting, printer, points), _Found()
+    length, samples = fitted[0].limb.length, len(points)
+    stretches = bent_stretches(setting, length, limb_width(fitted[0].limb))
+    done = 0
+    for places in _by_metal(fitted):
+        rows = (places[:, None] * samples + np.arange(samples)).ravel()
+        bundle = _bundle([fitted[place] for place in places], setting, printer, points)
+        some = replace(limbs.take(rows), bundle=bundle)
+        for first in range(0, len(rows), CHUNK):
+            if progress is not None:
+                progress((done + first) / (len(fitted) * samples))
+            part = some.take(slice(first, first + CHUNK))
+            posed = pose_limbs(part, setting, stretches, length, COARSE, (setting.rest_time,))
+            found.add(rows[first : first + CHUNK], posed)
+        done += len(rows)
+    return found.outcomes(len(fitted), samples, limbs.mean_mass * length)
 
 
-def _groups(
-    by_metal: Sequence[FittedWire], setting: Setting, printer: Printer, points: Array
-) -> list[MetalWires]:
-    groups = []
-    for _, same in itertools.groupby(by_metal, key=lambda one: one.wire.metal):
-        own = list(same)
-        drawn = drawn_inputs(own[0].limb, setting, printer, points)
-        size = drawn["wire diameter"] / own[0].wire.diameter
-        groups.append(
-            MetalWires(
-                law=drawn_bundle(own[0].wire, drawn),
-                radius=np.array([one.wire.diameter / 2 for one in own])[:, None] * size,
-                strands=np.array([float(one.wire.strands) for one in own]),
+class _Found:
+    """What was found so far, row by row."""
+
+    def __init__(self) -> None:
+        self.rows: list[NDArray[np.intp]] = []
+        self.parts: list[tuple[NDArray[Any], ...]] = []
+
+    def add(self, rows: NDArray[np.intp], posed: Posed) -> None:
+        look = posed.looks[0]
+        tips = [
+            positions_of(shape, posed.arc_length)[:, -1, 1]
+            for shape in (look.released, look.resting)
+        ]
+        self.rows.append(rows)
+        self.parts.append(
+            (
+                look.retained.min(axis=1, initial=1.0),
+                tips[0] - tips[1],
+                look.stable,
+                posed.slack,
+                posed.peak.max(axis=1, initial=0.0),
+                posed.force.max(axis=1, initial=0.0),
+                (posed.wire + posed.elastomer).max(axis=1, initial=0.0),
             )
         )
-    return groups
+
+    def outcomes(self, wires: int, samples: int, mass: Array) -> Outcomes:
+        back = np.argsort(np.concatenate(self.rows))
+        worst, sags, stable, slack, peak, force, moment = (
+            np.concatenate(values)[back].reshape(wires, samples)
+            for values in zip(*self.parts, strict=True)
+        )
+        return Outcomes(
+            worst=worst,
+            sags=sags,
+            stable=stable.astype(np.float64),
+            slack=slack,
+            peak=np.median(peak, axis=1),
+            press_force=np.median(force, axis=1),
+            bending_moment=np.median(moment, axis=1),
+            mass=np.median(mass.reshape(wires, samples), axis=1),
+        )
+
+
+def _by_metal(fitted: Sequence[FittedWire]) -> list[NDArray[np.intp]]:
+    """Return the places of the wires of each metal: they share one kind of law."""
+    metals = [one.wire.metal for one in fitted]
+    return [
+        np.array([place for place, metal in enumerate(metals) if metal == one])
+        for one in dict.fromkeys(metals)
+    ]
+
+
+def _bundle(
+    same: Sequence[FittedWire], setting: Setting, printer: Printer, points: Array
+) -> Bundle:
+    """Return wires of one metal in every drawn limb, rows wire by wire."""
+    drawn = drawn_inputs(same[0].limb, setting, printer, points)
+    size = drawn["wire diameter"] / same[0].wire.diameter
+    law = drawn_bundle(same[0].wire, drawn).take(np.tile(np.arange(len(points)), len(same)))
+    radius = np.array([one.wire.diameter / 2 for one in same])[:, None] * size
+    strands = np.repeat([float(one.wire.strands) for one in same], len(points))
+    return Bundle(flow=law.flow, radius=radius.ravel(), strands=strands)
 
 
 def curvatures_of(setting: Setting) -> list[float]:
@@ -179,33 +221,47 @@ def curvatures_of(setting: Setting) -> list[float]:
     return [abs(bend.curvature) for bend in setting.bends if bend.curvature]
 
 
-def _batch(
-    wires: Sequence[FittedWire], setting: Setting, printer: Printer, points: Array
-) -> LimbBatch:
-    """Return all rows as one batch, their wires left to the tables."""
+def _limbs(wires: Sequence[FittedWire], setting: Setting, printer: Printer, points: Array) -> Limbs:
+    """Return all rows as one batch, still without their wires."""
     count = len(points)
-    drawn = drawn_inputs(replace(wires[0].limb, wire=None), setting, printer, points)
+    warm = [in_the_room(one.limb, setting) for one in wires]
+    drawn = drawn_inputs(replace(warm[0], wire=None), setting, printer, points)
     exponents = drawn.get("infill exponent", np.full(count, BENDING_EXPONENT))
     diameters = [one.limb.channel_diameter for one in wires]
-    kinds = dict(zip(diameters, (one.limb for one in wires), strict=True))
-    sections = channel_sections(
-        list(kinds.values()),
-        drawn.get("wall", np.ones(count)),
-        exponents,
-        max(curvatures_of(setting), default=0.0),
-    )
+    kinds = dict(zip(diameters, warm, strict=True))
     which = [list(kinds).index(diameter) for diameter in diameters]
+    stations = stations_of(warm[0])
+    sections = [
+        channel_sections(
+            [limb_at(one, share) for one in kinds.values()],
+            drawn.get("wall", np.ones(count)),
+            exponents,
+            max(curvatures_of(setting), default=0.0),
+        )
+        for share in stations
+    ]
     wire_mass = np.array([one.wire.mass_per_length for one in wires])[:, None]
 
     def flat(values: Array) -> Array:
         return np.broadcast_to(values, (len(wires), count)).ravel()
 
-    return LimbBatch(
+    # how much sooner a limb softens with a larger hole is much the same all along
+    steepness = sections[len(sections) // 2].steepness[which][:, None]
+    tables = [section.softening for section in sections if section.softening is not None]
+    return Limbs(
         bundle=None,
-        rigidity=flat(sections.rigidity[which] * drawn["modulus"]),
-        stiffening=flat(sections.steepness[which][:, None] * drawn["modulus"]),
-        softening=sections.softening,
+        rigidity=np.stack(
+            [flat(section.rigidity[which] * drawn["modulus"]) for section in sections], axis=1
+        ),
+        stiffening=flat(steepness * drawn["modulus"]),
+        softening=softenings(tables) if tables else None,
         relaxation=flat(drawn["relaxation exponent"]),
-        mass_per_length=flat(sections.mass_per_length[which] + wire_mass),
+        mass_per_length=np.stack(
+            [flat(section.mass_per_length[which] + wire_mass) for section in sections], axis=1
+        ),
         payload=flat(setting.payload * drawn.get("payload", np.ones(count))),
+        stations=stations,
+        corners=corners_of(warm[0]),
+        natural=natural_of(warm[0]),
+        inserted_before=warm[0].inserted_before,
     )

@@ -12,14 +12,13 @@ from data.rules import Array
 from flexcalc.build.channel import ChannelSize
 from flexcalc.build.kink import Kink
 from flexcalc.build.life import WireLife, wire_life
-from flexcalc.compare.batch import FittedWire, Outcomes, curvatures_of
+from flexcalc.compare.batch import FittedWire, Outcomes
 from flexcalc.limb.inputs import Limb, Setting, Wire
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.trade import trade_size, wire_name
 from flexcalc.spread.sample import BAND, Band
 from flexcalc.verdict.checks import together_check
 from flexcalc.verdict.plan import Wish
-from flexcalc.wire.bending import bending_moment
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,8 +29,8 @@ class WireChoice:
     is the limb with this wire in the ``channel`` that would be printed for it. ``worst_share`` is
     the band of the share that the worst bend keeps, ``tip_sag`` [m] that of the tip's fall;
     ``probability`` of both being as wished, ``probability_kept`` and ``probability_within_sag`` of
-    each, ``probability_stable`` of not buckling or snapping over. ``bending_moment`` [N m] bends
-    wire and elastomer to the tightest bend, ``hand_force`` [N] does it at the hand's lever;
+    each, ``probability_stable`` of not buckling or snapping over. ``bending_moment`` [N m] holds
+    wire and elastomer where they are bent most, ``press_force`` [N] is the thumb's that does it;
     ``insertion_force`` [N] pushes the wire in if the channel comes out tight. ``life`` is the
     range of re-poses; ``surface_strain`` that of the wire in the tightest bend; ``wire_mass`` [kg]
     of a wire as long as the limb, ``mass`` [kg] of the limb with it. ``reasons`` say why it does
@@ -50,7 +49,7 @@ class WireChoice:
     probability: float
     probability_stable: float
     bending_moment: float
-    hand_force: float
+    press_force: float
     insertion_force: float
     life: WireLife = field(repr=False)
     surface_strain: float
@@ -75,11 +74,6 @@ class Question:
     kink: Kink
 
 
-def hand_lever() -> float:
-    """Return the distance from the middle of a bend to the fingers that bend it. [m]"""
-    return read_table("constants")["hand"]["bending_lever"].value
-
-
 def wire_choices(
     fitted: Sequence[FittedWire], outcomes: Outcomes, question: Question
 ) -> tuple[WireChoice, ...]:
@@ -90,8 +84,7 @@ def wire_choices(
     shares, sags = _bands(outcomes.worst), _bands(outcomes.sags)
     rows = []
     for index, one in enumerate(fitted):
-        tightest = max(curvatures_of(question.setting), default=0.0)
-        moment = float(bending_moment(one.wire, tightest) + outcomes.elastomer_moment[index])
+        tightest, force = float(outcomes.peak[index]), float(outcomes.press_force[index])
         life = wire_life(one.wire, tightest)
         strain = tightest * one.wire.diameter / 2
         wire = one.wire
@@ -108,14 +101,14 @@ def wire_choices(
                 probability_within_sag=float(within[index].mean()),
                 probability=float((kept[index] & within[index]).mean()),
                 probability_stable=float(outcomes.stable[index].mean()),
-                bending_moment=moment,
-                hand_force=moment / hand_lever(),
+                bending_moment=float(outcomes.bending_moment[index]),
+                press_force=force,
                 insertion_force=together_check(one.limb, one.channel, question.printer).value,
                 life=life,
                 surface_strain=strain,
                 wire_mass=wire.mass_per_length * one.limb.length,
                 mass=float(outcomes.mass[index]),
-                reasons=_reasons(strain, life, moment, question),
+                reasons=_reasons(strain, life, force, tightest, question),
             )
         )
     return tuple(rows)
@@ -129,22 +122,18 @@ def _bands(values: Array) -> list[Band]:
     ]
 
 
-def _reasons(strain: float, life: WireLife, moment: float, question: Question) -> tuple[str, ...]:
+def _reasons(
+    strain: float, life: WireLife, force: float, tightest: float, question: Question
+) -> tuple[str, ...]:
     constants = read_table("constants")
     limit, hand = constants["tried range"]["wire_strain"].value, constants["hand"]["bend"].high
-    force, lever = moment / hand_lever(), hand_lever() * 1e3
-    radii = [bend.radius for bend in question.setting.bends if bend.angle]
     kink = question.kink
     way = "creases inside" if kink.mode == "crease" else "kinks"
     found = {
         f"its surface stretches by {strain:.0%} in the tightest bend and may crack": strain > limit,
         f"it breaks after {life.low:.0f} to {life.high:.0f} re-poses": life.high
         < question.re_poses,
-        f"bending it takes {force:.0f} N at {lever:.0f} mm from the bend, too much for a hand": (
-            force > hand
-        ),
-        f"the limb itself {way} below R {kink.radius * 1e3:.0f} mm": (
-            bool(radii) and kink.radius > min(radii)
-        ),
+        f"bending it takes {force:.0f} N of the thumb, too much for a hand": (force > hand),
+        f"the limb itself {way} below R {kink.radius * 1e3:.0f} mm": (tightest * kink.radius > 1),
     }
     return tuple(text for text, true in found.items() if true)

@@ -57,7 +57,10 @@ def channel_sections(
     limb = limbs[0]
     bare = replace(limb, wire=None, channel_diameter=0.0, sleeve=0.0, channel_roofed=False)
     if limb.wall is None:
-        gross, core = polygon_moments(outline_polygon(limb.outline), section_origin(limb)), None
+        gross, core = (
+            polygon_moments(outline_polygon(limb.middle_outline), section_origin(limb)),
+            None,
+        )
     else:
         gross, core = moments_over_wall(bare, walls)
     rigidities, masses = [], []
@@ -95,15 +98,17 @@ def _sleeve_moments(limb: Limb, walls: Array) -> Array:
         return np.zeros((6, len(walls)))
     origin = section_origin(limb)
     hole = _hole(limb, limb.channel_diameter / 2 + limb.sleeve)
-    low, high = float(walls.min()), min(float(walls.max()), half_thickness(limb.outline))
-    if high <= low or core_polygon(limb.outline, high).contains(hole):
-        inside = hole if high > low else core_polygon(limb.outline, low).intersection(hole)
+    low, high = float(walls.min()), min(float(walls.max()), half_thickness(limb.middle_outline))
+    if high <= low or core_polygon(limb.middle_outline, high).contains(hole):
+        inside = hole if high > low else core_polygon(limb.middle_outline, low).intersection(hole)
         return np.multiply.outer(polygon_moments(inside, origin), np.ones(len(walls)))
     spots = np.polynomial.chebyshev.chebpts1(WALL_NODES)
     nodes = low + (high - low) * (spots + 1) / 2
     parts = np.array(
         [
-            polygon_moments(core_polygon(limb.outline, float(wall)).intersection(hole), origin)
+            polygon_moments(
+                core_polygon(limb.middle_outline, float(wall)).intersection(hole), origin
+            )
             for wall in nodes
         ]
     )

@@ -13,7 +13,7 @@ from data.rules import Caution, check_choice, check_kind, check_number, check_wh
 from flexcalc.build.kink import Kink, kink_radius_of
 from flexcalc.compare.batch import Misfit as Misfit
 from flexcalc.compare.batch import fitted_wires, posed_wires
-from flexcalc.compare.row import Question, hand_lever, wire_choices
+from flexcalc.compare.row import Question, wire_choices
 from flexcalc.compare.row import WireChoice as WireChoice
 from flexcalc.compare.screen import wires_near_the_wish
 from flexcalc.compare.table import WireTable as WireTable
@@ -97,8 +97,8 @@ def compare_wires(
 
     Notes
     -----
-    The chain of `sample_pose` with shared moment tables (compare_moments) and sections
-    (compare_sections): share within 2e-3 of it, sag within 2 %.
+    The chain of `sample_pose` with shared sections (compare_sections): share within 2e-3 of it,
+    sag within 2 %.
     """
     check_kind("limb", limb, Limb, "a Limb")
     check_kind("setting", setting, Setting, "a Setting")
@@ -135,7 +135,7 @@ def compare_wires(
         confidence=sure,
         samples=count,
         screened=len(listed),
-        lever=hand_lever(),
+        lever=setting.lever,
         cautions=_cautions(limb, setting, rows, kink),
     )
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import itertools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import numpy as np
@@ -22,11 +21,14 @@ WireState = FibreWire | LoopWire | None
 CORNER_STIFFNESS = 1e4
 """How many times stiffer than the bare limb a rigid corner piece is taken to be."""
 MOST_STEPS = 100
+ROUNDING = 1e-14
 QUICK_STEPS = 8
 """Newton's steps after which a loaded limb is left to the solver that follows its branch."""
 LARGEST_TURN = 1.0  # rad, of a segment from where it started, likewise
+FIRST_RISE = 1 / 4  # of the load
 FINEST_RISE = 1 / 256  # of the load, over which a limb that lost its pose has jumped
-JUMP = 0.35  # rad, of a segment over the finest rise
+JUMP = 0.35  # rad, of a segment over a rise, above which a smaller one is tried
+AT_REST = 1e-6  # rad, Newton's last step while the load rises
 
 
 def elastic_rigidity(wire: WireState) -> Array | float:
@@ -47,14 +49,14 @@ def joint_moment(wire: WireState, pull: Pull, curvature: Array) -> tuple[Array, 
     return value + moment, slope + rise
 
 
-def at_rest(wire: WireState, pull: Pull, start: Array, close: float) -> Array:
+def at_rest(wire: WireState, pull: Pull, start: Array, scale: Array, close: float) -> Array:
     """Return the curvatures (B, N) at which weightless joints rest, near a start. [1/m]
 
-    ``close`` is the last step, over the start's greatest curvature.
+    ``close`` is the last step over a ``scale`` (B, N) of each joint [1/m].
     """
     bent = start
     low, high = np.full(start.shape, -np.inf), np.full(start.shape, np.inf)
-    tolerance = close * max(float(np.abs(start).max()), 1.0)
+    scale = np.abs(scale)
     value, slope = joint_moment(wire, pull, bent)
     # a joint that is let go first springs back elastically, whatever its slope in the hand was
     slope = np.maximum(slope, pull.moment(bent)[1] + elastic_rigidity(wire))
@@ -67,11 +69,13 @@ def at_rest(wire: WireState, pull: Pull, start: Array, close: float) -> Array:
         if outside.any():
             middle = (low + high) / 2
             new = np.where(outside & np.isfinite(middle), middle, new)
-        step, bent = np.abs(new - bent).max(), new
-        if step < tolerance:
+        step, bent = np.abs(new - bent), new
+        if np.all(step <= max(close, ROUNDING) * np.maximum(scale, np.abs(bent))):
             return bent
         value, slope = joint_moment(wire, pull, bent)
-    raise RuntimeError(f"no rest found in {MOST_STEPS} steps, the last of them {step:.3g} 1/m")
+    raise RuntimeError(
+        f"no rest found in {MOST_STEPS} steps, the last of them {step.max():.3g} 1/m"
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -195,40 +199,46 @@ def _quick(law: JointLaw, load: Load, start: Array, close: float) -> tuple[Array
 
 
 def _followed(law: JointLaw, load: Load, start: Array, fresh: bool) -> tuple[Array, Mask]:
-    """Return rests by the solver that follows a branch, and where a limb got there without a
-    jump."""
-    found = solve_chain(
-        law, load.joints, load.segments, load.clamp, load.loads, start,
-        start_load=0.0 if fresh else 1.0,
-    )  # fmt: skip
-    kept = found.stable.copy()
-    for row in np.flatnonzero(~kept):
-        one = np.array([row])
-        kept[row] = fresh and not _jumps(
-            law.take(one), load.take(one), start[one], found.angles[one]
-        )
-    return found.angles, kept
+    """Return rests reached while the load rises, and where a limb got there without a jump.
 
-
-def _jumps(law: JointLaw, load: Load, unloaded: Array, at_full: Array) -> bool:
-    """Return whether a limb turns at once somewhere while its load rises.
-
-    Its shape is looked at where it turns most between two loads, ever closer.
+    The load rises as far as no segment turns too much. Where it turns at once even over the
+    finest rise, the limb has lost its pose and falls to another.
     """
-    shares, shapes = [0.0, 1.0], [unloaded, at_full]
-    while True:
-        turns = [
-            float(np.abs(after - before).max()) for before, after in itertools.pairwise(shapes)
-        ]
-        widest = max(range(len(turns)), key=lambda place: turns[place])
-        if turns[widest] < JUMP:
-            return False
-        if shares[widest + 1] - shares[widest] < FINEST_RISE:
-            return True
-        middle = (shares[widest] + shares[widest + 1]) / 2
-        between = solve_chain(
-            law, load.joints, load.segments, load.clamp, middle * load.loads, shapes[widest],
-            start_load=1.0,
-        )  # fmt: skip
-        shares.insert(widest + 1, middle)
-        shapes.insert(widest + 1, between.angles)
+    shape, share = start.copy(), np.full(len(start), 0.0 if fresh else 1.0)
+    rise = np.full(len(start), FIRST_RISE)
+    rows = np.flatnonzero(share < 1)
+    while rows.size:
+        reached = np.minimum(share[rows] + rise[rows], 1.0)
+        part = load.take(rows)
+        hung = replace(part, loads=reached[:, None] * part.loads)
+        found, sound = _quick(law.take(rows), hung, shape[rows], AT_REST)
+        sound &= np.abs(found - shape[rows]).max(axis=1) < JUMP
+        good = rows[sound]
+        shape[good], share[good] = found[sound], reached[sound]
+        rise[rows] *= np.where(sound, 2.0, 0.5)
+        rows = rows[(share[rows] < 1) & (rise[rows] >= FINEST_RISE)]
+    kept = share == 1
+    rows = np.flatnonzero(~kept) if fresh else np.arange(len(start))
+    if rows.size:
+        fallen = _fallen(law.take(rows), load.take(rows), shape[rows], start[rows], fresh)
+        if not fresh:
+            kept = np.abs(fallen - start).max(axis=1) < LARGEST_TURN
+        shape[rows] = fallen
+    return shape, kept
+
+
+def _fallen(law: JointLaw, load: Load, shape: Array, start: Array, fresh: bool) -> Array:
+    """Return where limbs come to rest that lost their branch at a ``shape``."""
+
+    def solved(angles: Array, share: float) -> Array:
+        found = solve_chain(
+            law, load.joints, load.segments, load.clamp, load.loads, angles, start_load=share
+        )
+        return found.angles
+
+    if not fresh:
+        return solved(start, 1.0)
+    try:
+        return solved(start, 0.0)
+    except RuntimeError:  # wound up limbs: downhill from where the branch ended
+        return solved(shape, 1.0)

@@ -23,7 +23,8 @@ from flexcalc.wire.bundle import Bundle
 from flexcalc.wire.roots import increasing_root
 
 Rows = NDArray[np.intp]
-MOST_STEPS = 20
+MOST_STEPS = 200
+"""A few do, but for metals whose back-stress is a large part of their modulus."""
 CLOSE = 1e-8
 """Strain; Newton's last step, which leaves its square times the rate."""
 
@@ -271,7 +272,7 @@ def _ludwik(
     """Return the same for Ludwik's law, found from p^n: its slope over p may be infinite."""
     coefficient, exponent, virgin = law
     first = gone**exponent
-    beyond = drive - virgin - coefficient * first + turned
+    beyond = np.maximum(drive - virgin - coefficient * first + turned, 0.0)
     high = np.minimum((gone + beyond) ** exponent, first + beyond / coefficient)
 
     def excess(z: Array) -> tuple[Array, Array]:

@@ -93,7 +93,7 @@ class Pressed:
 
 
 def pressed_to(
-    law: Law, free: Array, shares: Array, lengths: Array, angle: float, close: float
+    law: Law, free: Array, shares: Array, lengths: Array, angle: Array, close: float
 ) -> Pressed:
     """Return the curvatures by which presses turn a limb by an angle.
 
@@ -107,7 +107,7 @@ def pressed_to(
         Moment over M0 at the places.
     lengths : array (n,)
         Length of limb that each place stands for; 0 for one that is only looked at. [m]
-    angle : float
+    angle : array (B,)
         Turn of all the places together, either sign. [rad]
     close : float
         Last relative change of a curvature.
@@ -135,7 +135,7 @@ def pressed_to(
         if np.abs(step).max() < close:
             return Pressed(curvature=free + side * extra, moment=np.exp(height))
     raise RuntimeError(
-        f"no press found in {MOST_STEPS} steps for an angle of {angle:.6g} rad over "
+        f"no press found in {MOST_STEPS} steps for angles up to {np.abs(angle).max():.6g} rad over "
         f"{lengths.sum():.6g} m"
     )
 

@@ -26,14 +26,18 @@ from flexcalc.joints.pull import Elastomers, Pull, Steps, let_go
 from flexcalc.section.elastomer import FIRST_LOOK
 
 Rows = NDArray[np.intp]
+EARLY = 10.0
+"""Times the hold, after which a joint that was let go has seen its lowest curvature."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Closeness:
-    """How closely a history is followed: ``looks`` a decade of time, last relative change of a
-    weightless ``curvature``, last turn of a loaded segment ``angle`` [rad]."""
+    """How closely a history is followed: ``looks`` a decade of time, and ``late_looks`` where the
+    joints only creep back; last relative change of a weightless ``curvature``, last turn of a
+    loaded segment ``angle`` [rad]."""
 
     looks: float
+    late_looks: float
     curvature: float
     angle: float
 
@@ -52,15 +56,22 @@ class Clock:
         """Return whether one looks at this age."""
         return any(abs(age - one) <= 1e-9 * one for one in self.ages)
 
-    def looks(self, press: int, looks: float) -> list[float]:
-        """Return the ages of a letting-go at which the joints are balanced, rising. [s]"""
+    def looks(self, press: int, closeness: Closeness) -> list[float]:
+        """Return the ages of a letting-go at which the joints are balanced, rising. [s]
+
+        The pull of the elastomer is greatest about as long after the letting-go as the hand has
+        held; a while later the joints only creep back.
+        """
         ends = self.ages if press == self.presses - 1 else (self.pause,)
+        early = EARLY * max(self.hold, FIRST_LOOK)
         times = [FIRST_LOOK]
-        for end in ends:
-            decades = np.log10(max(end, FIRST_LOOK) / times[-1])
-            if decades <= 1e-12:
+        for end, density in [
+            *((end, closeness.looks) for end in (*ends, early) if FIRST_LOOK < end <= early),
+            *((end, closeness.late_looks) for end in ends if end > early),
+        ]:
+            if end > ends[-1] or end <= times[-1] * (1 + 1e-9):
                 continue
-            count = max(int(np.ceil(decades * looks)), 1)
+            count = max(int(np.ceil(np.log10(end / times[-1]) * density - 1e-9)), 1)
             ratio = (end / times[-1]) ** (1 / count)
             times += [times[-1] * ratio**step for step in range(1, count)] + [end]
         return times
@@ -81,6 +92,16 @@ class Joints:
     bent: Array
     rigid: Mask
     kind: Rows
+
+    def take(self, rows: Rows) -> Joints:
+        """Return the joints of some limbs."""
+        return replace(
+            self,
+            wire=None if self.wire is None else self.wire.take(rows),
+            elastomers=self.elastomers.take(rows),
+            before=tuple((clock, curvature[rows]) for clock, curvature in self.before),
+            bent=self.bent[rows],
+        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -133,7 +154,7 @@ class _State:
         )
 
 
-def in_hand(wire: WireState, elastomers: Elastomers, hold: float, shape: tuple[int, ...]) -> Pull:
+def in_hand(elastomers: Elastomers, hold: float, shape: tuple[int, ...]) -> Pull:
     """Return the elastomer of fresh joints that a hand has held for a time."""
     return Pull(elastomers=elastomers, share=elastomers.share(hold), rest=np.zeros(shape))
 
@@ -155,7 +176,7 @@ def followed(
         free = free.moved(bending, joints.bent)
         if load is not None:
             hung = _hung(free, joints, load) if hung is None else hung.bent(bending)
-        ages = clock.looks(press, closeness.looks)
+        ages = clock.looks(press, closeness)
         for number, age in enumerate(ages):
             free = _rested(free, joints, letting, age, closeness.curvature)
             if hung is not None:
@@ -188,7 +209,7 @@ def _fresh(joints: Joints) -> _State:
 def _rested(state: _State, joints: Joints, letting: float, age: float, close: float) -> _State:
     """The weightless joints at one look; their wires are still where they were."""
     pull = let_go(state.elastomers, state.steps, letting, age)
-    rest = at_rest(state.wire, pull, state.curvature, close)
+    rest = at_rest(state.wire, pull, state.curvature, joints.bent, close)
     rest = np.where(joints.rigid, joints.bent, rest)
     return replace(state, curvature=rest)
 
@@ -277,4 +298,5 @@ def inserted(
     """Return the curvature (B, n) of limbs printed curved with a straight wire pushed in."""
     nothing = np.zeros(shape)
     pull = Pull(elastomers=elastomers, share=np.ones((shape[0], 1)), rest=nothing)
-    return at_rest(wire, pull, nothing, close)
+    scale = np.broadcast_to(elastomers.natural, shape)
+    return at_rest(wire, pull, nothing, scale, close)

@@ -1,5 +1,6 @@
 """What a maker has: outlines, materials, wires, gauges, printers; hands on a checked limb."""
 
+from flexcalc.limb.along import Along
 from flexcalc.limb.gauge import gauge_diameter, parse_length
 from flexcalc.limb.inputs import Bend, Elastomer, Limb, Metal, Setting, Wire
 from flexcalc.limb.materials import elastomer_names, load_elastomer, load_metal, metal_names
@@ -7,6 +8,7 @@ from flexcalc.limb.outline import DShape, Ellipse, Polygon, Round, RoundedRectan
 from flexcalc.limb.printer import Printer
 
 __all__ = [
+    "Along",
     "Bend",
     "DShape",
     "Elastomer",

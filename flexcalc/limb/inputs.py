@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 from data.rules import (
     check_choice,
@@ -19,11 +20,13 @@ from data.rules import (
     plain_numbers,
     refuse,
 )
+from flexcalc.limb.along import Along as Along
 from flexcalc.limb.channel_fit import check_fit
 from flexcalc.limb.outline import Outline, check_outline
 from flexcalc.limb.substances import Elastomer as Elastomer
 from flexcalc.limb.substances import Metal as Metal
 
+BENT_BY = ("former", "hands")
 GRAVITY = 9.80665
 """Standard acceleration of gravity [m/s2], ISO 80000-3."""
 INFILL_PATTERNS = ("lines", "isotropic")
@@ -64,17 +67,21 @@ class Wire:
 class Limb:
     """A printed limb: outline, wall and infill, channel, sleeve and the wire in it.
 
-    ``length`` [m] from the clamp to the tip. ``wall`` [m], None for solid; ``infill`` is the
+    ``outline`` may change along the limb, see `Along`: what is said of its section is then said of
+    the one half way, but where the whole limb or its weakest place is meant. ``length`` [m] from
+    the clamp to the tip. ``wall`` [m], None for solid; ``infill`` is the
     relative density of the core inside the wall (0 leaves a bore). ``channel_diameter`` [m] and
     ``channel_offset`` (x, y) [m] from the outline's origin; ``sleeve`` [m] is the thickness of
     solid TPU printed around the channel. A hollow limb without infill or sleeve needs no
     channel: diameter 0 is then the bore itself. ``channel_roofed`` adds the 45 degree roof of a
     lying channel. ``infill_pattern`` is "lines" or, for gyroid and the like that are alike in all
     directions, "isotropic": lines prop a wall less against kinking.
+    ``inserted_before`` [s]: how long a straight wire has been in a limb that
+    was printed curved.
     """
 
     elastomer: Elastomer
-    outline: Outline
+    outline: Outline | Along
     length: float
     wall: float | None = None
     infill: float = 0.0
@@ -84,6 +91,7 @@ class Limb:
     wire: Wire | None = None
     channel_roofed: bool = False
     infill_pattern: str = "lines"
+    inserted_before: float = 86400.0
 
     def __post_init__(self) -> None:
         check_kind(
@@ -92,7 +100,8 @@ class Limb:
             Elastomer,
             "an Elastomer (see load_elastomer)",
         )
-        check_outline("limb outline", self.outline)
+        if not isinstance(self.outline, Along):
+            check_outline("limb outline", self.outline)
         check_number("limb length", self.length, least=5e-3, most=1.0, unit="m")
         if self.wall is not None:
             check_number("wall", self.wall, least=1e-4, most=0.15, unit="m")
@@ -104,18 +113,19 @@ class Limb:
         self._check_offset()
         if self.wire is not None:
             check_kind("limb wire", self.wire, Wire, "a Wire or None")
+        check_number("inserted before", self.inserted_before, least=0.0, most=1e9, unit="s")
         plain_numbers(self)
         self._check_channel()
-        check_fit(
-            self.outline,
-            self.wall,
-            self.channel_diameter,
-            self.channel_offset,
-            self.channel_roofed,
-            bore_wire_diameter=self.wire.bundle_diameter
-            if self.wire is not None and self.wire_runs_in_bore
-            else 0.0,
-        )
+        in_bore = self.wire is not None and self.wire_runs_in_bore
+        for outline in outlines_of(self):
+            check_fit(
+                outline,
+                self.wall,
+                self.channel_diameter,
+                self.channel_offset,
+                self.channel_roofed,
+                bore_wire_diameter=self.wire.bundle_diameter if self.wire and in_bore else 0.0,
+            )
 
     def _check_offset(self) -> None:
         place = check_numbers("channel offset", self.channel_offset, least=-0.3, most=0.3, unit="m")
@@ -137,10 +147,33 @@ class Limb:
             )
 
     @property
+    def middle_outline(self) -> Outline:
+        """The outline, half way along where it changes along the limb."""
+        return self.outline.outline_at(0.5) if isinstance(self.outline, Along) else self.outline
+
+    @property
     def wire_runs_in_bore(self) -> bool:
         """True where the wire lies in the bore of a hollow limb, without a channel of its own."""
         hollow = self.wall is not None and self.infill == 0 and self.sleeve == 0
         return hollow and self.channel_diameter == 0
+
+
+def outlines_of(limb: Limb) -> tuple[Outline, ...]:
+    """Return the outlines of a limb: its one, or those at its stations and half way between."""
+    if not isinstance(limb.outline, Along):
+        return (limb.outline,)
+    if limb.outline.even:
+        return (limb.outline.stations[0][1],)
+    shares = limb.outline.shares
+    middles = [(start + end) / 2 for start, end in itertools.pairwise(shares)]
+    return tuple(limb.outline.outline_at(share) for share in sorted([*shares, *middles]))
+
+
+def limb_at(limb: Limb, share: float) -> Limb:
+    """Return the limb with one outline, the one it has at a share of its length."""
+    if not isinstance(limb.outline, Along):
+        return limb
+    return replace(limb, outline=limb.outline.outline_at(share))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -181,6 +214,12 @@ class Setting:
     ``clamp_angle`` [rad] is the direction of the limb at its clamp from straight down (0 hanging,
     pi/2 level, pi upright); ``payload`` [kg] hangs at the tip; ``hold_time`` [s] is how long the
     hand holds the pose before letting go, ``rest_time`` [s] how long after that one looks.
+
+    ``bent_by`` a "former" each bend is an arc; by "hands" the thumb presses at ``places`` evenly
+    along it, with fingers ``lever`` [m] away on both sides, and its radius only says how long
+    it is. Where ``presses`` is above 1 the limb is let go for ``press_pause`` [s] and bent again.
+    ``last_bends`` were held for ``last_time`` [s] before. ``temperature`` of the room [degrees
+    Celsius].
     """
 
     bends: tuple[Bend, ...]
@@ -188,26 +227,47 @@ class Setting:
     payload: float = 0.0
     hold_time: float = 5.0
     rest_time: float = 0.0
+    bent_by: str = "former"
+    lever: float = 0.04
+    places: int = 1
+    presses: int = 1
+    press_pause: float = 60.0
+    last_bends: tuple[Bend, ...] = ()
+    last_time: float = 0.0
+    temperature: float = 23.0
 
     def __post_init__(self) -> None:
-        try:
-            bends = tuple(sorted(self.bends, key=lambda bend: bend.start))
-        except (TypeError, AttributeError):
-            raise refuse("setting bends", "a sequence of Bend", self.bends) from None
-        if len(bends) > 20:
-            raise refuse("setting bends", "at most 20", len(bends))
-        for bend in bends:
-            check_kind("setting bends", bend, Bend, "a sequence of Bend")
-        for first, second in itertools.pairwise(bends):
-            if second.start < first.end * (1 - 1e-9):
-                raise refuse(
-                    "bend start",
-                    f"at least {first.end:g} m, where the bend before it ends",
-                    f"{second.start:g} m",
-                )
-        object.__setattr__(self, "bends", bends)
+        object.__setattr__(self, "bends", _checked_bends("setting bends", self.bends))
+        object.__setattr__(self, "last_bends", _checked_bends("last bends", self.last_bends))
+        check_choice("bent by", self.bent_by, BENT_BY)
+        check_number("lever", self.lever, least=1e-3, most=1.0, unit="m")
+        object.__setattr__(self, "places", check_whole("places", self.places, least=1, most=20))
+        object.__setattr__(self, "presses", check_whole("presses", self.presses, least=1, most=20))
+        check_number("press pause", self.press_pause, least=1.0, most=1e9, unit="s")
+        check_number("last time", self.last_time, least=0.0, most=1e9, unit="s")
+        check_number("temperature", self.temperature, least=5.0, most=40.0, unit="degC")
         check_number("clamp angle", self.clamp_angle, least=-math.pi, most=math.pi, unit="rad")
         check_number("payload", self.payload, least=0.0, most=5.0, unit="kg")
         check_number("hold time", self.hold_time, least=0.0, most=1e9, unit="s")
         check_number("rest time", self.rest_time, least=0.0, most=1e9, unit="s")
         plain_numbers(self)
+
+
+def _checked_bends(name: str, bends: Iterable[Bend]) -> tuple[Bend, ...]:
+    """Return bends in their order along the limb, each beginning behind the one before."""
+    try:
+        ordered = tuple(sorted(bends, key=lambda bend: bend.start))
+    except (TypeError, AttributeError):
+        raise refuse(name, "a sequence of Bend", bends) from None
+    if len(ordered) > 20:
+        raise refuse(name, "at most 20", len(ordered))
+    for bend in ordered:
+        check_kind(name, bend, Bend, "a sequence of Bend")
+    for first, second in itertools.pairwise(ordered):
+        if second.start < first.end * (1 - 1e-9):
+            raise refuse(
+                "bend start",
+                f"at least {first.end:g} m, where the bend before it ends",
+                f"{second.start:g} m",
+            )
+    return ordered

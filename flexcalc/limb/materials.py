@@ -118,7 +118,7 @@ def temperature_factor(temperature: float) -> tuple[float, float]:
 def at_temperature(elastomer: Elastomer, temperature: float) -> Elastomer:
     """Return a filament in a room of another temperature than 23 degrees, see `temperature_factor`.
 
-    Its modulus and saturation stress scale alike; the modulus is known so much less.
+    Only its modulus scales, not the stress at which it saturates; it is known so much less.
     """
     check_kind("elastomer", elastomer, Elastomer, "an Elastomer")
     factor, spread = temperature_factor(temperature)
@@ -126,7 +126,6 @@ def at_temperature(elastomer: Elastomer, temperature: float) -> Elastomer:
     return replace(
         elastomer,
         elastic_modulus=elastomer.elastic_modulus * factor,
-        saturation_stress=elastomer.saturation_stress * factor,
         modulus_factor=math.exp(known),
     )
 

@@ -22,7 +22,7 @@ from flexcalc.pages.wires import show_wires
 from flexcalc.paper.answers import likely_poses, side_view, verdict_on
 from flexcalc.paper.cross_section import section_drawing
 from flexcalc.section.elastomer import set_after
-from flexcalc.section.section import limb_section, surface_area
+from flexcalc.section.section import limb_mass, limb_section, surface_area
 from flexcalc.spread.sample import Band, PoseSample
 from flexcalc.verdict.checks import Check
 from flexcalc.verdict.plan import LimbPlan
@@ -219,8 +219,7 @@ def show_section(plan: LimbPlan) -> None:
         "Bending stiffness of the section",
     )
     st.markdown(
-        f"Mass {section.mass_per_length * limb.length * 1e3:.1f} g, outer surface "
-        f"{surface_area(limb) * 1e4:.1f} cm²."
+        f"Mass {limb_mass(limb) * 1e3:.1f} g, outer surface {surface_area(limb) * 1e4:.1f} cm²."
     )
 
 

@@ -21,7 +21,7 @@ SORTED_BY: dict[str, Callable[[WireChoice], object]] = {
     "most likely to hold": lambda row: (-row.probability, row.wire.bundle_diameter),
     "keeps most of the bend": lambda row: -row.worst_share.median,
     "sags least": lambda row: row.tip_sag.median,
-    "easiest to bend": lambda row: row.hand_force,
+    "easiest to bend": lambda row: row.press_force,
     "longest life": lambda row: -row.life.low,
     "lightest": lambda row: row.wire_mass,
     "by name": lambda row: (row.wire.metal.name, row.wire.strands, row.wire.diameter),
@@ -120,16 +120,16 @@ def _show(fields: PageFields, table: WireTable) -> None:
         f"{table.screened} wires were looked at, {len(table.misfits)} of them do not go into this "
         f"limb or its bends; the rest are far too weak or stronger than needed. Probability and "
         f"band come from {table.samples} limbs drawn from the spread of every number, the same "
-        f"for all wires; hand force is at {table.lever * 1e3:.0f} mm from the middle of the "
-        "tightest bend, push in if the channel comes out tight. A row “holds” from "
-        f"{table.confidence:.0%} on."
+        f"for all wires; press force is the thumb's where the bend is sharpest, fingers "
+        f"{table.lever * 1e3:.0f} mm away; push in if the channel comes out tight. A row “holds” "
+        f"from {table.confidence:.0%} on."
     )
     show_cautions(table.cautions)
 
 
 def _show_others(table: WireTable, best: WireChoice) -> None:
     names = [
-        f"{row.name} ({row.probability:.0%}, hand force {row.hand_force:.0f} N)"
+        f"{row.name} ({row.probability:.0%}, press force {row.press_force:.0f} N)"
         for row in _different(table.substitutes(best.wire))
     ]
     if names:
@@ -189,7 +189,7 @@ def _cells(row: WireChoice) -> tuple[str, ...]:
         f"{share.median:.0%} ({share.low:.0%} to {share.high:.0%})",
         f"{sag.median * 1e3:.1f} ({sag.low * 1e3:.1f} to {sag.high * 1e3:.1f})",
         f"{row.channel.draw_diameter * 1e3:.2f} mm",
-        f"{row.hand_force:.0f} N",
+        f"{row.press_force:.0f} N",
         push,
         f"{_count(row.life.low)} to {_count(row.life.high)}",
         f"{row.wire_mass * 1e3:.1f} g",

@@ -56,7 +56,7 @@ def section_drawing(limb: Limb, *, name: str = "Cross-section") -> str:
     """
     check_kind("limb", limb, Limb, "a Limb")
     title = checked_text("name", name)
-    ring = outline_ring(limb.outline)
+    ring = outline_ring(limb.middle_outline)
     notes = _notes(limb)
     sheet = _sheet(ring, len(notes))
     gross, core = section_regions(limb, limb.wall)

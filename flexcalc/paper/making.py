@@ -9,17 +9,20 @@ from data.sheet import Alert, Block, Drawing, Grid, Listing, Words
 from flexcalc.build.insertion import push_stroke
 from flexcalc.build.solids import channel_strip
 from flexcalc.limb.gauge import show_length
-from flexcalc.limb.inputs import Limb
+from flexcalc.limb.inputs import Along, Limb, limb_at
 from flexcalc.limb.outline import DShape, Ellipse, Round, RoundedRectangle
 from flexcalc.paper.cross_section import section_drawing
-from flexcalc.section.section import limb_section
+from flexcalc.section.section import limb_mass
 from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.verdict import Verdict
 
 
 def outline_words(limb: Limb) -> str:
     """Return the outline of a limb's section in words, in both units."""
-    shape = limb.outline
+    if isinstance(limb.outline, Along) and not limb.outline.even:
+        ends = [outline_words(limb_at(limb, share)) for share in (0.0, 1.0)]
+        return f"from {ends[0]} at the clamp to {ends[1]} at the tip"
+    shape = limb.middle_outline
     if isinstance(shape, Round):
         return f"round, {show_length(shape.diameter)}"
     if isinstance(shape, DShape):
@@ -39,7 +42,6 @@ def outline_words(limb: Limb) -> str:
 def buying(plan: LimbPlan, substitutes: Sequence[str]) -> tuple[str, tuple[Block, ...]]:
     """Return what to get for a limb."""
     limb = plan.limb
-    section = limb_section(limb)
     wire_mass = 0.0
     rows = []
     if limb.wire is not None:
@@ -50,7 +52,7 @@ def buying(plan: LimbPlan, substitutes: Sequence[str]) -> tuple[str, tuple[Block
             ("wire", f"{wire.metal.name}, {show_length(wire.diameter)}",
              f"{length}, {wire.strands} strand(s)")
         )  # fmt: skip
-    mass = (section.mass_per_length - wire_mass) * limb.length * 1e3
+    mass = (limb_mass(limb) - wire_mass * limb.length) * 1e3
     rows.insert(0, ("filament", limb.elastomer.name, f"about {mass * 1.1:.0f} g with 10 % waste"))
     rows.append(("tools", "flat pliers, cutter, file, eye protection, talc", "one of each"))
     blocks: list[Block] = [

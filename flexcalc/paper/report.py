@@ -107,7 +107,7 @@ def _wire_lines(table: WireTable) -> list[str]:
     return [table.sentence] + [
         f"{row.name}: keeps {row.worst_share.low:.0%} to {row.worst_share.high:.0%}, holds with "
         f"{row.probability:.0%}, channel {row.channel.draw_diameter * 1e3:.2f} mm, "
-        f"{row.life.low:.0f} to {row.life.high:.0f} re-poses, {row.hand_force:.0f} N by hand"
+        f"{row.life.low:.0f} to {row.life.high:.0f} re-poses, {row.press_force:.0f} N by hand"
         for row in rows
     ]
 

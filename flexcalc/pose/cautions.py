@@ -2,24 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
 from data import read_table
 from data.rules import Array, Caution
-from flexcalc.limb.inputs import Bend, Limb, Setting
+from flexcalc.joints.stretches import stretch_cautions
+from flexcalc.limb.inputs import Limb, Setting
 from flexcalc.section.section import limb_section
 from flexcalc.wire.bending import yield_curvature
 
 
-def bend_cautions(limb: Limb, setting: Setting) -> tuple[Caution, ...]:
-    """Return the cautions that follow from the limb and its bends alone, each kind once."""
+def bend_cautions(
+    limb: Limb, setting: Setting, peaks: Sequence[float] | None = None
+) -> tuple[Caution, ...]:
+    """Return the cautions that follow from the limb and its bends alone, each kind once.
+
+    ``peaks``: the greatest curvature of each bend in the hand [1/m], those of formers if left
+    out.
+    """
+    if peaks is None:
+        peaks = [abs(bend.curvature) for bend in setting.bends]
     bends = [bend for bend in setting.bends if bend.angle]
+    bent = [peak for peak, bend in zip(peaks, setting.bends, strict=True) if bend.angle]
     found = [
-        *_wire_cautions(limb, bends),
-        *_strain_cautions(limb, bends),
+        *_wire_cautions(limb, bent),
+        *_strain_cautions(limb, bent),
         *_time_cautions(setting),
+        *stretch_cautions(setting, limb.length),
+        *_hand_cautions(setting),
     ]
     if len(bends) < len(setting.bends):
         found.append(Caution(key="no angle", text="A bend of no angle has nothing to keep."))
@@ -51,8 +63,8 @@ def rest_cautions(
     return tuple(found)
 
 
-def _wire_cautions(limb: Limb, bends: list[Bend]) -> Iterator[Caution]:
-    if not bends:
+def _wire_cautions(limb: Limb, peaks: list[float]) -> Iterator[Caution]:
+    if not peaks:
         return
     if limb.wire is None:
         yield Caution(
@@ -62,7 +74,7 @@ def _wire_cautions(limb: Limb, bends: list[Bend]) -> Iterator[Caution]:
         )
         return
     first = yield_curvature(limb.wire)
-    if any(abs(bend.curvature) <= first for bend in bends):
+    if any(peak <= first for peak in peaks):
         yield Caution(
             key="elastic bend",
             text=f"A bend wider than R {1e3 / first:.0f} mm leaves this wire elastic: it springs "
@@ -70,9 +82,9 @@ def _wire_cautions(limb: Limb, bends: list[Bend]) -> Iterator[Caution]:
         )
 
 
-def _strain_cautions(limb: Limb, bends: list[Bend]) -> Iterator[Caution]:
+def _strain_cautions(limb: Limb, peaks: list[float]) -> Iterator[Caution]:
     tried = read_table("constants")["tried range"]
-    tightest = max((abs(bend.curvature) for bend in bends), default=0.0)
+    tightest = max(peaks, default=0.0)
     if limb.wire is not None:
         strain, limit = tightest * limb.wire.diameter / 2, tried["wire_strain"].value
         if strain > limit:
@@ -93,8 +105,16 @@ def _strain_cautions(limb: Limb, bends: list[Bend]) -> Iterator[Caution]:
 
 def _time_cautions(setting: Setting) -> Iterator[Caution]:
     limit = read_table("constants")["tried range"]["relaxation_time"].value
-    if max(setting.hold_time, setting.rest_time) > limit:
+    if max(setting.hold_time, setting.rest_time, setting.last_time) > limit:
         yield Caution(
             key="long time",
             text=f"Beyond {limit / 86400:.0f} days the relaxation of the TPU is a guess.",
+        )
+
+
+def _hand_cautions(setting: Setting) -> Iterator[Caution]:
+    if setting.bent_by == "hands" and setting.places > 1 and setting.bends:
+        yield Caution(
+            key="several places",
+            text="What springs back while the hands move along is left out.",
         )

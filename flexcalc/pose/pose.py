@@ -7,22 +7,23 @@ that no published experiment backs; a bench measurement of one limb is worth mor
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from data.rules import Array, Caution, check_kind, refuse
+from data.rules import Array, Caution, check_kind, check_numbers, refuse
+from flexcalc.joints.limbs import in_the_room, limb_width, one_limb
+from flexcalc.joints.posed import FINE, Limbs, Looked, Posed, load_share, pose_limbs
+from flexcalc.joints.stretches import Stretch, bent_stretches
 from flexcalc.limb.inputs import GRAVITY, Limb, Setting
-from flexcalc.pose.batch import FINE, LimbBatch, PosedBatch, load_share, posed_batch
 from flexcalc.pose.cautions import bend_cautions, rest_cautions
+from flexcalc.pose.centre_line import LEAST_STRETCH, positions_of
 from flexcalc.pose.retained import check_wire_fits
 from flexcalc.pose.retained import retained_bend as retained_bend
-from flexcalc.pose.stretches import LEAST_STRETCH, positions_of
 from flexcalc.rod.chain import SLACK
-from flexcalc.section.elastomer import section_softening
-from flexcalc.section.section import limb_section, section_strips
-from flexcalc.wire.bending import rebent_limb, wire_bundle
-from flexcalc.wire.bundle import loading_moment
+from flexcalc.wire.bending import rebent_limb
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,8 +55,8 @@ class Moments:
     """What works against what. [N m]
 
     ``root``: of weight and payload about the clamp, positive where they push the limb down from
-    x > 0; ``wire`` and ``elastomer``: one per bend, the wire's moment as bent and the
-    elastomer's pull at the moment of letting go, both without sign.
+    x > 0; ``wire`` and ``elastomer``: one per bend where it is bent most, the wire's moment and
+    the elastomer's pull when the hand lets go, both without sign.
     """
 
     root: float
@@ -67,16 +68,26 @@ class Moments:
 class Pose:
     """A limb as set by hand, after letting go, and at rest under its weight and payload.
 
-    ``retained_share``: one per bend, of its curvature without weight at the setting's rest time
-    (1 for a bend of no angle); ``tip_sag`` [m]: how far the tip falls from the released to the
-    resting shape; ``stable``: False where the limb lost its pose and fell to another one.
+    One per bend: ``retained_share`` of its angle without weight at the setting's rest time (1 for
+    a bend of no angle, below 0 possible on a limb printed curved), ``loaded_share`` under load;
+    ``least_curvature`` and ``greatest_curvature`` kept along it without weight [1/m];
+    ``peak_curvature`` in the hand, without sign [1/m]; ``press_force`` of the thumb [N].
+    ``tip_sag`` [m]: how far the tip at rest lies below the weightless one at the same time;
+    ``tip_moved`` [m]: how far it is from where the hand held it. ``stable``: False where the limb
+    lost its pose and fell to another one.
     """
 
     shape_set: Shape
     shape_released: Shape
     shape_at_rest: Shape
     retained_share: tuple[float, ...]
+    loaded_share: tuple[float, ...]
+    least_curvature: tuple[float, ...]
+    greatest_curvature: tuple[float, ...]
+    peak_curvature: tuple[float, ...]
+    press_force: tuple[float, ...]
     tip_sag: float
+    tip_moved: float
     moments: Moments
     stable: bool
     cautions: tuple[Caution, ...]
@@ -90,10 +101,10 @@ def hold_pose(
     Parameters
     ----------
     limb : Limb
-        The limb; its own shape without wire and weight is straight.
+        The limb.
     setting : Setting
-        Bends, clamp, payload, hold and rest time. "At once" (rest time 0) is one second after
-        letting go; the released shape is the weightless one at the rest time.
+        Bends, how they are made, clamp, payload, hold and rest time. "At once" (rest time 0) is
+        one second after letting go; the released shape is the weightless one at the rest time.
     rule, back_stress : str, float, optional
         In place of the ``reversal`` and ``back_stress`` of the wire's metal.
 
@@ -104,86 +115,154 @@ def hold_pose(
     Raises
     ------
     ValueError
-        For a bend beyond the limb's length or tighter than the wire, a load over 50 EI/L^2 where
-        the limb does not hang straight down, and bad arguments.
+        For a bend beyond the limb's length or tighter than the wire, hands that find no place for
+        their fingers, a load over 50 EI/L^2 where the limb does not hang straight down, and bad
+        arguments.
     RuntimeError
         With the inputs, if the rod solver does not converge.
 
     Notes
     -----
-    One path per section: bent, let go without weight, then loaded; see the modules release and
-    batch. Source: own; checked against a spectral elastica with fibre return mapping.
+    Every joint keeps its own history, with weight and payload on from the moment of letting go;
+    see the folder joints. Source: own; checked against small-step code that shares nothing with
+    it, and a spectral elastica with fibre return mapping.
+    """
+    check_kind("limb", limb, Limb, "a Limb")
+    check_kind("setting", setting, Setting, "a Setting")
+    return hold_poses(limb, setting, (setting.rest_time,), rule, back_stress)[0]
+
+
+def hold_poses(
+    limb: Limb,
+    setting: Setting,
+    rest_times: Sequence[float],
+    rule: str | None = None,
+    back_stress: float | None = None,
+) -> tuple[Pose, ...]:
+    """Return a limb at several times after letting go, which are one history.
+
+    Parameters
+    ----------
+    limb, setting, rule, back_stress
+        As in `hold_pose`; the setting's rest time is not read.
+    rest_times : sequence of float
+        Rising, 0 or more. [s]
+
+    Returns
+    -------
+    tuple of Pose
+        One per time; errors as `hold_pose`.
     """
     limb = rebent_limb(limb, rule, back_stress)
     check_bends(limb, setting)
+    limb = in_the_room(limb, setting)
+    times = check_numbers("rest times", rest_times, least=0.0, most=1e9, unit="s")
+    if times.ndim != 1 or np.any(np.diff(times) <= 0):
+        raise refuse("rest times", "a rising row of times", rest_times)
     if hangs_slack(limb, setting):
-        weighs = limb_section(limb).mass_per_length * limb.length
+        weighs = float(one_limb(limb, setting).mass_per_length.mean()) * limb.length
         name, got = ("payload", f"{setting.payload:g} kg")
         if setting.payload < weighs:
             name, got = ("limb length", f"{limb.length:g} m")
         raise refuse(name, f"less: loaded over {SLACK:g} EI/L^2 the limb hangs slack", got)
-    batch = batch_of_one(limb, setting)
-    settled = posed_batch(batch, setting, limb.length, FINE)
-    as_set = _shape(settled, settled.angles_set)
-    released = _shape(settled, settled.angles_released[0])
-    resting = _shape(settled, settled.angles_at_rest[0])
-    stable = bool(settled.stable[0])
-    return Pose(
-        shape_set=as_set,
-        shape_released=released,
-        shape_at_rest=resting,
-        retained_share=tuple(float(share) for share in settled.retained[0]),
-        tip_sag=released.tip[1] - resting.tip[1],
-        moments=_moments(limb, setting, batch, resting),
-        stable=stable,
-        cautions=bend_cautions(limb, setting)
-        + rest_cautions(limb, as_set.curvature, resting.curvature, stable),
+    numbers = one_limb(limb, setting)
+    stretches = bent_stretches(setting, limb.length, limb_width(limb))
+    posed = pose_limbs(
+        numbers, setting, stretches, limb.length, FINE, tuple(float(time) for time in times)
+    )
+    _check_peaks(limb, setting, posed, numbers, stretches)
+    return tuple(
+        _pose(limb, replace(setting, rest_time=float(time)), numbers, posed, look)
+        for time, look in zip(times, posed.looks, strict=True)
     )
 
 
 def hangs_slack(limb: Limb, setting: Setting) -> bool:
     """Tell whether weight and payload are so far above a limb's rigidity that it hangs slack."""
-    section = limb_section(limb)
-    share = load_share(
-        np.array(section.flexural_rigidity_sliding[0]),
-        np.array(section.mass_per_length),
-        np.array(setting.payload),
-        setting,
-        limb.length,
-    )
-    return bool(share > SLACK)
-
-
-def batch_of_one(limb: Limb, setting: Setting) -> LimbBatch:
-    """Return a limb and its setting as one batch."""
-    section = limb_section(limb)
-    bundle = None
-    if limb.wire is not None:
-        bundle = wire_bundle(limb.wire).across(1)
-    return LimbBatch(
-        bundle=bundle,
-        rigidity=np.array([section.flexural_rigidity_bare[0]]),
-        stiffening=np.ones(1),
-        softening=section_softening(section_strips(limb), limb.elastomer),
-        relaxation=np.array([limb.elastomer.relaxation_exponent]),
-        mass_per_length=np.array([section.mass_per_length]),
-        payload=np.array([setting.payload]),
-    )
+    numbers = one_limb(in_the_room(limb, setting), setting)
+    return bool(load_share(numbers, setting, limb.length)[0] > SLACK)
 
 
 def check_bends(limb: Limb, setting: Setting) -> None:
-    """Raise the ValueError if a bend is tighter than the limb's wire or ends beyond the limb."""
+    """Raise the ValueError if a bend is tighter than the limb's wire, ends beyond the limb, or
+    leaves no place for the fingers of a hand."""
     check_kind("limb", limb, Limb, "a Limb")
     check_kind("setting", setting, Setting, "a Setting")
-    for bend in setting.bends:
-        if bend.end > limb.length * (1 + LEAST_STRETCH):
-            rule = f"at most the limb length {limb.length:g} m"
-            raise refuse("bend end", rule, float(f"{bend.end:.6g}"))
-        check_wire_fits(limb.wire, abs(bend.curvature))
+    for name, bends in (("bend", setting.bends), ("last bend", setting.last_bends)):
+        for bend in bends:
+            if bend.end > limb.length * (1 + LEAST_STRETCH):
+                rule = f"at most the limb length {limb.length:g} m"
+                raise refuse(f"{name} end", rule, float(f"{bend.end:.6g}"))
+            if name == "last bend" or setting.bent_by == "former" or bend.rigid:
+                check_wire_fits(limb.wire, abs(bend.curvature))
+    if setting.bent_by == "hands":
+        bent_stretches(setting, limb.length, limb_width(limb))
 
 
-def _shape(settled: PosedBatch, angles: Array) -> Shape:
-    arcs = settled.arc_length
+def _check_peaks(
+    limb: Limb,
+    setting: Setting,
+    posed: Posed,
+    numbers: Limbs,
+    stretches: Sequence[Stretch],
+) -> None:
+    """Raise the ValueError if hands bend the wire tighter than its own radius."""
+    if limb.wire is None or setting.bent_by == "former":
+        return
+    most = 2 / limb.wire.diameter
+    for number, bend in enumerate(setting.bends):
+        if posed.peak[0, number] <= most * (1 + 1e-12):
+            continue
+        shares = np.linspace(0.02, 1.0, 50)
+        batch = numbers.take(np.zeros(len(shares), dtype=np.intp))
+        factors = np.ones((len(shares), len(setting.bends)))
+        factors[:, number] = shares
+        tried = pose_limbs(
+            batch, setting, stretches, limb.length, FINE, (0.0,), over_bent=factors,
+            weightless=True,
+        )  # fmt: skip
+        angle = float(np.interp(most, tried.peak[:, number], shares)) * math.degrees(
+            abs(bend.angle)
+        )
+        rule = f"at most {angle:.0f} degrees by these hands, or the wire bends round its own radius"
+        raise refuse("bend angle", rule, f"{math.degrees(abs(bend.angle)):.0f} degrees")
+
+
+def _pose(limb: Limb, setting: Setting, numbers: Limbs, posed: Posed, look: Looked) -> Pose:
+    as_set = _shape(posed, posed.as_set[0])
+    released = _shape(posed, look.released[0])
+    resting = _shape(posed, look.resting[0])
+    stable = bool(look.stable[0])
+    peaks = _plain(posed.peak)
+    return Pose(
+        shape_set=as_set,
+        shape_released=released,
+        shape_at_rest=resting,
+        retained_share=_plain(look.retained),
+        loaded_share=_plain(look.loaded),
+        least_curvature=_plain(look.least),
+        greatest_curvature=_plain(look.greatest),
+        peak_curvature=peaks,
+        press_force=_plain(posed.force),
+        tip_sag=released.tip[1] - resting.tip[1],
+        tip_moved=math.dist(as_set.tip, resting.tip),
+        moments=Moments(
+            root=_root_moment(setting, numbers, resting),
+            wire=_plain(posed.wire),
+            elastomer=_plain(posed.elastomer),
+        ),
+        stable=stable,
+        cautions=bend_cautions(limb, setting, peaks)
+        + rest_cautions(limb, as_set.curvature, resting.curvature, stable),
+    )
+
+
+def _plain(values: Array) -> tuple[float, ...]:
+    return tuple(float(value) for value in values[0])
+
+
+def _shape(posed: Posed, angles: Array) -> Shape:
+    arcs = posed.arc_length
     return Shape(
         arc_length=arcs,
         positions=positions_of(angles, arcs),
@@ -192,18 +271,16 @@ def _shape(settled: PosedBatch, angles: Array) -> Shape:
     )
 
 
-def _moments(limb: Limb, setting: Setting, batch: LimbBatch, resting: Shape) -> Moments:
-    bent = np.array([[abs(bend.curvature) for bend in setting.bends]])
-    pull = batch.pull(setting.hold_time, 0.0)
-    elastomer = pull.held[:, None] * pull.at_ten_seconds(bent)[0]
-    wire = 0.0 * bent
-    if batch.bundle is not None:
-        wire, _ = loading_moment(batch.bundle.across(1), bent)
-    x = resting.positions[:, 0]
-    weight = float(np.sum(np.diff(resting.arc_length) * (x[1:] + x[:-1]) / 2))
-    mass = float(batch.mass_per_length[0])
-    return Moments(
-        root=GRAVITY * (setting.payload * float(x[-1]) + mass * weight),
-        wire=tuple(float(value) for value in wire[0]),
-        elastomer=tuple(float(value) for value in elastomer[0]),
-    )
+def _root_moment(setting: Setting, numbers: Limbs, resting: Shape) -> float:
+    arcs, angles = (_halved(values) for values in (resting.arc_length, resting.angles))
+    moments = positions_of(angles, arcs)[:, 0] * numbers.mass_along(arcs / arcs[-1])[0]
+    steps = np.diff(resting.arc_length)
+    weight = float(np.sum(steps * (moments[:-1:2] + 4 * moments[1::2] + moments[2::2]) / 6))
+    return GRAVITY * (setting.payload * resting.tip[0] + weight)
+
+
+def _halved(values: Array) -> Array:
+    """Return values (2 n - 1,) at stations and half way between them."""
+    finer = np.repeat(values, 2)[:-1]
+    finer[1::2] = (values[1:] + values[:-1]) / 2
+    return finer

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import ArrayLike
 
 from data.rules import Array, check_kind, check_number, check_numbers, refuse
 from flexcalc.limb.inputs import Limb, Wire
-from flexcalc.pose.release import Pull
-from flexcalc.section.elastomer import section_softening
+from flexcalc.section.elastomer import effective_curvature, section_softening
 from flexcalc.section.section import limb_section, section_strips
 from flexcalc.wire.bending import rebent_limb, wire_bundle
 from flexcalc.wire.bundle import Bundle, release_moment_at
@@ -69,13 +70,14 @@ def retained_bend(
     first = np.abs(bent).ravel()
     check_wire_fits(limb.wire, float(first.max()))
     bundle = None if limb.wire is None else wire_bundle(limb.wire)
-    pull = Pull(
-        rigidity=np.array([limb_section(limb).flexural_rigidity_bare[0]]),
-        stiffening=np.ones(1),
-        held=np.array([held]),
-        recoil=np.array([recoil]),
-        softening=section_softening(section_strips(limb), limb.elastomer),
-    )
+    rigidity = limb_section(limb).flexural_rigidity_bare[0]
+    softening = section_softening(section_strips(limb), limb.elastomer)
+
+    def pull(curvature: Array) -> tuple[Array, Array]:
+        value, slope = effective_curvature(softening, curvature)
+        set_value, _ = effective_curvature(softening, first)
+        return rigidity * (recoil * value + (held - recoil) * set_value), rigidity * recoil * slope
+
     return (_balance(bundle, pull, first) / first).reshape(bent.shape)
 
 
@@ -100,16 +102,18 @@ def _recoil(held: float, recoil_share: float | None, wire: Wire | None) -> float
     return recoil
 
 
-def _balance(bundle: Bundle | None, pull: Pull, first: Array) -> Array:
+def _balance(
+    bundle: Bundle | None,
+    pull: Callable[[Array], tuple[Array, Array]],
+    first: Array,
+) -> Array:
     """Return where weightless bends (n,) rest, by the section integrals themselves."""
-    bent = first[None, :]
 
     def balance(curvature: Array) -> tuple[Array, Array]:
-        value, slope = pull.moment(bent, curvature)
+        value, slope = pull(curvature)
         if bundle is None:
             return value, slope
-        moment, stiffness = release_moment_at(bundle, bent, bent - curvature)
+        moment, stiffness = release_moment_at(bundle, first, first - curvature)
         return value + moment, slope + stiffness
 
-    rest = increasing_root(balance, 0.0 * bent, bent, bent, tolerance=1e-11)
-    return np.asarray(rest[0])
+    return increasing_root(balance, 0.0 * first, first, first, tolerance=1e-11)

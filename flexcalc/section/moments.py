@@ -70,9 +70,9 @@ def polygon_edges(area: Any, origin: tuple[float, float]) -> Array:
 
 def section_origin(limb: Limb) -> tuple[float, float]:
     """Return the point about which moments are taken: a polygon may lie far from its zero. [m]"""
-    if not isinstance(limb.outline, Polygon):
+    if not isinstance(limb.middle_outline, Polygon):
         return 0.0, 0.0
-    x, y = np.mean(limb.outline.points, axis=0)
+    x, y = np.mean(limb.middle_outline.points, axis=0)
     return float(x), float(y)
 
 
@@ -80,8 +80,8 @@ def section_regions(limb: Limb, wall: float | None) -> tuple[Any, Any]:
     """Return gross area and core of a limb with this ``wall`` [m] as shapely areas."""
     from shapely import Polygon as Area
 
-    outer = outline_polygon(limb.outline)
-    core = core_polygon(limb.outline, wall) if wall is not None else Area()
+    outer = outline_polygon(limb.middle_outline)
+    core = core_polygon(limb.middle_outline, wall) if wall is not None else Area()
     radius = limb.channel_diameter / 2
     if radius == 0:
         return outer, core
@@ -92,8 +92,9 @@ def section_regions(limb: Limb, wall: float | None) -> tuple[Any, Any]:
 
 def section_moments(limb: Limb, wall: float | None) -> tuple[Array, Array]:
     """Return the moments (6,) of gross area and core of a limb with this ``wall`` [m]."""
-    if isinstance(limb.outline, Round) and not limb.channel_roofed:
-        inner = limb.outline.diameter / 2 - (wall if wall is not None else limb.outline.diameter)
+    outline = limb.middle_outline
+    if isinstance(outline, Round) and not limb.channel_roofed:
+        inner = outline.diameter / 2 - (wall if wall is not None else outline.diameter)
         if _hole_fits(limb, inner):
             return _round_moments(limb, np.array(inner))
     origin = section_origin(limb)
@@ -113,8 +114,8 @@ def moments_over_wall(limb: Limb, walls: ArrayLike) -> tuple[Array, Array]:
         For walls that are not numbers from 1e-9 to 1 m.
     """
     walls = check_numbers("walls", walls, least=1e-9, most=1.0, unit="m")
-    half = half_thickness(limb.outline)
-    if isinstance(limb.outline, Round) and not limb.channel_roofed:
+    half = half_thickness(limb.middle_outline)
+    if isinstance(limb.middle_outline, Round) and not limb.channel_roofed:
         inner = half - walls
         if _hole_fits(limb, float(inner.min(initial=half, where=inner > 0))):
             return _round_moments(limb, inner)
@@ -159,10 +160,10 @@ def _hole_fits(limb: Limb, inner: float) -> bool:
 
 
 def _round_moments(limb: Limb, inner: Array) -> tuple[Array, Array]:
-    if not isinstance(limb.outline, Round):
-        raise refuse("limb outline", "Round", type(limb.outline).__name__)
+    if not isinstance(limb.middle_outline, Round):
+        raise refuse("limb outline", "Round", type(limb.middle_outline).__name__)
     radius = limb.channel_diameter / 2
-    gross = disc_moments(limb.outline.diameter / 2, (0.0, 0.0))
+    gross = disc_moments(limb.middle_outline.diameter / 2, (0.0, 0.0))
     gross = gross - disc_moments(radius, limb.channel_offset)
     hole = disc_moments(radius + limb.sleeve, limb.channel_offset)
     core = disc_moments(inner, (0.0, 0.0)) - hole.reshape(6, *[1] * inner.ndim)

@@ -8,7 +8,9 @@ both ends. A sleeve is printed only where it lies inside the outline.
 
 from __future__ import annotations
 
+import itertools
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -16,8 +18,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from data.rules import check_kind, check_number, check_numbers, check_whole, refuse
-from flexcalc.limb.inputs import Limb
-from flexcalc.limb.outline import Round
+from flexcalc.limb.inputs import Along, Limb, limb_at
+from flexcalc.limb.outline import Outline, Round
 from flexcalc.limb.shape import outline_polygon, outline_ring
 from flexcalc.section.moments import (
     BENDING_EXPONENT,
@@ -179,11 +181,37 @@ def section_strips(
 def surface_area(limb: Limb) -> float:
     """Return the outer surface of a limb: its sides and the end at the tip. [m2]"""
     check_kind("limb", limb, Limb, "a Limb")
-    if isinstance(limb.outline, Round):
-        diameter = float(limb.outline.diameter)
-        return math.pi * diameter * limb.length + math.pi * diameter**2 / 4
-    area = outline_polygon(limb.outline)
-    return float(area.length * limb.length + area.area)
+    sides = mean_along(limb, lambda one: _edge(one.middle_outline)[0])
+    return sides * limb.length + _edge(limb_at(limb, 1.0).middle_outline)[1]
+
+
+def limb_mass(limb: Limb) -> float:
+    """Return the mass of a limb, wire included. [kg]"""
+    check_kind("limb", limb, Limb, "a Limb")
+    return mean_along(limb, lambda one: limb_section(one).mass_per_length) * limb.length
+
+
+def mean_along(limb: Limb, value: Callable[[Limb], float]) -> float:
+    """Return the mean along a limb of what a function finds for a limb of one section."""
+    if not isinstance(limb.outline, Along) or limb.outline.even:
+        return value(limb_at(limb, 0.0))
+    # Simpson's rule between the stations: exact where a size changes evenly
+    total = 0.0
+    for start, end in itertools.pairwise(limb.outline.shares):
+        first, middle, last = (
+            value(limb_at(limb, share)) for share in (start, (start + end) / 2, end)
+        )
+        total += (end - start) * (first + 4 * middle + last) / 6
+    return total
+
+
+def _edge(outline: Outline) -> tuple[float, float]:
+    """Return length [m] and area [m2] of an outline."""
+    if isinstance(outline, Round):
+        diameter = float(outline.diameter)
+        return math.pi * diameter, math.pi * diameter**2 / 4
+    area = outline_polygon(outline)
+    return float(area.length), float(area.area)
 
 
 def _checked_exponent(exponent: float) -> float:
@@ -215,7 +243,7 @@ def _section(limb: Limb, exponent: float) -> Section:
         flexural_rigidity_bare=(EIxx, EIyy, EIxy),
         flexural_rigidity_sliding=(EIxx + own, EIyy + own, EIxy),
         flexural_rigidity_bonded=rigidity_bonded,
-        extreme_fibre=float(np.abs(outline_ring(limb.outline)[:, 1] - centroid[1]).max()),
+        extreme_fibre=float(np.abs(outline_ring(limb.middle_outline)[:, 1] - centroid[1]).max()),
     )
 
 
@@ -232,7 +260,7 @@ def _about_centroid(
 def _strips(limb: Limb, slices: int, exponent: float) -> tuple[Array, Array]:
     origin = _section(limb, exponent).centroid
     gross, core = section_regions(limb, limb.wall)
-    ring = outline_ring(limb.outline)[:, 1] - origin[1]
+    ring = outline_ring(limb.middle_outline)[:, 1] - origin[1]
     middle, half = (ring.max() + ring.min()) / 2, float(np.ptp(ring)) / 2
     cuts = middle - half * np.cos(np.linspace(0.0, math.pi, slices + 1))
     missing = 1 - limb.infill**exponent

@@ -14,13 +14,18 @@ import numpy as np
 
 from data import read_table
 from data.rules import Array
-from flexcalc.limb.inputs import Limb, Metal, Setting, Wire
+from flexcalc.joints.limbs import (
+    corners_of,
+    natural_of,
+    softenings_of,
+    stations_of,
+)
+from flexcalc.joints.posed import Limbs
+from flexcalc.limb.inputs import Limb, Metal, Setting, Wire, limb_at
 from flexcalc.limb.materials import strength_coefficient
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.substances import MOST_BACK_STRESS
-from flexcalc.pose.batch import LimbBatch
-from flexcalc.section.elastomer import section_softening
-from flexcalc.section.section import mass_over_wall, rigidity_over_wall, section_strips
+from flexcalc.section.section import mass_over_wall, rigidity_over_wall
 from flexcalc.wire.bundle import Bundle
 from flexcalc.wire.fibre import flow_of
 
@@ -78,29 +83,36 @@ def drawn_inputs(limb: Limb, setting: Setting, printer: Printer, points: Array) 
     return drawn
 
 
-def drawn_batch(limb: Limb, setting: Setting, drawn: Mapping[str, Array]) -> LimbBatch:
+def drawn_limbs(limb: Limb, setting: Setting, drawn: Mapping[str, Array]) -> Limbs:
     """Return the limbs that `drawn_inputs` describes."""
     count = len(drawn["modulus"])
+    stations = stations_of(limb)
+    sections = [_drawn_section(limb_at(limb, share), drawn) for share in stations]
+    return Limbs(
+        bundle=None if limb.wire is None else drawn_bundle(limb.wire, drawn),
+        rigidity=np.stack([rigidity * drawn["modulus"] for rigidity, _ in sections], axis=1),
+        stiffening=drawn["modulus"],
+        softening=softenings_of(limb),
+        relaxation=drawn["relaxation exponent"],
+        mass_per_length=np.stack([np.broadcast_to(mass, (count,)) for _, mass in sections], axis=1),
+        payload=setting.payload * drawn.get("payload", np.ones(count)),
+        stations=stations,
+        corners=corners_of(limb),
+        natural=natural_of(limb),
+        inserted_before=limb.inserted_before,
+    )
+
+
+def _drawn_section(limb: Limb, drawn: Mapping[str, Array]) -> tuple[Array, Array]:
+    """Return rigidity [N m2] at the middle modulus and mass per length [kg/m] of one section."""
     if limb.wall is None:
         whole = np.array([1.0])
-        rigidity, mass = rigidity_over_wall(limb, whole), mass_over_wall(limb, whole)
-    elif "infill exponent" in drawn:
-        exponent = drawn["infill exponent"]
-        rigidity = rigidity_over_wall(limb, drawn["wall"], infill_exponent=exponent)
-        mass = mass_over_wall(limb, drawn["wall"])
-    else:
-        rigidity = rigidity_over_wall(limb, drawn["wall"])
-        mass = mass_over_wall(limb, drawn["wall"])
-    bundle = None if limb.wire is None else drawn_bundle(limb.wire, drawn)
-    return LimbBatch(
-        bundle=bundle,
-        rigidity=rigidity * drawn["modulus"],
-        stiffening=drawn["modulus"],
-        softening=section_softening(section_strips(limb), limb.elastomer),
-        relaxation=drawn["relaxation exponent"],
-        mass_per_length=np.broadcast_to(mass, (count,)),
-        payload=setting.payload * drawn.get("payload", np.ones(count)),
-    )
+        return rigidity_over_wall(limb, whole), mass_over_wall(limb, whole)
+    mass = mass_over_wall(limb, drawn["wall"])
+    if "infill exponent" not in drawn:
+        return rigidity_over_wall(limb, drawn["wall"]), mass
+    exponent = drawn["infill exponent"]
+    return rigidity_over_wall(limb, drawn["wall"], infill_exponent=exponent), mass
 
 
 def _drawn_wire(wire: Wire, printer: Printer, axis: Mapping[str, Array]) -> dict[str, Array]:

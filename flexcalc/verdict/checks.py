@@ -7,6 +7,7 @@ or "fails".
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from data import read_table
@@ -15,7 +16,7 @@ from flexcalc.build.insertion import insertion_force, pull_out_force, push_strok
 from flexcalc.build.kink import Kink, kink_cure_of
 from flexcalc.build.life import WireLife
 from flexcalc.limb.channel_fit import least_skin
-from flexcalc.limb.inputs import Limb, Setting
+from flexcalc.limb.inputs import Limb, Setting, outlines_of
 from flexcalc.limb.outline import Round
 from flexcalc.limb.printer import Printer
 from flexcalc.pose.pose import Pose
@@ -86,9 +87,22 @@ KINK_REASONS = {
 }
 
 
-def kink_check(limb: Limb, setting: Setting, kink: Kink, printer: Printer | None = None) -> Check:
-    """Is every bend wider than the radius at which the limb folds or creases, its band passed?"""
-    radii = [bend.radius for bend in setting.bends if bend.angle and not bend.rigid]
+def kink_check(
+    limb: Limb,
+    setting: Setting,
+    kink: Kink,
+    printer: Printer | None = None,
+    peaks: Sequence[float] | None = None,
+) -> Check:
+    """Is every bend wider than the radius at which the limb folds or creases, its band passed?
+
+    ``peaks``: the greatest curvature of each bend in the hand [1/m], those of formers if left
+    out.
+    """
+    if peaks is None:
+        peaks = [abs(bend.curvature) for bend in setting.bends]
+    bends = zip(setting.bends, peaks, strict=True)
+    radii = [1 / peak for bend, peak in bends if peak > 0 and not bend.rigid]
     tightest = min(radii, default=WIDEST)
     state = "holds" if tightest >= kink.high else "close" if tightest >= kink.low else "fails"
     cure = "" if state == "holds" else _cure(limb, tightest, printer)
@@ -142,7 +156,7 @@ def print_check(limb: Limb, channel: ChannelSize, printer: Printer) -> Check:
         troubles.append(f"wall {_millimetres(skin)} is under two beads")
     if roof_missing and not in_bore:
         troubles.append("a lying channel wants its 45° roof")
-    if channel.orientation == "lying" and isinstance(limb.outline, Round):
+    if channel.orientation == "lying" and isinstance(limb.middle_outline, Round):
         troubles.append("a lying round wants a flat side down (D) or a raft")
     beads = skin / printer.bead_width
     return Check(
@@ -229,7 +243,10 @@ def _sleeve_radius(limb: Limb) -> float:
 
 def _skin(limb: Limb) -> float:
     """Least thickness of solid TPU between the channel or core and the outside."""
-    to_channel = least_skin(limb.outline, limb.channel_diameter / 2, limb.channel_offset)
+    to_channel = min(
+        least_skin(outline, limb.channel_diameter / 2, limb.channel_offset)
+        for outline in outlines_of(limb)
+    )
     if limb.wall is None:
         return to_channel
     return min(limb.wall, to_channel) if limb.channel_diameter else limb.wall

@@ -8,6 +8,7 @@ its outer side is stretched by half.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -15,15 +16,16 @@ import numpy as np
 
 from data import read_table
 from data.rules import Array, Caution, check_kind, check_number, refuse
+from flexcalc.joints.limbs import in_the_room, limb_width, one_limb
+from flexcalc.joints.posed import WEIGHTLESS, pose_limbs
+from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import Bend, Limb, Setting
-from flexcalc.pose.batch import MIDDLE, LimbBatch, released_curvature, taken
-from flexcalc.pose.pose import batch_of_one, check_bends
+from flexcalc.pose.pose import check_bends
 from flexcalc.pose.retained import TIGHTEST, retained_bend
 from flexcalc.section.section import limb_section
 from flexcalc.wire.bending import rebent_limb
-from flexcalc.wire.moment_table import loading_branch
 
-GRID, ZOOMS = 24, 4
+GRID, ZOOM_GRID, ZOOMS = 24, 8, 4
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,13 +119,29 @@ def over_bend_setting(
     limb = rebent_limb(limb, rule, back_stress)
     check_kind("setting", setting, Setting, "a Setting")
     check_bends(limb, setting)
-    batch = batch_of_one(limb, setting)
-    found = {
-        bend.curvature: _inverse(limb, _kept_at(batch, setting), bend.curvature)
-        for bend in setting.bends
-        if bend.angle and not bend.rigid
-    }
-    return tuple(None if bend.rigid else found.get(bend.curvature) for bend in setting.bends)
+    limb = in_the_room(limb, setting)
+    limbs = one_limb(limb, setting)
+    stretches = bent_stretches(setting, limb.length, limb_width(limb))
+    wire = math.inf if limb.wire is None else 2 / limb.wire.diameter
+
+    def kept_at(number: int) -> Callable[[Array], Array]:
+        def kept(bent: Array) -> Array:
+            factors = np.ones((len(bent), len(stretches)))
+            factors[:, number] = bent / abs(setting.bends[number].curvature)
+            posed = pose_limbs(
+                limbs.take(np.zeros(len(bent), dtype=np.intp)), setting, stretches, limb.length,
+                WEIGHTLESS, (setting.rest_time,), over_bent=factors, weightless=True,
+            )  # fmt: skip
+            share = posed.looks[0].retained[:, number] * abs(setting.bends[number].curvature)
+            # what no hand can do keeps nothing
+            return np.where(posed.peak[:, number] > min(wire, _tightest(limb)), 0.0, share)
+
+        return kept
+
+    return tuple(
+        _inverse(limb, kept_at(number), bend.curvature) if bend.angle and not bend.rigid else None
+        for number, bend in enumerate(setting.bends)
+    )
 
 
 def over_bent(bend: Bend, over: OverBend) -> Bend:
@@ -147,20 +165,14 @@ def _wanted(value: object) -> float:
     return wanted
 
 
-def _kept_at(batch: LimbBatch, setting: Setting) -> Callable[[Array], Array]:
-    loading = None if batch.bundle is None else loading_branch(batch.bundle, MIDDLE.nodes)
-
-    def kept(bent: Array) -> Array:
-        rows = np.zeros(len(bent), dtype=np.intp)
-        one = None if loading is None else loading.take(rows)
-        return released_curvature(taken(batch, rows), setting, bent, MIDDLE, one)[0]
-
-    return kept
+def _tightest(limb: Limb) -> float:
+    """Return the tightest curvature to which a limb is bent by hand. [1/m]"""
+    return min(0.5 / limb_section(limb).extreme_fibre, TIGHTEST)
 
 
 def _inverse(limb: Limb, kept: Callable[[Array], Array], wanted: float) -> OverBend:
     side, goal = float(np.sign(wanted)), abs(wanted)
-    tightest = min(0.5 / limb_section(limb).extreme_fibre, TIGHTEST)
+    tightest = _tightest(limb) * (1 - 1e-9)
     low = min(goal, tightest / 1.05)
     grid = np.geomspace(low, tightest, GRID)
     left = kept(grid)
@@ -185,10 +197,12 @@ def _crossing(
 ) -> tuple[float, float]:
     for _ in range(ZOOMS):
         above = max(int(np.argmax(left >= goal)), 1)
-        grid = np.linspace(grid[above - 1], grid[above], GRID)
+        grid = np.linspace(grid[above - 1], grid[above], ZOOM_GRID)
         left = kept(grid)
-    above = int(np.argmax(left >= goal))
-    return float(grid[above]), float(left[above])
+    above = max(int(np.argmax(left >= goal)), 1)
+    share = (goal - left[above - 1]) / (left[above] - left[above - 1])
+    bent = grid[above - 1] + share * (grid[above] - grid[above - 1])
+    return float(bent), float(kept(np.array([bent]))[0])
 
 
 def _sentence(held: bool, goal: float, bent: float, tightest: float) -> str:

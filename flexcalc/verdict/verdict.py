@@ -9,7 +9,8 @@ refinement would.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 
 from data.rules import Caution, check_choice, check_kind
 from flexcalc.build.channel import ChannelSize, size_channel, typed_channel_cautions
@@ -18,7 +19,7 @@ from flexcalc.build.life import WireLife, wire_life
 from flexcalc.limb.inputs import Limb, Setting
 from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.pose.cautions import bend_cautions
-from flexcalc.pose.pose import Pose, check_bends, hangs_slack, hold_pose
+from flexcalc.pose.pose import Pose, check_bends, hangs_slack, hold_poses
 from flexcalc.section.section import Section, limb_section
 from flexcalc.verdict.checks import (
     Check,
@@ -108,17 +109,18 @@ def assess(
     pose: Pose | None = None
     later: tuple[tuple[str, Pose], ...] = ()
     if not hangs_slack(limb, setting):
-        times = {setting.rest_time, *(time for _, time in TIMES)}
-        poses = {time: hold_pose(limb, replace(setting, rest_time=time)) for time in times}
+        times = sorted({setting.rest_time, *(time for _, time in TIMES)})
+        poses = dict(zip(times, hold_poses(limb, setting, times), strict=True))
         pose = poses[setting.rest_time]
         later = tuple((name, poses[time]) for name, time in TIMES)
     kink = kink_radius_of(limb, printer=printer)
     channel = _channel(limb, orientation, printer)
-    life = _life(limb, setting)
+    peaks = pose.peak_curvature if pose else tuple(abs(b.curvature) for b in setting.bends)
+    life = _life(limb, peaks)
     checks = (
         share_check(pose, wish),
         sag_check(pose, wish),
-        kink_check(limb, setting, kink, printer),
+        kink_check(limb, setting, kink, printer, peaks),
         *(life_check(found) for found in life),
         *(check for size in channel for check in build_checks(limb, setting, size, printer)),
     )
@@ -154,8 +156,8 @@ def _channel(limb: Limb, orientation: str, printer: Printer) -> tuple[ChannelSiz
     return (size_channel(limb.wire.bundle_diameter, orientation, printer=printer),)
 
 
-def _life(limb: Limb, setting: Setting) -> tuple[WireLife, ...]:
-    tightest = max((abs(bend.curvature) for bend in setting.bends), default=0.0)
+def _life(limb: Limb, peaks: Sequence[float]) -> tuple[WireLife, ...]:
+    tightest = max(peaks, default=0.0)
     if limb.wire is None or tightest == 0:
         return ()
     return (wire_life(limb.wire, tightest),)

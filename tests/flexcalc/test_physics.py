@@ -205,10 +205,11 @@ def test_moments_inside_balance_the_loads(both: Any, payload: float) -> None:
     curls = (np.abs(shape.curvature) for shape in (pose.shape_set, pose.shape_at_rest))
     sagitta = max(float((curl * np.diff(pose.shape_set.arc_length) ** 2).max()) for curl in curls)
     weight = GRAVITY * (payload + limb_section(limb).mass_per_length * limb.length)
-    slack = 1e-3 * float(np.abs(loads).max()) + weight * sagitta
+    # and its joints stand a little off the middle that is looked at here
+    slack = 1e-2 * float(np.abs(loads).max()) + weight * sagitta
     slack += 1e-12 * weight * limb.length  # of a limb that hangs nothing but rounding is left
-    # the moment tables hold 1e-5
-    slack += 1e-5 * max(pose.moments.wire, default=0.0)
+    # the fibres hold 2e-4
+    slack += 2e-4 * max(pose.moments.wire, default=0.0)
     assert inner == pytest.approx(-loads, abs=slack)
 
 

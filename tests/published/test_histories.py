@@ -45,7 +45,7 @@ Array = NDArray[np.float64]
 CASES: list[dict[str, Any]] = json.loads(
     (Path(__file__).parent / "histories.json").read_text(encoding="utf-8")
 )["cases"]
-FIBRES, CLOSE = 40, Closeness(looks=8, curvature=1e-8, angle=1e-8)
+FIBRES, CLOSE = 40, Closeness(looks=8, late_looks=8, curvature=1e-8, angle=1e-8)
 
 
 def some(kind: str) -> list[Any]:
@@ -138,9 +138,14 @@ def test_a_bend_by_hands(case: dict[str, Any]) -> None:
     shares = pressed_moment([press], places)
     nothing = np.zeros((1, len(places)))
     wire, elastomer = wires(inputs, len(places)), elastomers(inputs)
-    pull = in_hand(wire, elastomer, inputs["hold_time"], nothing.shape)
+    pull = in_hand(elastomer, inputs["hold_time"], nothing.shape)
     found = pressed_to(
-        lambda bent: joint_moment(wire, pull, bent), nothing, shares, lengths, inputs["angle"], 1e-8
+        lambda bent: joint_moment(wire, pull, bent),
+        nothing,
+        shares,
+        lengths,
+        np.array([inputs["angle"]]),
+        1e-8,
     )
     peak = expected["peak_curvature"]
     assert found.moment[0] == pytest.approx(expected["press_moment"], rel=2e-3)

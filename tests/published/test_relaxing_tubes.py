@@ -12,10 +12,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from flexcalc.joints.balance import at_rest
+from flexcalc.joints.fibres import virgin_wire
+from flexcalc.joints.pull import Elastomers, Pull
 from flexcalc.limb.inputs import Metal, Wire
-from flexcalc.pose.release import BentWire, Pull, let_go
 from flexcalc.wire.bending import wire_bundle
-from flexcalc.wire.moment_table import loading_branch, release_branch
 
 RIGIDITY = 35e6 * math.pi / 64 * (0.012**4 - 0.0096**4)
 ALUMINIUM = Metal(
@@ -42,28 +43,28 @@ def modulus_left(time: float) -> float:
 
 @pytest.mark.parametrize(("d", "hold", "at_once", "later"), CASES)
 def test_held_then_let_go(d: float, hold: float, at_once: float, later: float) -> None:
-    bundle = wire_bundle(Wire(metal=replace(ALUMINIUM, back_stress=0.2), diameter=d / 1e3)).across(
-        1
-    )
-    bent = np.array([25.0])
-    loading = loading_branch(bundle, 128)
-    branch = release_branch(bundle, bent, 128, 32)
-    wire: BentWire | None = BentWire(
-        branch=branch, loading=loading, set_curvature=bent, lowest=bent
-    )
-    pull = Pull(
-        rigidity=np.array([RIGIDITY]),
-        stiffening=np.ones(1),
-        held=np.ones(1),
-        recoil=np.ones(1),
+    metal = replace(ALUMINIUM, back_stress=0.2)
+    bundle = wire_bundle(Wire(metal=metal, diameter=d / 1e3)).across(1)
+    bent = np.array([[25.0]])
+    wire = virgin_wire(bundle, 64, 1).moved(bent)
+    elastomers = Elastomers(
+        rigidity=np.array([[RIGIDITY]]),
+        stiffening=np.ones((1, 1)),
+        relaxation=np.zeros((1, 1)),
+        natural=np.zeros(1),
         softening=None,
     )
-    shares = []
+    shares, rest = [], bent
     for time in (0.0, 1.0, 5.0, 20.0, 80.0, 300.0, 3600.0):
-        held = np.array([modulus_left(hold + time)])
-        now = replace(pull, held=held, recoil=np.array([modulus_left(time)]))
-        rest, wire = let_go(wire, now, bent)
-        shares.append(float(rest[0]) / 25.0)
+        held, recoil = modulus_left(hold + time), modulus_left(time)
+        pull = Pull(
+            elastomers=elastomers,
+            share=np.array([[recoil]]),
+            rest=(held - recoil) * RIGIDITY * bent,
+        )
+        rest = at_rest(wire, pull, rest, bent, 1e-9)
+        wire = wire.moved(rest)
+        shares.append(float(rest[0, 0]) / 25.0)
     assert shares[0] == pytest.approx(at_once, abs=0.005)
     assert shares[-1] == pytest.approx(later, abs=0.005)
     # both cases of memory occur: bent open again elastically, or driven further down

@@ -30,7 +30,7 @@ from tests.published.test_histories import tip
 CASES: list[dict[str, Any]] = json.loads(
     (Path(__file__).parent / "tapers.json").read_text(encoding="utf-8")
 )["cases"]
-FIBRES = 128
+FIBRES = 64
 
 
 @pytest.mark.parametrize("case", CASES, ids=[case["id"] for case in CASES])
@@ -88,7 +88,9 @@ def test_a_tapered_limb(case: dict[str, Any]) -> None:
         kind=np.arange(joints),
     )
     clock = Clock(hold=10.0, pause=60.0, presses=1, ages=(1.0,))
-    look = followed(made, clock, load, Closeness(looks=8, curvature=1e-10, angle=1e-9))[0]
+    look = followed(
+        made, clock, load, Closeness(looks=8, late_looks=8, curvature=1e-10, angle=1e-9)
+    )[0]
     kept = look.weightless[0, joints:]
     assert kept == pytest.approx(np.array(expected["kept_curvature"]), rel=2e-4)
     free = tip(cells, load.angles(look.weightless[:, :joints])[0], inputs["clamp"])

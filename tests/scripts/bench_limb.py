@@ -158,10 +158,9 @@ def bench_compare() -> None:
 
 def bench_chain() -> None:
     """The whole chain, from what is uncertain to the resting limb: sampled limbs per second."""
-    from tests.scripts.bench_pose import accuracy, growth, rates
+    from tests.scripts.bench_pose import accuracy, rates
 
     rates()
-    growth()
     accuracy()
 
 

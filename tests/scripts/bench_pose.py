@@ -13,14 +13,14 @@ from dataclasses import replace
 
 import numpy as np
 
+from flexcalc.joints.limbs import limb_width, one_limb
+from flexcalc.joints.posed import COARSE, FINE, pose_limbs
+from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import Bend, Limb, Setting, Wire
 from flexcalc.limb.materials import load_elastomer, load_metal
 from flexcalc.limb.outline import Round
-from flexcalc.limb.printer import Printer
-from flexcalc.pose.batch import COARSE, FINE, Fineness, posed_batch, taken
-from flexcalc.pose.pose import batch_of_one, hold_pose
-from flexcalc.pose.stretches import positions_of
-from flexcalc.spread.likely_limbs import drawn_batch, drawn_inputs, unit_points
+from flexcalc.pose.centre_line import positions_of
+from flexcalc.pose.pose import hold_pose
 from flexcalc.spread.sample import sample_pose
 
 LIMB = Limb(
@@ -48,42 +48,53 @@ def best(call: Callable[[], object], times: int = 4) -> float:
     return min(found)
 
 
+def elastic_rod() -> float:
+    """Time of one solve_bvp of an elastic limb at 1e-4 of its length. [s]"""
+    from tests.scripts.bench_limb import bvp_tip
+
+    return best(lambda: bvp_tip(2.0, 1.0, 1e-2, 6), 20)
+
+
 def rates() -> None:
+    unit = elastic_rod()
+    print(f"one solve_bvp of an elastic limb {1e3 * unit:.2f} ms")
     for name, setting in (("one bend, at once", NECK), ("two bends, after an hour", HOOK)):
-        for count in (256, 1024, 4096, 16384):
-            seconds = best(lambda s=setting, n=count: sample_pose(LIMB, s, n), 3)  # type: ignore[misc]
-            print(f"{name:26s} {count:6d} limbs {seconds:7.3f} s {count / seconds:8.0f} limbs/s")
-    seconds = best(lambda: hold_pose(LIMB, NECK))
-    whole = best(lambda: sample_pose(LIMB, NECK, 4096)) / 4096
-    print(f"one hold_pose {1e3 * seconds:.1f} ms, {seconds / whole:.0f} times a sampled limb")
-
-
-def growth() -> None:
-    points = unit_points(1024, 0)
-    trials = drawn_batch(LIMB, NECK, drawn_inputs(LIMB, NECK, Printer(), points))
-    some = taken(trials, slice(0, 512))
-    for joints in (16, 32, 64, 128):
-        size = Fineness(joints=joints, nodes=COARSE.nodes, fibres=COARSE.fibres)
-        seconds = best(lambda s=size: posed_batch(some, NECK, LIMB.length, s))  # type: ignore[misc]
-        print(f"joints {joints:4d}: {1e6 * seconds / 512:7.1f} us a limb")
+        for by in ("former", "hands"):
+            made = replace(setting, bent_by=by)
+            for count in (1024, 4096):
+                seconds = best(lambda s=made, n=count: sample_pose(LIMB, s, n), 3)  # type: ignore[misc]
+                print(
+                    f"{name:25s} {by:7s} {count:6d} limbs {seconds:7.3f} s "
+                    f"{count / seconds:7.0f} limbs/s {unit * count / seconds:6.1f} per solve_bvp"
+                )
+            seconds = best(lambda s=made: hold_pose(LIMB, s))  # type: ignore[misc]
+            print(f"{'one hold_pose':33s} {seconds / unit:6.1f} solve_bvp")
 
 
 def accuracy() -> None:
-    trials = batch_of_one(LIMB, NECK)
-    found = {}
-    for name, size in (("coarse", COARSE), ("fine", FINE)):
-        settled = posed_batch(trials, NECK, LIMB.length, size)
-        ends = [
-            positions_of(angles[0], settled.arc_length)[-1, 1]
-            for angles in (settled.angles_released, settled.angles_at_rest)
-        ]
-        found[name] = float(settled.retained[0, 0]), float(np.subtract(*ends))
-    (share, sag), (fine_share, fine_sag) = found["coarse"], found["fine"]
-    print(f"sampled chain against hold_pose: share {abs(share - fine_share):.1e}, ", end="")
-    print(f"sag {abs(sag / fine_sag - 1):.1e} of itself")
+    for name, setting in (("one bend", NECK), ("two bends", HOOK)):
+        for by in ("former", "hands"):
+            made = replace(setting, bent_by=by)
+            stretches = bent_stretches(made, LIMB.length, limb_width(LIMB))
+            shares, sags = [], []
+            for fineness in (COARSE, FINE):
+                posed = pose_limbs(
+                    one_limb(LIMB, made), made, stretches, LIMB.length, fineness, (made.rest_time,)
+                )
+                look = posed.looks[0]
+                tips = [
+                    positions_of(angles[0], posed.arc_length)[-1, 1]
+                    for angles in (look.released, look.resting)
+                ]
+                shares.append(look.retained[0])
+                sags.append(tips[0] - tips[1])
+            off = float(np.abs(shares[0] - shares[1]).max())
+            print(
+                f"{name} by {by}: sampled against held, share {off:.1e}, "
+                f"sag {abs(sags[0] / sags[1] - 1):.1e} of itself"
+            )
 
 
 if __name__ == "__main__":
     rates()
-    growth()
     accuracy()

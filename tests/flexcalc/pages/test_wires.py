@@ -54,7 +54,7 @@ def test_the_table_names_the_smallest_and_substitutes() -> None:
     assert "The smallest that holds" in said
     assert "Cannot buy that one?" in said
     assert said.count("<caption ") == 1 and 'scope="col"' in said
-    assert "at 40 mm from the middle of the tightest bend" in said
+    assert "press force is the thumb's where the bend is sharpest, fingers 40 mm away" in said
     for system in ("AWG", "SWG"):
         assert system in said
 

@@ -195,13 +195,13 @@ def test_no_spread_gives_the_single_pose() -> None:
     sample = sample_pose(limb, replace(BENT, payload=0.0), 64, rule="isotropic", printer=printer)
     pose = hold_pose(limb, replace(BENT, payload=0.0), rule="isotropic")
     assert np.ptp(sample.retained) < 1e-9
-    # the sampled chain has coarser tables
-    assert sample.worst_share.median == pytest.approx(pose.retained_share[0], abs=5e-4)
-    assert sample.tip_sag.median == pytest.approx(pose.tip_sag, rel=0.01)
+    # the sampled chain has fewer joints and fibres
+    assert sample.worst_share.median == pytest.approx(pose.retained_share[0], abs=3e-3)
+    assert sample.tip_sag.median == pytest.approx(pose.tip_sag, rel=0.03, abs=1e-4)
     assert all(driver.share == 0 for driver in sample.drivers)
     assert sample.measure_next == "No single input drives the band."
     tip = sample.fan[0].positions[-1]
-    assert tip == pytest.approx(pose.shape_at_rest.tip, abs=2e-4 * limb.length)
+    assert tip == pytest.approx(pose.shape_at_rest.tip, abs=1e-3 * limb.length)
 
 
 def test_bands_probabilities_and_fan_hang_together() -> None:

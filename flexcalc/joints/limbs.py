@@ -1,0 +1,86 @@
+"""A limb and its setting as numbers: sections along it, wire and elastomer."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from data.rules import Array
+from flexcalc.joints.posed import Limbs
+from flexcalc.joints.pull import Softenings, softenings
+from flexcalc.limb.inputs import Along, Limb, Setting, limb_at, outlines_of
+from flexcalc.limb.materials import at_temperature
+from flexcalc.limb.shape import outline_ring
+from flexcalc.section.elastomer import Softening, section_softening
+from flexcalc.section.section import limb_section, section_strips
+from flexcalc.wire.bending import wire_bundle
+
+NODES = 6
+"""Sections between two stations of an outline that changes along the limb."""
+
+
+def stations_of(limb: Limb) -> Array:
+    """Return the shares (S,) of the length at which a limb's sections are worked out.
+
+    One for a limb of one section; else Chebyshev's points between every two stations.
+    """
+    if not isinstance(limb.outline, Along) or limb.outline.even:
+        return np.array([0.0])
+    nodes = (1 - np.cos(math.pi * np.arange(NODES) / (NODES - 1))) / 2
+    pairs = itertools.pairwise(limb.outline.shares)
+    return np.concatenate([start + (end - start) * nodes for start, end in pairs])
+
+
+def corners_of(limb: Limb) -> tuple[float, ...]:
+    """Return the shares of the length at which the section's change has a corner."""
+    return limb.outline.shares if isinstance(limb.outline, Along) else (0.0, 1.0)
+
+
+def natural_of(limb: Limb) -> tuple[tuple[float, float], ...]:
+    """Return pairs of a share of the length and the natural curvature there. [1/m]"""
+    return limb.outline.natural_curvature if isinstance(limb.outline, Along) else ()
+
+
+def softenings_of(limb: Limb) -> Softenings | None:
+    """Return the softening tables of a limb's stations, None for a linear elastomer."""
+    tables = [
+        section_softening(section_strips(one), one.elastomer)
+        for one in (limb_at(limb, share) for share in stations_of(limb))
+    ]
+    found: list[Softening] = [table for table in tables if table is not None]
+    return softenings(found) if found else None
+
+
+def in_the_room(limb: Limb, setting: Setting) -> Limb:
+    """Return a limb whose elastomer has the modulus of the setting's temperature."""
+    return replace(limb, elastomer=at_temperature(limb.elastomer, setting.temperature))
+
+
+def one_limb(limb: Limb, setting: Setting) -> Limbs:
+    """Return a limb in its setting as a batch of one, its elastomer as it is given."""
+    stations = stations_of(limb)
+    sections = [limb_section(limb_at(limb, share)) for share in stations]
+    bundle = None
+    if limb.wire is not None:
+        bundle = wire_bundle(limb.wire).across(1)
+    return Limbs(
+        bundle=bundle,
+        rigidity=np.array([[one.flexural_rigidity_bare[0] for one in sections]]),
+        stiffening=np.ones(1),
+        softening=softenings_of(limb),
+        relaxation=np.array([limb.elastomer.relaxation_exponent]),
+        mass_per_length=np.array([[one.mass_per_length for one in sections]]),
+        payload=np.array([setting.payload]),
+        stations=stations,
+        corners=corners_of(limb),
+        natural=natural_of(limb),
+        inserted_before=limb.inserted_before,
+    )
+
+
+def limb_width(limb: Limb) -> float:
+    """Return how wide a limb is, across its bending plane, where it is widest. [m]"""
+    return max(float(np.ptp(outline_ring(outline)[:, 0])) for outline in outlines_of(limb))

@@ -1,0 +1,580 @@
+"""Pose many limbs at once: bent round formers or by hand, let go, loaded, and looked at.
+
+All limbs share the pose, the length and what happened before; their sections, materials and
+payloads are their own. Joints that share everything but their place are worked out once.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from data.rules import Array
+from flexcalc.joints.balance import Load, Mask, WireState, at_rest, joint_moment
+from flexcalc.joints.cells import Cells, Piece, cut
+from flexcalc.joints.fibres import virgin_wire
+from flexcalc.joints.hands import breaks, pressed_moment, pressed_to
+from flexcalc.joints.history import (
+    Clock,
+    Closeness,
+    Joints,
+    Look,
+    followed,
+    in_hand,
+    inserted,
+)
+from flexcalc.joints.loops import virgin_loops
+from flexcalc.joints.pull import Elastomers, Pull, Softenings
+from flexcalc.joints.stretches import Stretch
+from flexcalc.limb.inputs import GRAVITY, Setting
+from flexcalc.rod.chain import SLACK
+from flexcalc.section.elastomer import FIRST_LOOK
+from flexcalc.wire.bundle import Bundle
+
+Rows = NDArray[np.intp]
+LEAST_PIECE = 1e-9
+"""Pieces shorter than this share of the limb are left out."""
+PLACE_DIGITS = 12
+"""Decimals to which moments over the greatest agree where joints are worked out once."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fineness:
+    """How finely a pose is computed: ``fibres`` over half a wire; joints of a former's ``arc``,
+    of a hand's ``arm``, of all that is ``straight``; how ``closely`` the history is followed."""
+
+    fibres: int
+    arc: int
+    arm: int
+    straight: int
+    closely: Closeness
+
+
+FINE = Fineness(
+    fibres=64,
+    arc=48,
+    arm=20,
+    straight=48,
+    closely=Closeness(looks=8, late_looks=8, curvature=1e-9, angle=1e-8),
+)
+COARSE = Fineness(
+    fibres=10,
+    arc=16,
+    arm=8,
+    straight=6,
+    closely=Closeness(looks=2, late_looks=0.6, curvature=1e-4, angle=3e-4),
+)
+
+WEIGHTLESS = Fineness(
+    fibres=64,
+    arc=2,
+    arm=10,
+    straight=2,
+    closely=Closeness(looks=8, late_looks=4, curvature=1e-7, angle=1e-4),
+)
+"""For bends without weight, whose place along the limb does not matter."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Limbs:
+    """Numbers of B limbs, some of them at S ``stations`` (S,), shares of the length.
+
+    ``bundle`` wires or None; ``rigidity`` (B, S) of the bare section
+    [N m2]; ``stiffening`` (B,), modulus over that of the ``softening`` tables of the stations;
+    ``relaxation`` (B,) exponent; ``mass_per_length`` (B, S) [kg/m] with the wire; ``payload``
+    (B,) [kg]. ``corners``, shares at which the section's change along the limb has a corner;
+    ``natural``, pairs of a share and the natural curvature there [1/m], linear in between;
+    ``inserted_before`` [s], how long the wire has been in a limb printed curved.
+    """
+
+    bundle: Bundle | None
+    rigidity: Array
+    stiffening: Array
+    softening: Softenings | None
+    relaxation: Array
+    mass_per_length: Array
+    payload: Array
+    stations: Array
+    corners: tuple[float, ...] = (0.0, 1.0)
+    natural: tuple[tuple[float, float], ...] = ()
+    inserted_before: float = 0.0
+
+    def take(self, rows: Rows | slice) -> Limbs:
+        """Return some of the limbs, each as often as its row is named."""
+        return replace(
+            self,
+            bundle=None if self.bundle is None else self.bundle.take(rows),
+            rigidity=self.rigidity[rows],
+            stiffening=self.stiffening[rows],
+            relaxation=self.relaxation[rows],
+            mass_per_length=self.mass_per_length[rows],
+            payload=self.payload[rows],
+        )
+
+    @property
+    def mean_mass(self) -> Array:
+        """Mass per length (B,), the mean along the limb. [kg/m]"""
+        nodes, weights = np.polynomial.legendre.leggauss(8)
+        total = np.zeros(len(self.payload))
+        for start, end in itertools.pairwise(self.corners):
+            shares = start + (end - start) * (nodes + 1) / 2
+            total += (end - start) / 2 * (self.mass_along(shares) @ weights)
+        return total
+
+    def mass_along(self, shares: Array) -> Array:
+        """Return the mass per length (B, n) at shares (n,) of the length. [kg/m]"""
+        return np.asarray(self.mass_per_length @ _between_stations(self, shares))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Looked:
+    """Limbs at one time: angles (B, n) [rad] at the stations ``released`` without weight and
+    ``resting`` under load; shares (B, bends) of each bend ``retained`` without weight and
+    ``loaded``; ``least`` and ``greatest`` (B, bends) curvature kept along it without weight
+    [1/m]; ``stable`` (B,): the pose was not lost."""
+
+    released: Array
+    resting: Array
+    retained: Array
+    loaded: Array
+    least: Array
+    greatest: Array
+    stable: Mask
+
+
+@dataclass(frozen=True, kw_only=True)
+class Posed:
+    """Many limbs in one pose.
+
+    ``arc_length`` (n,) [m]; ``as_set`` (B, n) angles in the hand [rad]; ``peak`` (B, bends)
+    curvature without sign [1/m]; ``wire`` and ``elastomer`` (B, bends), moments in the hand
+    there [N m]; ``force`` (B, bends) of the thumb [N]; ``slack`` (B,): the load is so far above
+    the rigidity that the limb hangs slack, straight down; ``looks`` at the times asked for.
+    """
+
+    arc_length: Array
+    as_set: Array
+    peak: Array
+    wire: Array
+    elastomer: Array
+    force: Array
+    slack: Mask
+    looks: tuple[Looked, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Points:
+    """Points of the limbs: their N joints, and behind them the middles of presses.
+
+    ``places`` [m]; ``lengths`` that bend there [m], 0 for the middles; ``bend`` number or -1;
+    ``shares`` of the press's moment; ``last`` curvature of the pose before [1/m].
+    """
+
+    cells: Cells
+    places: Array
+    lengths: Array
+    bend: Rows
+    shares: Array
+    last: Array
+
+
+def pose_limbs(
+    limbs: Limbs,
+    setting: Setting,
+    stretches: Sequence[Stretch],
+    length: float,
+    fineness: Fineness,
+    rest_times: Sequence[float],
+    *,
+    over_bent: Array | None = None,
+    weightless: bool = False,
+) -> Posed:
+    """Return limbs as set and at some times after the last letting-go.
+
+    Parameters
+    ----------
+    limbs : Limbs
+        Their sections, wires and payloads.
+    setting : Setting
+        The pose and how it is made; its rest time is not read.
+    stretches : sequence of Stretch
+        From `bent_stretches`.
+    length : float
+        Of the limbs. [m]
+    fineness : Fineness
+        FINE or COARSE.
+    rest_times : sequence of float
+        Times after the last letting-go, rising; 0 is a second after it. [s]
+    over_bent : array (B, bends), optional
+        Factors on the angle of each bend in the hand; its length of limb stays.
+    weightless : bool
+        Without weight and payload; the shapes at rest are then the released ones.
+
+    Raises
+    ------
+    RuntimeError
+        With the inputs, if a solver does not converge.
+    """
+    points = _points(limbs, setting, stretches, length, fineness)
+    sorts = _sorts(limbs, points, length, fineness)
+    factors = np.ones((len(limbs.rigidity), len(stretches))) if over_bent is None else over_bent
+    bent, force = _bent(limbs, setting, stretches, factors, points, sorts, fineness)
+    cells = points.cells
+    joints = Joints(
+        wire=sorts.wire,
+        elastomers=sorts.elastomers,
+        before=_before(limbs, setting, points.last[sorts.first], sorts.stood),
+        bent=bent,
+        rigid=np.array([number >= 0 and setting.bends[number].rigid for number in sorts.bend]),
+        kind=sorts.kind[: len(cells.places)],
+    )
+    clock = Clock(
+        hold=setting.hold_time,
+        pause=setting.press_pause,
+        presses=setting.presses,
+        ages=tuple(FIRST_LOOK + time for time in rest_times),
+    )
+    load = None if weightless else _load(limbs, setting, cells, length)
+    slack = load_share(limbs, setting, length) > SLACK
+    looks = _followed(joints, clock, load, fineness.closely, slack)
+    peak, of_wire, of_elastomer = _peaks(setting, sorts, bent)
+    if setting.bent_by == "former":
+        force = 2 * (of_wire + of_elastomer) / setting.lever
+    return Posed(
+        arc_length=cells.arc_length,
+        as_set=_angles(setting, cells, bent[:, joints.kind]),
+        peak=peak,
+        wire=of_wire,
+        elastomer=of_elastomer,
+        force=force,
+        slack=slack,
+        looks=tuple(_looked(look, setting, cells, joints.kind, slack) for look in looks),
+    )
+
+
+def load_share(limbs: Limbs, setting: Setting, length: float) -> Array:
+    """Return weight and payload over rigidity / length^2 (B,), 0 where a limb hangs straight
+    down."""
+    if setting.clamp_angle == 0 and not limbs.natural and not any(b.angle for b in setting.bends):
+        return 0.0 * limbs.payload
+    rigidity = limbs.rigidity.mean(axis=1)
+    if limbs.bundle is not None:
+        rigidity = rigidity + limbs.bundle.rigidity
+    weight = GRAVITY * (limbs.payload + limbs.mean_mass * length)
+    return np.asarray(weight * length**2 / rigidity)
+
+
+def _followed(
+    joints: Joints, clock: Clock, load: Load | None, closely: Closeness, slack: Mask
+) -> tuple[Look, ...]:
+    """Return the limbs at the times that one looks; those that hang slack are left weightless."""
+    if load is None or not slack.any():
+        return followed(joints, clock, load, closely)
+    free = followed(joints, clock, None, closely)
+    rows = np.flatnonzero(~slack)
+    if rows.size == 0:
+        return free
+    hung = followed(joints.take(rows), clock, load.take(rows), closely)
+    for look, part in zip(free, hung, strict=True):
+        look.loaded[rows], look.kept[rows] = part.loaded, part.kept
+    return free
+
+
+def _points(
+    limbs: Limbs,
+    setting: Setting,
+    stretches: Sequence[Stretch],
+    length: float,
+    fineness: Fineness,
+) -> _Points:
+    edges = {0.0, length}
+    edges |= {length * share for share in limbs.corners}
+    edges |= {length * share for share, _ in limbs.natural}
+    for before in setting.last_bends:
+        edges |= {before.start, before.end}
+    for stretch in stretches:
+        edges |= {stretch.start, stretch.end}
+        edges |= set(breaks(stretch.presses)) if stretch.presses else set()
+    ordered = [0.0]
+    for edge in sorted(edges):
+        if ordered[-1] + LEAST_PIECE * length < edge <= length:
+            ordered.append(edge)
+    pieces = [
+        _piece(start, end, stretches, length, fineness)
+        for start, end in zip(ordered, [*ordered[1:], length], strict=True)
+        if end > start
+    ]
+    cells = cut(pieces)
+    middles = [
+        (press.middle, number)
+        for number, stretch in enumerate(stretches)
+        for press in stretch.presses
+    ]
+    places = np.append(cells.places, [middle for middle, _ in middles])
+    bend = np.append(cells.bend, np.array([number for _, number in middles], dtype=np.intp))
+    shares = np.zeros(len(places))
+    for number, stretch in enumerate(stretches):
+        inside = bend == number
+        if stretch.presses:
+            shares[inside] = pressed_moment(stretch.presses, places[inside])
+    last = np.zeros(len(places))
+    for before in setting.last_bends:
+        last[(places >= before.start) & (places <= before.end)] = before.curvature
+    return _Points(
+        cells=cells,
+        places=places,
+        lengths=np.append(cells.lengths, np.zeros(len(middles))),
+        bend=bend,
+        shares=shares,
+        last=last,
+    )
+
+
+def _piece(
+    start: float, end: float, stretches: Sequence[Stretch], length: float, fineness: Fineness
+) -> Piece:
+    middle = (start + end) / 2
+    for number, stretch in enumerate(stretches):
+        if not stretch.start < middle < stretch.end:
+            continue
+        if not stretch.presses:
+            share = (end - start) / (stretch.end - stretch.start)
+            return Piece(start=start, end=end, joints=_count(fineness.arc * share, 3), bend=number)
+        arm = max(max(press.left, press.right) for press in stretch.presses)
+        count = _count(fineness.arm * (end - start) / arm, 2)
+        return Piece(start=start, end=end, joints=count, bend=number)
+    return Piece(start=start, end=end, joints=_count(fineness.straight * (end - start) / length, 3))
+
+
+def _count(wanted: float, fewest: int) -> int:
+    return max(int(np.ceil(wanted - 1e-9)), fewest)
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Sorts:
+    """Sorts of points that share everything but their place: the ``first`` point of each, the
+    sort ``kind`` of each point, their ``bend``, virgin ``wire``, ``elastomers``, and the
+    curvature ``stood`` (B, n) of the limb with its wire before it was posed [1/m]."""
+
+    first: Rows
+    kind: Rows
+    bend: Rows
+    wire: WireState
+    elastomers: Elastomers
+    stood: Array
+
+
+def _sorts(limbs: Limbs, points: _Points, length: float, fineness: Fineness) -> _Sorts:
+    count = len(points.places)
+    alone = np.arange(count) if len(limbs.stations) > 1 else np.zeros(count)
+    natural = _natural(limbs, points.places / length)
+    told = np.stack(
+        [points.bend, points.shares.round(PLACE_DIGITS), points.last, alone, natural], axis=1
+    )
+    _, first, kind = np.unique(told, axis=0, return_index=True, return_inverse=True)
+    elastomers = _elastomers(limbs, points.places[first] / length)
+    wire = _virgin(limbs, fineness, len(first))
+    stood = np.zeros((len(limbs.rigidity), len(first)))
+    if limbs.natural:
+        stood = inserted(wire, elastomers, stood.shape, fineness.closely.curvature)
+    return _Sorts(
+        first=first,
+        kind=kind.reshape(-1),
+        bend=points.bend[first],
+        wire=wire,
+        elastomers=elastomers,
+        stood=stood,
+    )
+
+
+def _natural(limbs: Limbs, shares: Array) -> Array:
+    if not limbs.natural:
+        return np.zeros(len(shares))
+    places, values = zip(*limbs.natural, strict=True)
+    return np.asarray(np.interp(shares, places, values))
+
+
+def _between_stations(limbs: Limbs, shares: Array) -> Array:
+    """Return weights (S, n) that interpolate values at the stations to shares (n,) of the limb.
+
+    Between two corners the stations carry one polynomial.
+    """
+    stations = limbs.stations
+    weights = np.zeros((len(stations), len(shares)))
+    if len(stations) == 1:
+        weights[0] = 1.0
+        return weights
+    parts = len(limbs.corners) - 1
+    each = len(stations) // parts
+    part = np.clip(np.searchsorted(limbs.corners, shares, side="right") - 1, 0, parts - 1)
+    for number in range(parts):
+        own = np.arange(number * each, (number + 1) * each)
+        there = np.flatnonzero(part == number)
+        for row in own:
+            others = stations[own[own != row]]
+            off = (shares[there][:, None] - others) / (stations[row] - others)
+            weights[row, there] = np.prod(off, axis=1)
+    return weights
+
+
+def _elastomers(limbs: Limbs, shares: Array) -> Elastomers:
+    weights = _between_stations(limbs, shares)
+    softening = limbs.softening
+    rigidity = limbs.rigidity
+    if len(limbs.stations) > 1:
+        rigidity = rigidity @ weights
+        if softening is not None:
+            softening = Softenings(
+                scale=1 / (weights.T @ (1 / softening.scale)),
+                step=softening.step,
+                values=weights.T @ softening.values,
+                slopes=weights.T @ softening.slopes,
+            )
+    return Elastomers(
+        rigidity=rigidity,
+        stiffening=limbs.stiffening[:, None],
+        relaxation=limbs.relaxation[:, None],
+        natural=_natural(limbs, shares) if limbs.natural else np.zeros(1),
+        softening=softening,
+    )
+
+
+def _virgin(limbs: Limbs, fineness: Fineness, joints: int) -> WireState:
+    if limbs.bundle is None:
+        return None
+    if limbs.bundle.flow.reversal == "masing":
+        return virgin_loops(limbs.bundle, joints)
+    close = max(10 * fineness.closely.curvature, 1e-8)
+    return virgin_wire(limbs.bundle, fineness.fibres, joints, min(close, 1e-4))
+
+
+def _bent(
+    limbs: Limbs,
+    setting: Setting,
+    stretches: Sequence[Stretch],
+    factors: Array,
+    points: _Points,
+    sorts: _Sorts,
+    fineness: Fineness,
+) -> tuple[Array, Array]:
+    """Return curvatures (B, n) of the sorts in the hand and the thumb's forces (B, bends)."""
+    bent, force = sorts.stood.copy(), np.zeros((len(sorts.stood), len(stretches)))
+    lengths = np.bincount(sorts.kind, points.lengths, len(sorts.first)).astype(np.float64)
+    close = fineness.closely.curvature
+    for count, stretch in enumerate(stretches):
+        own = np.flatnonzero(sorts.bend == count)
+        if not stretch.presses:
+            bent[:, own] = stretch.bend.curvature * factors[:, [count]]
+            continue
+        hand = _Hand(
+            wire=_virgin(limbs, fineness, len(own)),
+            pull=in_hand(sorts.elastomers.at_joints(own), setting.hold_time, bent[:, own].shape),
+        )
+        free = 0.0 * bent[:, own]
+        if limbs.natural:
+            stood = sorts.stood[:, own]
+            free = at_rest(hand.wire, hand.pull, stood, stood, close)
+        made = pressed_to(
+            hand.moment,
+            free,
+            points.shares[sorts.first[own]],
+            lengths[own],
+            stretch.bend.angle * factors[:, count],
+            3 * close,
+        )
+        bent[:, own] = made.curvature
+        force[:, count] = made.moment * max(press.force for press in stretch.presses)
+    return bent, force
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Hand:
+    """Fresh joints in the hand."""
+
+    wire: WireState
+    pull: Pull
+
+    def moment(self, curvature: Array) -> tuple[Array, Array]:
+        return joint_moment(self.wire, self.pull, curvature)
+
+
+def _before(
+    limbs: Limbs, setting: Setting, last: Array, stood: Array
+) -> tuple[tuple[float, Array], ...]:
+    """Return where the joints were before: as the wire was pushed in, and in the last pose."""
+    found: list[tuple[float, Array]] = []
+    if limbs.natural:
+        found.append((-limbs.inserted_before, stood))
+    if setting.last_bends:
+        found.append((-setting.last_time, np.where(last != 0, last, stood)))
+    return tuple(found)
+
+
+def _load(limbs: Limbs, setting: Setting, cells: Cells, length: float) -> Load:
+    """Return what hangs on the limbs."""
+    masses = limbs.mass_along(cells.places / length) * cells.lengths
+    hanging = np.concatenate([np.cumsum(masses[:, ::-1], axis=1)[:, ::-1], 0 * masses[:, :1]], 1)
+    middles = length - cells.beyond
+    cell = np.clip(np.searchsorted(cells.arc_length, middles) - 1, 0, len(middles) - 1)
+    share = (middles - cells.arc_length[cell]) / cells.lengths[cell]
+    beyond = (1 - share) * hanging[:, cell] + share * hanging[:, cell + 1]
+    return Load(
+        clamp=np.full(len(beyond), setting.clamp_angle),
+        joints=cells.lengths,
+        segments=cells.segments,
+        loads=GRAVITY * (limbs.payload[:, None] + beyond),
+    )
+
+
+def _peaks(setting: Setting, sorts: _Sorts, bent: Array) -> tuple[Array, Array, Array]:
+    """Return the greatest curvature of each bend in the hand, without sign, and the moments of
+    wire and elastomer there (B, bends)."""
+    peak = np.zeros((len(bent), len(setting.bends)))
+    of_wire, of_elastomer = peak.copy(), peak.copy()
+    wire = 0 * bent if sorts.wire is None else sorts.wire.moment(bent)[0]
+    held = sorts.elastomers.share(setting.hold_time) * sorts.elastomers.at_ten_seconds(bent)[0]
+    rows = np.arange(len(bent))
+    for number, bend in enumerate(setting.bends):
+        own = np.flatnonzero(sorts.bend == number)
+        if bend.angle == 0 or own.size == 0:
+            continue
+        most = own[np.argmax(np.abs(bent[:, own]), axis=1)]
+        for found, values in ((peak, bent), (of_wire, wire), (of_elastomer, held)):
+            found[:, number] = np.abs(values[rows, most])
+    return peak, of_wire, of_elastomer
+
+
+def _angles(setting: Setting, cells: Cells, curvature: Array) -> Array:
+    """Return angles (B, N + 1) [rad] at the ends of the lengths that bend, for curvatures
+    (B, N) [1/m]."""
+    clamp = np.full((len(curvature), 1), setting.clamp_angle)
+    return np.concatenate([clamp, clamp + np.cumsum(curvature * cells.lengths, axis=1)], axis=1)
+
+
+def _looked(look: Look, setting: Setting, cells: Cells, kind: Rows, slack: Mask) -> Looked:
+    free = look.weightless[:, kind]
+    retained = np.ones((len(free), len(setting.bends)))
+    loaded, least, greatest = retained.copy(), 0 * retained, 0 * retained
+    for number, bend in enumerate(setting.bends):
+        own = cells.bend == number
+        if bend.angle == 0 or not own.any():
+            continue
+        for found, curvature in ((retained, free), (loaded, look.loaded)):
+            found[:, number] = curvature[:, own] @ cells.lengths[own] / bend.angle
+        least[:, number] = free[:, own].min(axis=1)
+        greatest[:, number] = free[:, own].max(axis=1)
+    resting = _angles(setting, cells, look.loaded)
+    resting[np.ix_(slack, np.arange(1, resting.shape[1]))] = 0.0
+    return Looked(
+        released=_angles(setting, cells, free),
+        resting=resting,
+        retained=retained,
+        loaded=loaded,
+        least=least,
+        greatest=greatest,
+        stable=look.kept & ~slack,
+    )
