@@ -20,6 +20,8 @@ TAPERS = 1.7
 """How far beyond its last full section, in radii, an end may lie that is round or oblique."""
 OUTWARD = 0.3
 """Slope against the line, more than usual, with which the skin turns into another part."""
+STANDS_OFF = 0.015
+"""Distance, in radii, at which the skin stands off from its course."""
 SPOKES, RUN = 24, 9
 """Directions in a section, and steps of .02 radii, over which that slope is taken."""
 UP = np.array([0.0, 0.0, 1.0])
@@ -125,7 +127,12 @@ def onset(solid: Solid, fit: Fit, sections: Sections, places: Array, index: int,
     lasting[:-2] &= turned[2:]
     if not lasting.any():
         return float(fine[there[-1]])
-    return float(fine[there[int(np.argmax(lasting))]] + way * 0.4 * RUN * step)
+    k = int(np.argmax(lasting))
+    # within the run, where the skin first stands off from what it would have been
+    steps = np.arange(RUN + 1)[:, None] * step
+    off = np.abs(spokes[k : k + RUN + 1] - spokes[k] - usual * steps).max(axis=1)
+    first = int(np.argmax(off > STANDS_OFF * radius)) if off.max() > STANDS_OFF * radius else RUN
+    return float(fine[there[k + max(first - 1, 0)]])
 
 
 def _spokes(sections: Sections, k: int) -> Array:

@@ -143,10 +143,22 @@ def joined_body(vertices: Array, triangles: Whole, labels: Whole) -> Any:
 
 
 def _without_doubles(triangles: Whole) -> Whole:
-    """Return triangles of which no two have the same three corners."""
-    ordered = np.sort(triangles, axis=1)
-    _, first = np.unique(ordered, axis=0, return_index=True)
-    return triangles[np.sort(first)]
+    """Return triangles of which no two have the same three corners.
+
+    Of two that look the same way one is kept, of two that look opposite ways none.
+    """
+    turn = np.argmin(triangles, axis=1)[:, None]
+    low, middle, high = np.take_along_axis(triangles, (np.arange(3) + turn) % 3, 1).T
+    odd = middle > high
+    ordered = np.stack([low, np.minimum(middle, high), np.maximum(middle, high)], 1)
+    _, first, same = np.unique(ordered, axis=0, return_index=True, return_inverse=True)
+    same = same.reshape(-1)
+    ways = np.bincount(same, weights=np.where(odd, -1.0, 1.0))
+    kept = first[ways != 0]
+    # the first of each kind may be the one that is outvoted
+    wrong = np.where(odd[kept], -1.0, 1.0) * ways[same[kept]] < 0
+    faces = np.where(wrong[:, None], triangles[kept, ::-1], triangles[kept])
+    return np.asarray(faces[np.argsort(kept)], np.int64)
 
 
 def _unpinched(vertices: Array, triangles: Whole, edges: Edges) -> tuple[Whole, Edges, Array]:

@@ -111,7 +111,8 @@ class MadeLimb:
     kinds: dict[str, Any]
     length: tuple[float, float]  # from, to: a blend leaves it open by a little
     limb_length: float
-    sections: list[tuple[float, float, float, float]] = field(default_factory=list)
+    sections: list[tuple[float, float, float]] = field(default_factory=list)
+    places: Array = field(default_factory=lambda: np.zeros((5, 3)))  # their middles
     closed: bool = True
 
 
@@ -337,8 +338,9 @@ def made_limb(seed: int) -> MadeLimb:
     spot = spot + aside[0] * tube.xs[0] + aside[1] * tube.ys[0]
     if blobs[0] and g.random() < 0.5:
         spot = spot - tube.tangents[0] * blobs[0][0].sizes.min()
-    v, f, spot, made.closed = _mishaps(g, v, f, spot, kinds, float(tube.b.min()))
-    made.root = spot
+    spots = np.vstack([spot, made.places])
+    v, f, spots, made.closed = _mishaps(g, v, f, spots, kinds, float(tube.b.min()))
+    made.root, made.places = spots[0], spots[1:]
     made.data = stl_bytes(v, f)
     return made
 
@@ -360,7 +362,7 @@ def _truth(
             p, t = tube.at(tube.points, stop), tube.at(tube.tangents, stop)
             reach = max(blob.reach(p, t) for blob in blobs[1])
         lengths.append((start, stop, stop - start + reach))
-    (start, stop, whole), (_, _, other) = lengths
+    (start, stop, whole), (inner, outer, other) = lengths
     made = MadeLimb(
         data=b"",
         root=np.array([start, 0.0, 0.0]),
@@ -368,10 +370,13 @@ def _truth(
         length=(min(whole, other), max(whole, other)),
         limb_length=stop - start,
     )
+    spots = []
     for share in (0.1, 0.3, 0.5, 0.7, 0.9):
-        s = start + share * (stop - start)
+        s = inner + share * (outer - inner)  # free of the blends
+        spots.append(tube.at(tube.points, s))
         ring = tube.ring(s, corners) * dome_scale(tube, s, root, tip)
-        made.sections.append((share * (stop - start), *polygon_numbers(ring)))
+        made.sections.append(polygon_numbers(ring))
+    made.places = np.array(spots)
     return made
 
 
@@ -477,7 +482,7 @@ def _blended(
                 ball = (np.sqrt(round_part**2 + z**2) - 1) * r
                 tube_value = np.where(dome, ball, tube_value)
         for p, n in planes:
-            close = np.linalg.norm(points[near] - p, axis=1) < 2.6 * big
+            close = np.linalg.norm(points[near] - p, axis=1) < 4.2 * big
             tube_value = np.where(close, np.maximum(tube_value, (points[near] - p) @ n), tube_value)
         value[near] = tube_value
         for blob in [*blobs[0], *blobs[1]]:
