@@ -15,7 +15,7 @@ import numpy as np
 from data.page.form import RefusedFieldsError
 from data.rules import check_kind, refuse
 from tinting.forms.tint import DYE_ROWS, LIGHT_SETS, NO_DYE, OWN_BASE, plan_from_form
-from tinting.learn.band import predict_band
+from tinting.learn.band import estimate_band, predict_band
 from tinting.learn.learned import MARK, NOTHING, Learned
 from tinting.mix.plan import TintPlan
 from tinting.skin.demo import demo_base, demo_base_names, demo_dyes
@@ -91,17 +91,18 @@ class Choices:
     def band(self, plan: TintPlan) -> float:
         """Return the radius of the 80 % band around a plan's prediction, ΔE00. [dE]
 
-        0 if none is known: a dye is an estimate, or the base has no swatch in the log.
+        Wider on a base without a swatch in the log, and for estimates; 0 without any dye.
         """
         check_kind("tint plan", plan, TintPlan, "a TintPlan")
         shares = {dye.name.removesuffix(MARK): share for dye, share in plan.mix if share > 0}
-        if not shares or not self.learned.fits or plan.base.name not in self.learned.bases:
+        if not shares:
             return 0.0
-        fit = self.learned.fits[0]
         marked = all(dye.name.endswith(MARK) for dye, share in plan.mix if share > 0)
-        if not marked or not shares.keys() <= fit.dyes.keys():
-            return 0.0
-        base = plan.base.name.removesuffix(MARK)
+        fit = self.learned.fits[0] if self.learned.fits else None
+        if fit is None or not marked or not shares.keys() <= fit.dyes.keys():
+            return estimate_band(plan.result()).radius
+        known = plan.base.name in self.learned.bases
+        base = plan.base.name.removesuffix(MARK) if known else plan.base
         return predict_band(fit, shares, plan.coats, base=base).radius
 
 

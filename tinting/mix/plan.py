@@ -32,7 +32,10 @@ BASE_FIELDS = [
 PLAIN_FIELDS = [
     "name", "coats", "batch_volume", "drop_volume", "room_volume", "area", "lights", "target",
 ]  # fmt: skip
-DYE_FIELDS = ["name", "absorptivity", "saturation", "coat_loss", "absorptivity_change"]
+DYE_FIELDS = [
+    "name", "absorptivity", "saturation", "coat_loss", "absorptivity_change", "strength_spread",
+    "missed",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

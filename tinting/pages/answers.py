@@ -101,10 +101,12 @@ def _show_look(plan: TintPlan, light: str, band: float) -> Look:
 
 
 def _band_words(band: float, spread: float) -> str:
-    if band:
-        return f"80 % of the parts brushed so lie within {band:.1f} of the prediction."
+    held = f"80 % of the parts brushed so lie within {band:.1f} of the prediction."
+    if band and spread == 0:
+        return held
     if spread > 0:
         return (
+            f"{held} "
             f"An estimate: at other amounts than the dye's own swatch expect about 3 off, at worst "
             f"8; what its one colour leaves open is {spread:.1f}."
         )
