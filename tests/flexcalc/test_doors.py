@@ -247,7 +247,16 @@ SPECIAL: dict[str, Given] = {
     "KinkTest": {"limb": everyday_limbs(), "error": sizes(1e-3, 0.5)},
     "Limb": {"elastomer": elastomers(), "outline": outlines(0.03, 0.3), "wire": st.none(),
              "channel_diameter": or_zero(sizes(1e-3, 5e-3)), "sleeve": st.just(0.0)},
-    "Metal": {"density": sizes(100.0, 25000.0), "back_stress": st.floats(0.0, 0.4)},
+    "Metal": {
+        "elastic_modulus": sizes(4e10, 3e11), "density": sizes(100.0, 25000.0),
+        "back_stress": st.floats(0.0, 0.6), "yield_offset": st.just(0.002),
+        ("yield_strength", "tensile_strength", "strength_coefficient", "hardening_exponent",
+         "yield_stress"): st.one_of(
+            st.tuples(sizes(2e7, 5e7), sizes(8e7, 2e8), st.none(), st.none(), st.none()),
+            st.tuples(st.none(), st.none(), sizes(1e8, 1e9), st.floats(0.0, 0.8), st.none()),
+            st.tuples(st.none(), st.none(), sizes(1e8, 1e9), st.floats(0.0, 0.8), sizes(1e7, 1e8)),
+        ),
+    },
     "LimbPlan": {"printer": printers(), "wish": wishes()},
     "PinGauge": {"error": sizes(1e-6, 1e-3)},
     "PoseTest": {
@@ -290,6 +299,7 @@ HEAVY = {
 OURS = {"strips", "piece", "over", "progress"}
 """What another door has made and checked: these are not spoilt."""
 CALLED = {
+    "hardening_exponent": "strength", "yield_stress": "strength",
     "diameter": "bead", "sleeve": "channel", "radius": "angle height", "value": "limb",
     "text": "materials",
 }  # fmt: skip

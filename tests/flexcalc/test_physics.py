@@ -184,6 +184,10 @@ def test_a_stiffer_elastomer_keeps_less(
 def test_a_thicker_wire_keeps_more(
     rubber: Elastomer, metal: Metal, room: float, part: float, share: float, rule: str
 ) -> None:
+    if rule == "masing":
+        # Ludwik's law let go by Masing's rule keeps less the deeper it was bent: of a free wire of
+        # pure power law half the bend is left at n = 1/2, of a perfectly plastic one nearly all
+        metal = replace(metal, yield_stress=None)
     bend = bent_to(room, share)
     thin_kept, thick_kept = (
         float(retained_bend(wired(rubber, metal, wide, room), bend, rule))
