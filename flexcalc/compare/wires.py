@@ -23,8 +23,7 @@ from flexcalc.limb.trade import trade_wires
 from flexcalc.pose.cautions import bend_cautions
 from flexcalc.pose.pose import check_bends
 from flexcalc.spread.likely_limbs import unit_points
-from flexcalc.verdict.checks import WANTED_RE_POSES
-from flexcalc.verdict.plan import Wish
+from flexcalc.verdict.plan import WANTED_RE_POSES, Wish
 from flexcalc.wire.bending import rebent_limb, rebent_wire
 
 MOST_WIRES = 1000

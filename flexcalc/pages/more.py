@@ -11,7 +11,7 @@ from flexcalc.build.corner import CornerPiece, corner_piece
 from flexcalc.build.life import tightest_radius, wire_life
 from flexcalc.section.elastomer import relaxed_share
 from flexcalc.verdict.corner_check import pose_with_corner
-from flexcalc.verdict.overbend import over_bend_setting, over_bent
+from flexcalc.verdict.overbend import over_bends_of, over_bent
 from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.verdict import Verdict
 from flexcalc.wire.bending import (
@@ -34,7 +34,7 @@ KINK_WAYS = {
 def _over_bends(_plan: LimbPlan, key: str) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = []
     for number, (bend, over) in enumerate(
-        zip(_plan.setting.bends, over_bend_setting(_plan.limb, _plan.setting), strict=True), start=1
+        zip(_plan.setting.bends, over_bends_of(_plan), strict=True), start=1
     ):
         if over is None:
             continue
@@ -68,14 +68,14 @@ def show_life(plan: LimbPlan, verdict: Verdict) -> None:
     if wire is None or not verdict.life:
         st.markdown("No wire is bent, so none breaks.")
         return
-    tightest = max(abs(bend.curvature) for bend in plan.setting.bends)
+    tightest = max(abs(bend.curvature) for bend in verdict.made.bends)
     swung = wire_life(wire, 2 * tightest)
     for life in verdict.life:
         pairs = zip(life.by_law, swung.by_law, strict=True)
         show_table(
             ("Strain-life law", "Straight and bent", "Bent both ways"),
             [(name, f"{once:.0f}", f"{both:.0f}") for (name, once), (_, both) in pairs],
-            f"Re-poses until a crack, tightest bend R {1e3 / tightest:.0f} mm",
+            f"Re-poses until a crack, bent to R {1e3 / tightest:.0f} mm by hand",
         )
     rows = [
         (f"{count} re-poses", f"R {radii.low * 1e3:.0f} mm", f"R {radii.high * 1e3:.0f} mm")

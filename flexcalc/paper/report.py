@@ -15,7 +15,7 @@ from flexcalc.limb.inputs import Bend
 from flexcalc.paper.answers import compared, likely_poses, side_view, verdict_on
 from flexcalc.paper.making import assembling, buying, printing
 from flexcalc.spread.sample import PoseSample
-from flexcalc.verdict.overbend import over_bend_setting, over_bent
+from flexcalc.verdict.overbend import over_bends_of, over_bent
 from flexcalc.verdict.plan import LimbPlan, limb_plan_from
 from flexcalc.verdict.verdict import Verdict
 
@@ -132,7 +132,7 @@ def _overview(
 def _bend(plan: LimbPlan, verdict: Verdict) -> tuple[str, tuple[Block, ...]]:
     rows: list[tuple[str, ...]] = []
     corners: list[Block] = []
-    overs = over_bend_setting(plan.limb, plan.setting) if plan.limb.wire else ()
+    overs = over_bends_of(plan) if plan.limb.wire else ()
     for number, bend in enumerate(plan.setting.bends, start=1):
         over = overs[number - 1] if overs else None
         made = over_bent(bend, over) if over else bend

@@ -25,7 +25,6 @@ from flexcalc.verdict.plan import Wish
 WIDEST = 100.0
 """Widest bend radius that is admitted: what a limb without bends has. [m]"""
 STATES = ("holds", "close", "fails")
-WANTED_RE_POSES = 50
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -120,18 +119,18 @@ def kink_check(
     )
 
 
-def life_check(life: WireLife) -> Check:
+def life_check(life: WireLife, wish: Wish) -> Check:
     """How often can the wire be re-posed before it cracks?"""
-    state = "holds" if life.low >= WANTED_RE_POSES else "close"
+    state = "holds" if life.low >= wish.re_poses else "close"
     return Check(
         key="life",
         question="How often can it be re-posed?",
         answer=f"{_count(life.low)} to {_count(life.high)} times",
-        limit=f"at least {WANTED_RE_POSES} times",
+        limit=f"at least {_count(wish.re_poses)} times",
         reason=f"Strain-life laws differ by a factor of ten. {life.place}",
         value=life.low,
-        bound=float(WANTED_RE_POSES),
-        state=state if life.high >= WANTED_RE_POSES else "fails",
+        bound=wish.re_poses,
+        state=state if life.high >= wish.re_poses else "fails",
     )
 
 

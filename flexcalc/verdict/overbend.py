@@ -2,30 +2,45 @@
 
 The exact inverse of the chain, without weight. What a limb keeps saturates as it is bent
 further, near its wire's moment over the elastomer's rigidity; beyond that nothing helps but a
-stronger wire. By hand a limb is bent no tighter than to a radius of its own thickness, where
-its outer side is stretched by half.
+stronger wire. Nothing is proposed that would kink the limb, wear its wire out before the wanted
+number of re-poses, or stretch wire or elastomer further than was tried.
 """
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
 
 from data import read_table
 from data.rules import Array, Caution, check_kind, check_number, refuse
+from flexcalc.build.kink import kink_radius_of
+from flexcalc.build.life import tightest_radius
 from flexcalc.joints.limbs import in_the_room, limb_width, one_limb
 from flexcalc.joints.posed import WEIGHTLESS, pose_limbs
 from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import Bend, Limb, Setting
+from flexcalc.limb.printer import Printer
 from flexcalc.pose.pose import check_bends
 from flexcalc.pose.retained import TIGHTEST, retained_bend
 from flexcalc.section.section import limb_section
+from flexcalc.verdict.plan import WANTED_RE_POSES, LimbPlan
 from flexcalc.wire.bending import rebent_limb
 
 GRID, ZOOM_GRID, ZOOMS = 24, 8, 4
+HANDS = 8.0
+FURTHER, WORTH = 1.1, 0.05
+"""A limit binds where a tenth more would keep a twentieth of itself; else the limb is saturated."""
+Kept: TypeAlias = tuple[Array, Array]
+"""Curvature left, and the peak of curvature in the hand. [1/m]"""
+LIMITS = {
+    "kink": "or the limb may kink",
+    "life": "or the wire cracks too soon",
+    "wire strain": "the wire would be stretched further than was tried",
+    "elastomer strain": "the elastomer would be stretched further than was tried",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,8 +49,11 @@ class OverBend:
 
     ``set_curvature`` [1/m]: what to bend to, or, where the wanted bend cannot be held, what
     keeps the tightest bend; ``kept_curvature`` [1/m]: what is left of it; ``tightest_kept``
-    [1/m]: the tightest bend this limb keeps, all with the sign of the wanted curvature.
-    ``held`` says whether the wanted bend can be had, ``text`` the same in words.
+    [1/m]: the tightest bend this limb keeps within its limits, all with the sign of the wanted
+    curvature. ``held`` says whether the wanted bend can be had, ``text`` the same in words.
+    ``limit`` is what forbids to bend further where it cannot be held: "kink", "life", "wire
+    strain" or "elastomer strain", or "" where bending further would not help. ``cautions`` are
+    those of the kink radius.
     """
 
     wanted_curvature: float
@@ -43,6 +61,7 @@ class OverBend:
     kept_curvature: float
     tightest_kept: float
     held: bool
+    limit: str
     text: str
     cautions: tuple[Caution, ...]
 
@@ -59,6 +78,9 @@ def over_bend(
     back_stress: float | None = None,
     elastomer_share: float = 1.0,
     recoil_share: float | None = None,
+    *,
+    printer: Printer | None = None,
+    re_poses: float = WANTED_RE_POSES,
 ) -> OverBend:
     """Return how far to bend a limb so that a curvature is left, by `retained_bend`.
 
@@ -70,6 +92,10 @@ def over_bend(
         Curvature to be left, either sign, not 0. [1/m]
     rule, back_stress, elastomer_share, recoil_share
         As in `retained_bend`.
+    printer : Printer, optional
+        For the radius at which the limb kinks, see `kink_radius_of`.
+    re_poses : float
+        How often the wire is to bear this bend, 1 to 10 million.
 
     Returns
     -------
@@ -83,16 +109,24 @@ def over_bend(
     limb = rebent_limb(limb, rule, back_stress)
     wanted = _wanted(wanted_curvature)
 
-    def kept(bent: Array) -> Array:
-        return bent * retained_bend(
+    def kept(bent: Array) -> Kept:
+        share = retained_bend(
             limb, bent, elastomer_share=elastomer_share, recoil_share=recoil_share
         )
+        return bent * share, bent
 
-    return _inverse(limb, kept, wanted)
+    limits = bend_limits(limb, printer=printer, re_poses=re_poses)
+    return _inverse(kept, wanted, limits, kink_radius_of(limb, printer=printer).cautions)
 
 
 def over_bend_setting(
-    limb: Limb, setting: Setting, rule: str | None = None, back_stress: float | None = None
+    limb: Limb,
+    setting: Setting,
+    rule: str | None = None,
+    back_stress: float | None = None,
+    *,
+    printer: Printer | None = None,
+    re_poses: float = WANTED_RE_POSES,
 ) -> tuple[OverBend | None, ...]:
     """Return how far to bend each bend so that the setting's own bends are left.
 
@@ -104,6 +138,8 @@ def over_bend_setting(
         The pose that is wanted at its rest time, after its hold time, without weight.
     rule, back_stress
         As in `hold_pose`.
+    printer, re_poses
+        As in `over_bend`.
 
     Returns
     -------
@@ -119,28 +155,38 @@ def over_bend_setting(
     limb = rebent_limb(limb, rule, back_stress)
     check_kind("setting", setting, Setting, "a Setting")
     check_bends(limb, setting)
+    limits = bend_limits(limb, printer=printer, re_poses=re_poses)
+    doubts = kink_radius_of(limb, printer=printer).cautions
     limb = in_the_room(limb, setting)
     limbs = one_limb(limb, setting)
     stretches = bent_stretches(setting, limb.length, limb_width(limb))
-    wire = math.inf if limb.wire is None else 2 / limb.wire.diameter
 
-    def kept_at(number: int) -> Callable[[Array], Array]:
-        def kept(bent: Array) -> Array:
+    def kept_at(number: int) -> Callable[[Array], Kept]:
+        def kept(bent: Array) -> Kept:
             factors = np.ones((len(bent), len(stretches)))
             factors[:, number] = bent / abs(setting.bends[number].curvature)
             posed = pose_limbs(
                 limbs.take(np.zeros(len(bent), dtype=np.intp)), setting, stretches, limb.length,
                 WEIGHTLESS, (setting.rest_time,), over_bent=factors, weightless=True,
             )  # fmt: skip
-            share = posed.looks[0].retained[:, number] * abs(setting.bends[number].curvature)
-            # what no hand can do keeps nothing
-            return np.where(posed.peak[:, number] > min(wire, _tightest(limb)), 0.0, share)
+            share = posed.looks[0].retained[:, number]
+            return share * abs(setting.bends[number].curvature), posed.peak[:, number]
 
         return kept
 
     return tuple(
-        _inverse(limb, kept_at(number), bend.curvature) if bend.angle and not bend.rigid else None
+        _inverse(kept_at(number), bend.curvature, limits, doubts)
+        if bend.angle and not bend.rigid
+        else None
         for number, bend in enumerate(setting.bends)
+    )
+
+
+def over_bends_of(plan: LimbPlan) -> tuple[OverBend | None, ...]:
+    """Return `over_bend_setting` for a plan's limb, printer and wanted re-poses."""
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    return over_bend_setting(
+        plan.limb, plan.setting, printer=plan.printer, re_poses=plan.wish.re_poses
     )
 
 
@@ -155,7 +201,48 @@ def over_bent(bend: Bend, over: OverBend) -> Bend:
     check_kind("bend", bend, Bend, "a Bend")
     check_kind("over-bend", over, OverBend, "an OverBend")
     radius = 1 / abs(over.set_curvature)
-    return Bend(start=bend.start, angle=bend.angle * bend.radius / radius, radius=radius)
+    return replace(bend, angle=bend.angle * bend.radius / radius, radius=radius)
+
+
+def over_bent_setting(
+    limb: Limb,
+    setting: Setting,
+    *,
+    printer: Printer | None = None,
+    re_poses: float = WANTED_RE_POSES,
+) -> Setting:
+    """Return the setting whose bends are made as `over_bend_setting` says, as bent by hand.
+
+    Bends that need no wire to stay (rigid ones) and limbs without a wire are as they were.
+    """
+    check_kind("limb", limb, Limb, "a Limb")
+    check_kind("setting", setting, Setting, "a Setting")
+    if limb.wire is None:
+        return setting
+    overs = over_bend_setting(limb, setting, printer=printer, re_poses=re_poses)
+    pairs = zip(setting.bends, overs, strict=True)
+    return replace(setting, bends=tuple(over_bent(b, o) if o else b for b, o in pairs))
+
+
+def bend_limits(
+    limb: Limb, *, printer: Printer | None = None, re_poses: float = WANTED_RE_POSES
+) -> dict[str, float]:
+    """Return the greatest curvatures that a limb may be bent to, by what limits them. [1/m]
+
+    "kink": where the whole band of `kink_radius_of` is passed; "life": what every strain-life law
+    bears ``re_poses`` times, straight to bent and back; "wire strain" and "elastomer strain": the
+    strains that were tried (rows "tried range").
+    """
+    check_kind("limb", limb, Limb, "a Limb")
+    tried = read_table("constants")["tried range"]
+    found = {
+        "kink": 1 / kink_radius_of(limb, printer=printer).high,
+        "elastomer strain": tried["elastomer_strain"].value / limb_section(limb).extreme_fibre,
+    }
+    if limb.wire is not None:
+        found["life"] = 1 / tightest_radius(limb.wire, re_poses).high
+        found["wire strain"] = tried["wire_strain"].value / (limb.wire.diameter / 2)
+    return found
 
 
 def _wanted(value: object) -> float:
@@ -165,63 +252,78 @@ def _wanted(value: object) -> float:
     return wanted
 
 
-def _tightest(limb: Limb) -> float:
-    """Return the tightest curvature to which a limb is bent by hand. [1/m]"""
-    return min(0.5 / limb_section(limb).extreme_fibre, TIGHTEST)
-
-
-def _inverse(limb: Limb, kept: Callable[[Array], Array], wanted: float) -> OverBend:
+def _inverse(
+    kept: Callable[[Array], Kept],
+    wanted: float,
+    limits: Mapping[str, float],
+    cautions: tuple[Caution, ...],
+) -> OverBend:
     side, goal = float(np.sign(wanted)), abs(wanted)
-    tightest = _tightest(limb) * (1 - 1e-9)
+    limit = min(limits, key=lambda name: limits[name])
+    tightest = min(limits[limit], TIGHTEST)
+
+    def within(bent: Array) -> Array:
+        left, peak = kept(bent)
+        return np.where(peak > tightest * (1 + 1e-9), 0.0, left)
+
     low = min(goal, tightest / 1.05)
     grid = np.geomspace(low, tightest, GRID)
-    left = kept(grid)
+    left = within(grid)
+    if not left.any():  # pressed by hand, it is bent tighter at its peak than in the middle
+        grid = np.geomspace(low / HANDS, low, GRID)
+        left = within(grid)
     held = bool(left.max() >= goal)
     best = int(np.argmax(left))
     bent, remains = float(grid[best]), float(left[best])
     if held:
-        bent, remains = _crossing(kept, grid, left, goal)
+        bent, remains = _crossing(within, grid, left, goal)
+    binds = "" if held else _binding(kept, bent, remains, limit, tightest)
     return OverBend(
         wanted_curvature=wanted,
         set_curvature=side * bent,
         kept_curvature=side * remains,
         tightest_kept=side * float(left.max()),
         held=held,
-        text=_sentence(held, goal, bent, float(left.max())),
-        cautions=_cautions(limb, bent),
+        limit=binds,
+        text=_sentence(held, binds, goal, bent, remains),
+        cautions=cautions,
     )
 
 
+def _binding(
+    kept: Callable[[Array], Kept], bent: float, remains: float, limit: str, tightest: float
+) -> str:
+    """Return the limit that stands in the way of keeping more, "" where the limb is saturated."""
+    further = min(bent * FURTHER, TIGHTEST)
+    left, peak = kept(np.array([further]))
+    gain = float(left[0]) - remains
+    return limit if float(peak[0]) > tightest and gain > WORTH * (further - bent) else ""
+
+
 def _crossing(
-    kept: Callable[[Array], Array], grid: Array, left: Array, goal: float
+    within: Callable[[Array], Array], grid: Array, left: Array, goal: float
 ) -> tuple[float, float]:
     for _ in range(ZOOMS):
         above = max(int(np.argmax(left >= goal)), 1)
         grid = np.linspace(grid[above - 1], grid[above], ZOOM_GRID)
-        left = kept(grid)
+        left = within(grid)
     above = max(int(np.argmax(left >= goal)), 1)
     share = (goal - left[above - 1]) / (left[above] - left[above - 1])
     bent = grid[above - 1] + share * (grid[above] - grid[above - 1])
-    return float(bent), float(kept(np.array([bent]))[0])
+    return float(bent), float(within(np.array([bent]))[0])
 
 
-def _sentence(held: bool, goal: float, bent: float, tightest: float) -> str:
+def _sentence(held: bool, limit: str, goal: float, bent: float, remains: float) -> str:
     if held:
         return f"Bend to R {1e3 / bent:.3g} mm, and R {1e3 / goal:.3g} mm is left."
-    if tightest * 1e3 < 1:
+    if remains * 1e3 < 1:
         return "This bend cannot be held: the limb springs back straight."
-    return f"This bend cannot be held: the tightest this limb keeps is R {1e3 / tightest:.3g} mm."
-
-
-def _cautions(limb: Limb, bent: float) -> tuple[Caution, ...]:
-    if limb.wire is None:
-        return ()
-    limit = read_table("constants")["tried range"]["wire_strain"].value
-    strain = bent * limb.wire.diameter / 2
-    if strain <= limit:
-        return ()
-    text = (
-        f"Bending this far stretches the wire's surface by {strain:.0%}; nothing beyond "
-        f"{limit:.0%} was tried, and the wire may crack."
+    if limit:
+        return (
+            f"Bend to R {1e3 / bent:.3g} mm and no further, {LIMITS[limit]}: R "
+            f"{1e3 / remains:.3g} mm is left, not R {1e3 / goal:.3g} mm."
+        )
+    return (
+        f"This bend cannot be held: the tightest this limb keeps is R {1e3 / remains:.3g} mm, "
+        f"bent to R {1e3 / bent:.3g} mm."
     )
-    return (Caution(key="wire strain", text=text),)

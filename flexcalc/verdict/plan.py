@@ -16,17 +16,32 @@ from flexcalc.limb.outline import OUTLINES
 from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.pose.pose import check_bends
 
+WANTED_RE_POSES = 50.0
+
 
 @dataclass(frozen=True, kw_only=True)
 class Wish:
-    """What counts as holding: the share of the bend kept and how far the hand may sag [m]."""
+    """What counts as holding.
+
+    The ``share`` of the bend that is kept, how far the tip may ``sag`` [m], how many ``re_poses``
+    the wire bears, and the ``probability`` with which all of these are met and the limb does not
+    kink. ``tip_within`` [m] is how near the tip is to stay to where the hand put it; None: that is
+    shown and not judged.
+    """
 
     share: float = 0.85
     sag: float = 0.01
+    re_poses: float = WANTED_RE_POSES
+    probability: float = 0.8
+    tip_within: float | None = None
 
     def __post_init__(self) -> None:
         check_number("share to keep", self.share, least=0.0, most=1.0)
         check_number("sag allowed", self.sag, above=0.0, most=1.0, unit="m")
+        check_number("re-poses wanted", self.re_poses, least=1.0, most=1e7)
+        check_number("probability wanted", self.probability, least=0.0, most=1.0)
+        if self.tip_within is not None:
+            check_number("tip within", self.tip_within, above=0.0, most=1.0, unit="m")
         plain_numbers(self)
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from data.rules import Caution, check_choice, check_kind
 from flexcalc.build.channel import ChannelSize, size_channel, typed_channel_cautions
@@ -19,7 +19,7 @@ from flexcalc.build.life import WireLife, wire_life
 from flexcalc.limb.inputs import Limb, Setting
 from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.pose.cautions import bend_cautions
-from flexcalc.pose.pose import Pose, check_bends, hangs_slack, hold_poses
+from flexcalc.pose.pose import Pose, check_bends, hangs_slack, hold_pose, hold_poses
 from flexcalc.section.section import Section, limb_section
 from flexcalc.verdict.checks import (
     Check,
@@ -29,6 +29,7 @@ from flexcalc.verdict.checks import (
     sag_check,
     share_check,
 )
+from flexcalc.verdict.overbend import over_bent_setting
 from flexcalc.verdict.plan import Wish
 from flexcalc.wire.bending import rebent_limb
 
@@ -41,8 +42,9 @@ class Verdict:
 
     ``sentence`` says it; ``checks`` holds every question with its limit; ``pose`` is None where
     the limb hangs slack, and ``later``, the pose "at once", "after an hour" and "after a day",
-    is empty then; ``channel`` (one if there is a wire) and ``life`` likewise; ``cautions`` are all
-    of them, each kind once.
+    is empty then; ``channel`` (one if there is a wire) and ``life`` likewise. ``made`` is the
+    setting as it is bent by hand, further than wanted so that the wanted bends are left: by its
+    bends kink, life and strain are judged. ``cautions`` are all of them, each kind once.
     """
 
     sentence: str
@@ -50,6 +52,7 @@ class Verdict:
     pose: Pose | None = field(repr=False)
     later: tuple[tuple[str, Pose], ...] = field(repr=False)
     section: Section = field(repr=False)
+    made: Setting = field(repr=False)
     kink: Kink
     channel: tuple[ChannelSize, ...] = field(repr=False)
     life: tuple[WireLife, ...] = field(repr=False)
@@ -115,16 +118,20 @@ def assess(
         later = tuple((name, poses[time]) for name, time in TIMES)
     kink = kink_radius_of(limb, printer=printer)
     channel = _channel(limb, orientation, printer)
-    peaks = pose.peak_curvature if pose else tuple(abs(b.curvature) for b in setting.bends)
+    made = _made(limb, setting, printer, wish)
+    peaks = tuple(abs(bend.curvature) for bend in made.bends)
+    if pose is not None:
+        peaks = (pose if made == setting else hold_pose(limb, made)).peak_curvature
     life = _life(limb, peaks)
     checks = (
         share_check(pose, wish),
         sag_check(pose, wish),
-        kink_check(limb, setting, kink, printer, peaks),
-        *(life_check(found) for found in life),
+        kink_check(limb, made, kink, printer, peaks),
+        *(life_check(found, wish) for found in life),
         *(check for size in channel for check in build_checks(limb, setting, size, printer)),
     )
     found: list[tuple[Caution, ...]] = [_pose_cautions(limb, setting, pose), kink.cautions]
+    found.append(bend_cautions(limb, made))
     found += [typed_channel_cautions(limb, printer, orientation)]
     found += [size.cautions for size in channel] + [one.cautions for one in life]
     return Verdict(
@@ -133,6 +140,7 @@ def assess(
         pose=pose,
         later=later,
         section=limb_section(limb),
+        made=made,
         kink=kink,
         channel=channel,
         life=life,
@@ -154,6 +162,13 @@ def _channel(limb: Limb, orientation: str, printer: Printer) -> tuple[ChannelSiz
     if limb.wire is None:
         return ()
     return (size_channel(limb.wire.bundle_diameter, orientation, printer=printer),)
+
+
+def _made(limb: Limb, setting: Setting, printer: Printer, wish: Wish) -> Setting:
+    """Return the tighter of every bend as wanted and as bent further by hand."""
+    bent = over_bent_setting(limb, setting, printer=printer, re_poses=wish.re_poses)
+    pairs = zip(setting.bends, bent.bends, strict=True)
+    return replace(setting, bends=tuple(min(pair, key=lambda bend: bend.radius) for pair in pairs))
 
 
 def _life(limb: Limb, peaks: Sequence[float]) -> tuple[WireLife, ...]:

@@ -169,5 +169,5 @@ def test_a_former_bends_the_middle_of_a_limb_to_its_radius() -> None:
     # the limb's middle lies half its thickness outside the rim
     assert np.hypot(*mesh.vertices[:, :2].T).max() + 6.0 == pytest.approx(40.0, rel=1e-4)
     assert mesh.is_watertight
-    with pytest.raises(ValueError, match="bend radius must be at least 0.008 m"):
+    with pytest.raises(ValueError, match=r"bend radius must be at least 0.008 m"):
         bending_former(0.007, limb)

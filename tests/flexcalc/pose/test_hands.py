@@ -194,7 +194,7 @@ def test_refusals() -> None:
     with pytest.raises(ValueError, match="bend start must be so that each finger finds an arm"):
         hold_pose(LIMB, near)
     thick = replace(LIMB, wire=replace(LIMB.wire, diameter=0.009), channel_diameter=0.0095)  # type: ignore[type-var]
-    with pytest.raises(ValueError, match="bend angle must be at most .* degrees by these hands"):
+    with pytest.raises(ValueError, match=r"bend angle must be at most .* degrees by these hands"):
         hold_pose(thick, replace(hands, bends=(replace(FIRST, angle=2.5, start=0.07),), lever=0.01))
     for field, value, words in (
         ("bent_by", "teeth", "bent by must be one of"),

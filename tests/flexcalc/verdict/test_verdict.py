@@ -13,6 +13,7 @@ import pytest
 
 from data.rules import Refused
 from flexcalc.build.channel import size_channel
+from flexcalc.build.life import wire_life
 from flexcalc.limb.inputs import Bend, Limb, Setting, Wire
 from flexcalc.limb.materials import load_elastomer, load_metal
 from flexcalc.limb.outline import DShape, Round
@@ -198,3 +199,18 @@ def test_names_and_texts_are_told_what_to_call() -> None:
         Wire(metal="annealed copper", diameter=0.002)  # type: ignore[arg-type]
     with pytest.raises(Refused, match="parse_length"):
         size_channel("2 mm", "lying")  # type: ignore[arg-type]
+
+
+def test_kink_life_and_strain_are_those_of_the_shape_bent_by_hand() -> None:
+    setting = bend(radius=0.05)
+    stout = limb(wall=0.0024, infill=0.0)
+    verdict = assess(stout, setting)
+    (made,) = verdict.made.bends
+    assert made.radius < 0.05
+    assert stout.wire is not None
+    assert value_of(verdict, "life") == wire_life(stout.wire, 1 / made.radius).low
+    kink = next(check for check in verdict.checks if check.key == "kink")
+    assert kink.bound == made.radius
+    # a bend that is wanted too tight is judged as wanted, though less is proposed
+    tight = assess(limb(infill=0.0), bend(radius=0.03))
+    assert tight.made.bends[0].radius == 0.03 and state_of(tight, "kink") == "fails"
