@@ -142,7 +142,7 @@ def bore(
     _check_empty(surface, line, upward)
     body, solid = whole, solid_of(surface)
     if line.left_off > 0:
-        body = _limb_alone(whole, surface, line)
+        body = _limb_alone(whole, line)
         solid = solid_from(body)
     path = channel_path(solid, line, channel, entry, share, upward, pocket)
     ring = channel_profile(channel)
@@ -254,25 +254,26 @@ def _check_empty(surface: Surface, line: Line, up: Array) -> None:
         raise refuse("mesh", "without a channel yet", f"one of {size * 1e3:.2f} mm along the line")
 
 
-def _limb_alone(body: Any, surface: Surface, line: Line) -> Any:
+def _limb_alone(body: Any, line: Line) -> Any:
     """Return the body without what lies before the root's end, cut square to the line."""
     import manifold3d
 
     normal, origin = line.tangents[0], line.points[0]
     after, before = body.split_by_plane(normal.tolist(), float(normal @ origin))
-    planes = planes_across(origin[None] - 1e-6 * normal, normal[None], np.array([0.0, 0.0, 1.0]))
-    kept = [after]
     parts = before.decompose()
-    for part in parts:
-        found = sections_at(solid_from(part), planes, reach=line.radius)
-        held = found.main[0] >= 0 and found.curves.winding[found.main[0]] > 0.5
-        if len(parts) > 1 and not held:
-            kept.append(part)
-    joined = manifold3d.Manifold.batch_boolean(kept, manifold3d.OpType.Add)
-    if len(joined.decompose()) != 1:
-        where = place(origin)
-        raise refuse("limb", "one piece once cut at its root", f"several, cut at {where}")
-    return joined
+    kept = [part for part in parts if not _held_at(part, origin - 1e-6 * normal, normal, line)]
+    joined = manifold3d.Manifold.batch_boolean([after, *kept], manifold3d.OpType.Add)
+    for part in joined.decompose():  # an oblique torso leaves a corner on the limb's side
+        if _held_at(part, origin + 1e-5 * normal, normal, line):
+            return part
+    raise refuse("limb", "one piece once cut at its root", f"none, cut at {place(origin)}")
+
+
+def _held_at(part: Any, point: Array, normal: Array, line: Line) -> bool:
+    """Whether a body holds a point of the line."""
+    planes = planes_across(point[None], normal[None], np.zeros(3))
+    found = sections_at(solid_from(part), planes, reach=line.radius)
+    return bool(found.main[0] >= 0 and found.curves.winding[found.main[0]] > 0.5)
 
 
 def solid_from(body: Any) -> Solid:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,8 @@ STEP = 0.2
 """Distance of sections along the line, in radii."""
 MOST_STATIONS = 240
 ROUNDS = 8
+FAR = 3.0
+"""Radii between the root's end and the point given for it that are a doubt."""
 SPECK = 0.02
 """Share of the volume below which a body apart is a speck."""
 KNOB, THICKER = 3.0, 1.06
@@ -119,10 +121,17 @@ def limb_centreline(surface: Surface, root: object, *, wrist: float | None = Non
     _check_one(solid)
     trace = traced(solid, spot)
     line = _line(surface, solid, trace, None)
-    if wrist is None:
-        return line
-    share = check_number("wrist", wrist, above=0.0, most=1.0)
-    return _line(surface, solid, trace, share * line.length) if share < 1 else line
+    if wrist is not None:
+        share = check_number("wrist", wrist, above=0.0, most=1.0)
+        line = _line(surface, solid, trace, share * line.length) if share < 1 else line
+    gap = float(np.linalg.norm(line.points[0] - spot))
+    if line.left_off == 0.0 and gap > FAR * line.radius:
+        text = (
+            f"The root's end was found at {place(line.points[0])}, {gap * 1e3:.0f} mm from the "
+            "point given: look whether it is the right end."
+        )
+        line = replace(line, cautions=(*line.cautions, Caution(key="root_far", text=text)))
+    return line
 
 
 def _check_one(solid: Solid) -> None:

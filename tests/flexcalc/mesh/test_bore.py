@@ -24,6 +24,7 @@ from flexcalc.mesh import (
     limb_shape,
     mirrored,
     read_surface,
+    surface_health,
 )
 from flexcalc.mesh.solid import winding
 from tests.flexcalc.mesh.lofts import build, stl_bytes
@@ -149,6 +150,14 @@ def test_refused_with_the_reason(recipe: dict[str, Any], diameter: float, name: 
     with pytest.raises(Refused) as told:
         bored_limb(surface, line, upright(diameter), depth_share=1.0)
     assert told.value.name == name and "mm" in told.value.got
+
+
+def test_ball_before_the_root_is_cut_off() -> None:
+    surface, _ = made("hand")
+    line = limb_centreline(surface, (0.0, 0.0, 0.13))
+    body = closed_body(bore(surface, line, upright(1.2e-3)).piece)
+    assert body.extents[2] == pytest.approx(line.length * 1e3, rel=1e-4)
+    assert body.volume / 1e9 < 0.7 * surface_health(surface).volume
 
 
 def test_line_of_another_mesh_is_refused() -> None:

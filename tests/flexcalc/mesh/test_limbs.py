@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from data.rules import Refused
-from flexcalc.mesh import hand_beyond, limb_centreline, limb_slices, read_surface
+from flexcalc.mesh import Line, Surface, hand_beyond, limb_centreline, limb_slices, read_surface
 from tests.flexcalc.mesh.limbs import made_limb
 from tests.flexcalc.mesh.lofts import build, stl_bytes
 from tests.scripts.random_limbs import errors, right
@@ -72,6 +72,30 @@ def test_stubby_body_is_refused(recipe: dict[str, object], name: str | None) -> 
     with pytest.raises(Refused) as told:
         limb_centreline(read_surface(stl_bytes(v, f), "mm"), root / 1e3)
     assert name in (None, told.value.name)
+
+
+def test_root_given_amid_the_limb_is_doubted() -> None:
+    v, f, _ = build(dict(kind="round", corners=24, rings=40, length=120, a0=6, a1=5))
+    line = limb_centreline(read_surface(stl_bytes(v, f), "mm"), (0.0, 0.006, 0.045))
+    assert {caution.key for caution in line.cautions} & {"root_far", "root_unsure"}
+
+
+def test_open_mesh_has_its_sections_and_a_caution() -> None:
+    recipe = dict(kind="round", corners=48, rings=60, length=120, a0=7, a1=5)
+    v, f, root = build(dict(recipe, defects=["three holes", "lid missing"]))
+    surface = read_surface(stl_bytes(v, f), "mm")
+    line = limb_centreline(surface, root / 1e3)
+    assert "mesh_open" in {caution.key for caution in line.cautions}
+    slices = limb_slices(surface, line, 24)
+    whole = limb_slices(*_closed(recipe), 24)
+    assert line.length == pytest.approx(0.12, rel=0.01)
+    assert slices.area == pytest.approx(whole.area, rel=0.02)
+
+
+def _closed(recipe: dict[str, object]) -> tuple[Surface, Line]:
+    v, f, root = build(recipe)
+    surface = read_surface(stl_bytes(v, f), "mm")
+    return surface, limb_centreline(surface, root / 1e3)
 
 
 @pytest.mark.parametrize("root", [(5.0, 5.0, 5.0), (0.0, 0.0), "here"])
