@@ -1,6 +1,6 @@
 """A limb from its own mesh: triangles in, line and sections, the mesh with its channel out."""
 
-from flexcalc.mesh.along import LimbShape, limb_shape
+from flexcalc.mesh.along import LimbShape, limb_along, limb_shape
 from flexcalc.mesh.bore import Bored, bore, bored_limb, bored_sample, mirrored
 from flexcalc.mesh.files.reading import read_surface
 from flexcalc.mesh.hand import Hand, hand_beyond
@@ -20,6 +20,7 @@ __all__ = [
     "bored_limb",
     "bored_sample",
     "hand_beyond",
+    "limb_along",
     "limb_centreline",
     "limb_shape",
     "limb_slices",

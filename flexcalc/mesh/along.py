@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from data.rules import Array, check_whole, refuse
+from flexcalc.limb.along import Along
+from flexcalc.limb.outline import Polygon
 from flexcalc.mesh.cuts import Planes
 from flexcalc.mesh.line import Line
 from flexcalc.mesh.sections import Sections
@@ -16,6 +19,10 @@ from flexcalc.mesh.surface import Surface
 
 EDGE = 0.004
 """How far from an end its own outline is taken, a share of the limb: the end itself has none."""
+CORNERS = 180
+"""Corners of the polygons of `limb_along`."""
+FOLD = 0.02
+"""Angle by which an outline may run back as seen from its middle: the grain of a mesh. [rad]"""
 PLAIN = 2e-3
 """How far an outline may be from the section's edge, a share of its radius."""
 
@@ -71,6 +78,71 @@ def limb_shape(surface: Surface, line: Line, *, up: object = UP, stations: int =
         outlines=outlines,
         natural_curvature=line_curvature(line, inner, planes_at(line, inner, check_up(up))),
     )
+
+
+def limb_along(surface: Surface, line: Line, *, up: object = UP, stations: int = 41) -> Along:
+    """Return a limb's outlines along its length and its curvature as printed.
+
+    Parameters
+    ----------
+    surface : Surface
+        The body.
+    line : Line
+        Its `limb_centreline`; the limb ends at its wrist.
+    up : (float, float, float)
+        Upward when the limb stands in its figure: y of the outlines points there, and the
+        curvature is the one towards it. What the line bends sideways is not in it; `limb_shape`
+        tells it.
+    stations : int
+        How many outlines, 2 to 50.
+
+    Returns
+    -------
+    Along
+        Polygons of equally many corners at equal angles about the section's centroid.
+
+    Raises
+    ------
+    ValueError
+        For a section with folds, that a ray from its centroid meets more than once, naming where.
+    """
+    count = check_whole("stations", stations, least=2, most=50)
+    shape = limb_shape(surface, line, up=up, stations=count)
+    outlines = []
+    for share, outline in zip(shape.share.tolist(), shape.outlines, strict=True):
+        where = place(line.point_at(share * line.wrist_share))
+        corners = _spokes(outline, where)
+        points = tuple((float(x), float(y)) for x, y in corners)
+        outlines.append((share, Polygon(points=points)))
+    towards_up = shape.natural_curvature[:, 1]
+    return Along(
+        stations=tuple(outlines),
+        natural_curvature=tuple(zip(shape.share.tolist(), towards_up.tolist(), strict=True)),
+    )
+
+
+def _spokes(outline: Array, where: str) -> Array:
+    """Return an outline at equal angles about the origin, its area kept."""
+    ring = np.vstack([outline, outline[:1]])
+    # so many points to an edge that its straightness is kept between two angles
+    share = np.arange(16) / 16
+    dense = (ring[:-1, None] * (1 - share[:, None]) + ring[1:, None] * share[:, None]).reshape(
+        -1, 2
+    )
+    turn = np.unwrap(np.arctan2(dense[:, 1], dense[:, 0]))
+    if not (np.diff(turn) > -FOLD).all() or abs(turn[-1] - turn[0] - 2 * np.pi) > 1.0:
+        raise refuse("section", "without folds as seen from its middle", f"one with, at {where}")
+    order = np.argsort(turn)
+    angles = 2 * np.pi * np.arange(CORNERS) / CORNERS
+    reach = np.interp(angles, turn[order], np.hypot(*dense[order].T), period=2 * np.pi)
+    corners = reach[:, None] * np.stack([np.cos(angles), np.sin(angles)], 1)
+    grown = math.sqrt(_area(outline) / _area(corners))
+    return np.asarray(corners * grown, float)
+
+
+def _area(ring: Array) -> float:
+    x, y = ring.T
+    return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2
 
 
 def line_curvature(line: Line, shares: Array, planes: Planes) -> Array:

@@ -14,12 +14,14 @@ import trimesh
 from data.rules import Array, Refused
 from flexcalc.build.channel import ChannelSize, size_channel
 from flexcalc.build.solids import Piece, file_bytes
+from flexcalc.limb.outline import Polygon
 from flexcalc.mesh import (
     Line,
     Surface,
     bore,
     bored_limb,
     bored_sample,
+    limb_along,
     limb_centreline,
     limb_shape,
     mirrored,
@@ -193,6 +195,32 @@ def test_shape_along_the_limb() -> None:
     # bends in the plane square to up, towards one side: x, none of it towards y
     assert np.abs(shape.natural_curvature[:, 1]).max() < 0.2
     assert np.abs(shape.natural_curvature[1:-1, 0]) == pytest.approx(1 / 0.055, rel=0.04)
+
+
+@pytest.mark.parametrize("kind", ["round", "rectangle"])
+def test_along_is_the_limb_that_the_mesh_was_built_from(kind: str) -> None:
+    v, f, root = build(
+        dict(ARC, kind=kind, a0=14, a1=10, b0=11, b1=9, corners=48 if kind == "round" else 4)
+    )
+    surface = read_surface(stl_bytes(v, f), "mm")
+    line = limb_centreline(surface, root / 1e3)
+    # the arc bends towards +x: taken as up, its curvature is positive
+    along = limb_along(surface, line, up=(1.0, 0.0, -0.2), stations=9)
+    for share in (0.25, 0.4, 0.8):
+        a, b = (
+            14e-3 - 4e-3 * share,
+            11e-3 - 2e-3 * share,
+        )  # a across the line in the plane, b along y
+        outline = along.outline_at(share)
+        assert isinstance(outline, Polygon)
+        points = np.array(outline.points)
+        n = 48
+        area = a * b if kind == "rectangle" else n / 2 * math.sin(2 * math.pi / n) * a * b
+        assert _moments(points)[0] == pytest.approx(area, rel=2e-3)
+        wide, high = np.ptp(points, axis=0)
+        size = 1.0 if kind == "rectangle" else 2.0
+        assert (wide, high) == pytest.approx((size * b, size * a), rel=5e-3)
+        assert along.natural_at(share) == pytest.approx(1 / 0.055, rel=0.04)
 
 
 def _moments(ring: Array) -> tuple[float, float, float]:
