@@ -22,6 +22,7 @@ CORNER_STIFFNESS = 1e4
 """How many times stiffer than the bare limb a rigid corner piece is taken to be."""
 MOST_STEPS = 100
 ROUNDING = 1e-14
+NARROW = 0.6  # of the limbs still under way, below which the others are left alone
 QUICK_STEPS = 8
 """Newton's steps after which a loaded limb is left to the solver that follows its branch."""
 LARGEST_TURN = 1.0  # rad, of a segment from where it started, likewise
@@ -54,9 +55,8 @@ def at_rest(wire: WireState, pull: Pull, start: Array, scale: Array, close: floa
 
     ``close`` is the last step over a ``scale`` (B, N) of each joint [1/m].
     """
-    bent = start
+    found, rows, bent, scale = start.copy(), np.arange(len(start)), start, np.abs(scale)
     low, high = np.full(start.shape, -np.inf), np.full(start.shape, np.inf)
-    scale = np.abs(scale)
     value, slope = joint_moment(wire, pull, bent)
     # a joint that is let go first springs back elastically, whatever its slope in the hand was
     slope = np.maximum(slope, pull.moment(bent)[1] + elastic_rigidity(wire))
@@ -70,11 +70,19 @@ def at_rest(wire: WireState, pull: Pull, start: Array, scale: Array, close: floa
             middle = (low + high) / 2
             new = np.where(outside & np.isfinite(middle), middle, new)
         step, bent = np.abs(new - bent), new
-        if np.all(step <= max(close, ROUNDING) * np.maximum(scale, np.abs(bent))):
-            return bent
+        found[rows] = bent
+        left = step > max(close, ROUNDING) * np.maximum(scale, np.abs(bent))
+        more = np.flatnonzero(left.any(axis=1))
+        if more.size == 0:
+            return found
+        if more.size < NARROW * len(rows):
+            # limbs at the corners of their laws take longer, and then by themselves
+            wire = None if wire is None else wire.take(more)
+            pull, rows, bent, scale = pull.take(more), rows[more], bent[more], scale[more]
+            low, high = low[more], high[more]
         value, slope = joint_moment(wire, pull, bent)
     raise RuntimeError(
-        f"no rest found in {MOST_STEPS} steps, the last of them {step.max():.3g} 1/m"
+        f"no rest found in {MOST_STEPS} steps, the last of them up to {step.max():.3g} 1/m"
     )
 
 
@@ -193,7 +201,7 @@ def _quick(law: JointLaw, load: Load, start: Array, close: float) -> tuple[Array
         more = np.flatnonzero(~done & (size < 2 * LARGEST_TURN))
         if more.size == 0:
             break
-        if more.size < 0.6 * len(rows):
+        if more.size < NARROW * len(rows):
             law, load, rows, here = law.take(more), load.take(more), rows[more], here[more]
     return angles, sound & (np.abs(angles - start).max(axis=1) < LARGEST_TURN)
 

@@ -9,16 +9,30 @@ Source: three-point bending, any text; the arms, the thumb and the places are a 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from data.rules import Array
 
-Law = Callable[[Array], tuple[Array, Array]]
-MOST_STEPS = 80
+
+class HandLaw(Protocol):
+    """Moment [N m] and slope [N m2] of joints in the hand, for curvatures (B, n) [1/m]."""
+
+    def moment(self, curvature: Array) -> tuple[Array, Array]:
+        """Return both."""
+
+    def take(self, rows: NDArray[np.intp]) -> HandLaw:
+        """Return the law of some limbs."""
+
+
+MOST_STEPS = 200
+NARROW = 0.6  # of the limbs still under way, below which the others are left alone
 LEAST_TURN = 1e-9  # rad
+FARTHEST = 200.0
 LONGEST_STEP = 2.5
 """Of the logarithm of a curvature."""
 
@@ -93,14 +107,14 @@ class Pressed:
 
 
 def pressed_to(
-    law: Law, free: Array, shares: Array, lengths: Array, angle: Array, close: float
+    law: HandLaw, free: Array, shares: Array, lengths: Array, angle: Array, close: float
 ) -> Pressed:
     """Return the curvatures by which presses turn a limb by an angle.
 
     Parameters
     ----------
-    law : callable
-        Curvature (B, n) -> moment and slope (B, n) of a joint in the hand. [1/m, N m, N m2]
+    law : HandLaw
+        Of fresh joints.
     free : array (B, n)
         Curvature at which the moment is nothing. [1/m]
     shares : array (n,)
@@ -122,18 +136,29 @@ def pressed_to(
     level = np.log(np.where(pulled, shares, 1.0))
     turned = shares**1.5
     extra = turned * (goal / np.sum(lengths * turned))[:, None]
-    height = np.zeros(len(free))
+    found, moment_there = free.copy(), np.zeros(len(free))
+    rows, height = np.arange(len(free)), np.zeros(len(free))
+    pace, before = np.ones_like(extra), np.zeros_like(extra)
     for number in range(MOST_STEPS):
-        moment, slope = law(free + side * extra)
+        moment, slope = law.moment(free + side * extra)
         moment = np.where(pulled, side * moment, 1.0)
         power = np.where(pulled, np.maximum(extra * slope / moment, 0.01), 1.0)
         off = np.where(pulled, level - np.log(moment), 0.0)
         height = _height(height, off, power, lengths * extra, goal, first=number == 0)
         step = np.clip((off + height[:, None]) / power, -LONGEST_STEP, LONGEST_STEP)
-        step = np.where(pulled, step, 0.0) * (1.0 if number < 20 else 0.5)
-        extra = extra * np.exp(step)
-        if np.abs(step).max() < close:
-            return Pressed(curvature=free + side * extra, moment=np.exp(height))
+        step = np.where(pulled, step, 0.0)
+        # over a corner of the law a step leads to and fro: such joints go more slowly
+        astray = (step * before < 0) & (np.abs(step) > 0.3 * np.abs(before))
+        pace = np.where(astray, pace / 2, np.minimum(1.5 * pace, 1.0))
+        before, extra = step, extra * np.exp(pace * step)
+        found[rows], moment_there[rows] = free + side * extra, np.exp(height)
+        more = np.flatnonzero(np.abs(step).max(axis=1) >= close)
+        if more.size == 0:
+            return Pressed(curvature=found, moment=moment_there)
+        if more.size < NARROW * len(rows):
+            law, rows, free, side = law.take(more), rows[more], free[more], side[more]
+            height, goal, extra = height[more], goal[more], extra[more]
+            pace, before = pace[more], before[more]
     raise RuntimeError(
         f"no press found in {MOST_STEPS} steps for angles up to {np.abs(angle).max():.6g} rad over "
         f"{lengths.sum():.6g} m"
@@ -144,17 +169,15 @@ def _height(
     height: Array, off: Array, power: Array, turns: Array, goal: Array, first: bool
 ) -> Array:
     """Return the logarithm (B,) of M0 that makes the angle if each joint is a power law."""
-    total = turns.sum(axis=1)
     if first:
-        height = -np.sum(turns * off, axis=1) / total
-    for _ in range(8):
-        step = np.clip((off + height[:, None]) / power, -LONGEST_STEP, LONGEST_STEP)
-        grown = turns * np.exp(step)
+        height = -np.sum(turns * off, axis=1) / turns.sum(axis=1)
+    for _ in range(MOST_STEPS):
+        # the logarithm of the turn is convex in that of M0, so that Newton ends on one side
+        grown = turns * np.exp(np.clip((off + height[:, None]) / power, -FARTHEST, FARTHEST))
         total = grown.sum(axis=1)
-        free = np.abs(step) < LONGEST_STEP
-        rise = np.sum(np.where(free, grown / power, 0.0), axis=1) / total
-        change = np.clip(np.log(goal / total) / np.maximum(rise, 0.2), -1.0, 1.0)
+        rise = np.sum(grown / power, axis=1) / total
+        change = np.clip(np.log(goal / total) / rise, -1.0, 1.0)
         height = height + change
-        if np.abs(change).max() < 1e-10:
+        if np.abs(change).max() < 1e-9:
             break
     return height

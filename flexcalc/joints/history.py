@@ -20,6 +20,7 @@ from flexcalc.joints.balance import (
     Mask,
     WireState,
     at_rest,
+    joint_moment,
     loaded,
 )
 from flexcalc.joints.pull import Elastomers, Pull, Steps, let_go
@@ -290,6 +291,23 @@ def _hung(free: _State, joints: Joints, load: Load) -> _Hung:
         stiffness=np.broadcast_to(stiffness, state.curvature.shape),
         kept=np.ones(len(free.curvature), dtype=bool),
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Hand:
+    """Fresh joints in the hand."""
+
+    wire: WireState
+    pull: Pull
+
+    def moment(self, curvature: Array) -> tuple[Array, Array]:
+        """Return moment [N m] and slope [N m2] at curvatures (B, n)."""
+        return joint_moment(self.wire, self.pull, curvature)
+
+    def take(self, rows: Rows) -> Hand:
+        """Return the joints of some limbs."""
+        wire = None if self.wire is None else self.wire.take(rows)
+        return Hand(wire=wire, pull=self.pull.take(rows))
 
 
 def inserted(

@@ -14,13 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from data.rules import Array
-from flexcalc.joints.balance import Load, Mask, WireState, at_rest, joint_moment
+from flexcalc.joints.balance import Load, Mask, WireState, at_rest
 from flexcalc.joints.cells import Cells, Piece, cut
 from flexcalc.joints.fibres import virgin_wire
 from flexcalc.joints.hands import breaks, pressed_moment, pressed_to
 from flexcalc.joints.history import (
     Clock,
     Closeness,
+    Hand,
     Joints,
     Look,
     followed,
@@ -28,7 +29,7 @@ from flexcalc.joints.history import (
     inserted,
 )
 from flexcalc.joints.loops import virgin_loops
-from flexcalc.joints.pull import Elastomers, Pull, Softenings
+from flexcalc.joints.pull import Elastomers, Softenings
 from flexcalc.joints.stretches import Stretch
 from flexcalc.limb.inputs import GRAVITY, Setting
 from flexcalc.rod.chain import SLACK
@@ -36,7 +37,7 @@ from flexcalc.section.elastomer import FIRST_LOOK
 from flexcalc.wire.bundle import Bundle
 
 Rows = NDArray[np.intp]
-LEAST_PIECE = 1e-9
+LEAST_PIECE = 1e-6
 """Pieces shorter than this share of the limb are left out."""
 PLACE_DIGITS = 12
 """Decimals to which moments over the greatest agree where joints are worked out once."""
@@ -56,23 +57,23 @@ class Fineness:
 
 FINE = Fineness(
     fibres=64,
-    arc=48,
-    arm=20,
+    arc=40,
+    arm=12,
     straight=48,
     closely=Closeness(looks=8, late_looks=8, curvature=1e-9, angle=1e-8),
 )
 COARSE = Fineness(
-    fibres=10,
+    fibres=12,
     arc=16,
-    arm=8,
+    arm=6,
     straight=6,
-    closely=Closeness(looks=2, late_looks=0.6, curvature=1e-4, angle=3e-4),
+    closely=Closeness(looks=1.5, late_looks=0.3, curvature=1e-4, angle=3e-4),
 )
 
 WEIGHTLESS = Fineness(
-    fibres=64,
+    fibres=48,
     arc=2,
-    arm=10,
+    arm=8,
     straight=2,
     closely=Closeness(looks=8, late_looks=4, curvature=1e-7, angle=1e-4),
 )
@@ -470,7 +471,7 @@ def _bent(
         if not stretch.presses:
             bent[:, own] = stretch.bend.curvature * factors[:, [count]]
             continue
-        hand = _Hand(
+        hand = Hand(
             wire=_virgin(limbs, fineness, len(own)),
             pull=in_hand(sorts.elastomers.at_joints(own), setting.hold_time, bent[:, own].shape),
         )
@@ -479,7 +480,7 @@ def _bent(
             stood = sorts.stood[:, own]
             free = at_rest(hand.wire, hand.pull, stood, stood, close)
         made = pressed_to(
-            hand.moment,
+            hand,
             free,
             points.shares[sorts.first[own]],
             lengths[own],
@@ -489,17 +490,6 @@ def _bent(
         bent[:, own] = made.curvature
         force[:, count] = made.moment * max(press.force for press in stretch.presses)
     return bent, force
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Hand:
-    """Fresh joints in the hand."""
-
-    wire: WireState
-    pull: Pull
-
-    def moment(self, curvature: Array) -> tuple[Array, Array]:
-        return joint_moment(self.wire, self.pull, curvature)
 
 
 def _before(

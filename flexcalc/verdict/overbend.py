@@ -163,14 +163,19 @@ def over_bend_setting(
 
     def kept_at(number: int) -> Callable[[Array], Kept]:
         def kept(bent: Array) -> Kept:
-            factors = np.ones((len(bent), len(stretches)))
-            factors[:, number] = bent / abs(setting.bends[number].curvature)
+            # without weight the other bends do not matter, but for where their hands end
+            bend = setting.bends[number]
             posed = pose_limbs(
-                limbs.take(np.zeros(len(bent), dtype=np.intp)), setting, stretches, limb.length,
-                WEIGHTLESS, (setting.rest_time,), over_bent=factors, weightless=True,
-            )  # fmt: skip
-            share = posed.looks[0].retained[:, number]
-            return share * abs(setting.bends[number].curvature), posed.peak[:, number]
+                limbs.take(np.zeros(len(bent), dtype=np.intp)),
+                replace(setting, bends=(bend,)),
+                stretches[number : number + 1],
+                limb.length,
+                WEIGHTLESS,
+                (setting.rest_time,),
+                over_bent=bent[:, None] / abs(bend.curvature),
+                weightless=True,
+            )
+            return posed.looks[0].retained[:, 0] * abs(bend.curvature), posed.peak[:, 0]
 
         return kept
 

@@ -20,13 +20,14 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from flexcalc.joints.balance import Load, joint_moment
+from flexcalc.joints.balance import Load
 from flexcalc.joints.cells import Cells, Piece, cut
 from flexcalc.joints.fibres import FibreWire, virgin_wire
 from flexcalc.joints.hands import Press, pressed_moment, pressed_to
 from flexcalc.joints.history import (
     Clock,
     Closeness,
+    Hand,
     Joints,
     Look,
     followed,
@@ -140,7 +141,7 @@ def test_a_bend_by_hands(case: dict[str, Any]) -> None:
     wire, elastomer = wires(inputs, len(places)), elastomers(inputs)
     pull = in_hand(elastomer, inputs["hold_time"], nothing.shape)
     found = pressed_to(
-        lambda bent: joint_moment(wire, pull, bent),
+        Hand(wire=wire, pull=pull),
         nothing,
         shares,
         lengths,

@@ -201,7 +201,7 @@ def test_no_spread_gives_the_single_pose() -> None:
     assert all(driver.share == 0 for driver in sample.drivers)
     assert sample.measure_next == "No single input drives the band."
     tip = sample.fan[0].positions[-1]
-    assert tip == pytest.approx(pose.shape_at_rest.tip, abs=1e-3 * limb.length)
+    assert tip == pytest.approx(pose.shape_at_rest.tip, abs=2e-3 * limb.length)
 
 
 def test_bands_probabilities_and_fan_hang_together() -> None:
