@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -44,6 +45,7 @@ def natural_of(limb: Limb) -> tuple[tuple[float, float], ...]:
     return limb.outline.natural_curvature if isinstance(limb.outline, Along) else ()
 
 
+@lru_cache(maxsize=128)
 def softenings_of(limb: Limb) -> Softenings | None:
     """Return the softening tables of a limb's stations, None for a linear elastomer."""
     tables = [

@@ -60,7 +60,7 @@ FINE = Fineness(
     arc=40,
     arm=12,
     straight=48,
-    closely=Closeness(looks=8, late_looks=8, curvature=1e-9, angle=1e-8),
+    closely=Closeness(looks=8, late_looks=8, curvature=1e-8, angle=1e-7),
 )
 COARSE = Fineness(
     fibres=12,
