@@ -43,6 +43,9 @@ OUTLINE_FIELDS = {
 BEND_ROWS = 3
 BEND_KEYS = ("start", "angle", "radius")
 PRINTED = ("lying, channel with a 45° roof", "lying, round channel", "upright")
+BENT = ("by hand", "round a former")
+PLACE_APART = 0.025
+"""Arc of a bend that one press of the thumb makes where nothing else is said. [m]"""
 NO_WIRE = "no wire"
 ANY_LENGTH = "mm, or say in"
 
@@ -69,6 +72,11 @@ LENGTHS: tuple[Read, ...] = (parse_length, length_or_zero, signed_length, wall)
 """What reads a length: the page says such a field in both units."""
 degrees = number(least=-720.0, most=720.0, times=math.pi / 180, sign="°")
 percent = number(least=0.0, most=100.0, per=100.0, sign="%")
+
+
+def _places(text: str, name: str) -> int | None:
+    """Return a number of places, None for as many as the bends are long."""
+    return None if not text.strip() else whole_number(least=1, most=20)(text, name)
 
 
 def _points(text: str, name: str) -> tuple[tuple[float, float], ...]:
@@ -151,6 +159,15 @@ FIELDS = fields_by_key(
               read=number(least=0.0, per=1000.0), becomes=("payload",)),
         Field(key="hold", label="Held in the hand before letting go", unit="s",
               read=number(least=0.0), becomes=("hold time",)),
+        Field(key="bent", label="How it is bent", read=one_of(BENT)),
+        Field(key="lever", label="From the thumb to the fingers", unit=ANY_LENGTH,
+              read=parse_length, becomes=("lever",)),
+        Field(key="places", label="Places pressed in each bend",
+              unit="empty: one for every 25 mm of arc", read=_places, becomes=("places",)),
+        Field(key="presses", label="Times it is pressed into the pose",
+              read=whole_number(least=1, most=20), becomes=("presses",)),
+        Field(key="temperature", label="Temperature of the room", unit="°C",
+              read=number(least=5.0, most=40.0), becomes=("temperature",)),
         Field(key="share", label="Share of the bend it should keep", unit="%", read=percent,
               becomes=("share to keep",)),
         Field(key="sag", label="The tip may sag by", unit=ANY_LENGTH, read=parse_length,
@@ -228,11 +245,22 @@ def _plan(value: Mapping[str, Any], bends: tuple[Bend, ...], name: str) -> LimbP
             clamp_angle=value["direction"],
             payload=value["payload"],
             hold_time=value["hold"],
+            bent_by="hands" if value["bent"] == BENT[0] else "former",
+            lever=value["lever"],
+            places=value["places"] or _usual_places(bends),
+            presses=value["presses"],
+            temperature=value["temperature"],
         ),
         wish=Wish(share=value["share"], sag=value["sag"]),
         printer=value["printer"],
         orientation=value["printed"].split(",")[0],
     )
+
+
+def _usual_places(bends: tuple[Bend, ...]) -> int:
+    """Return one place for every 25 mm of the longest bend."""
+    longest = max((abs(bend.angle) * bend.radius for bend in bends), default=0.0)
+    return min(max(math.ceil(longest / PLACE_APART - 1e-9), 1), 20)
 
 
 def _outline(value: Mapping[str, Any]) -> Outline:

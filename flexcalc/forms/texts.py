@@ -14,7 +14,7 @@ from typing import Any
 from data.plain import checked_mapping, object_from
 from data.rules import check_choice, check_kind, check_name, check_number, refuse
 from data.store.folder import Place
-from flexcalc.forms.limb_form import BEND_ROWS, DEFAULTS, NO_WIRE, OUTLINE_FIELDS, PRINTED
+from flexcalc.forms.limb_form import BEND_ROWS, BENT, DEFAULTS, NO_WIRE, OUTLINE_FIELDS, PRINTED
 from flexcalc.limb.inputs import Elastomer, Metal
 from flexcalc.limb.outline import OUTLINES
 from flexcalc.limb.own_materials import Thing, find_elastomer, find_metal, find_printer, save_own
@@ -122,6 +122,7 @@ def _setting_texts(plan: Mapping[str, Any]) -> dict[str, str]:
         "direction": f"{math.degrees(_number(setting, 'clamp_angle')):.10g}",
         "payload": f"{_number(setting, 'payload') * 1e3:.10g}",
         "hold": f"{_number(setting, 'hold_time'):.10g}",
+        **_hand_texts({**AS_BEFORE, **setting}),
     }
     for row, kept in enumerate(bends, start=1):  # type: ignore[arg-type]
         bend = _part(kept, "bend", "Bend")
@@ -129,6 +130,22 @@ def _setting_texts(plan: Mapping[str, Any]) -> dict[str, str]:
         texts[f"angle{row}"] = f"{math.degrees(_number(bend, 'angle')):.10g}"
         texts[f"radius{row}"] = _mm(bend, "radius")
     return texts
+
+
+AS_BEFORE = {
+    "bent_by": "former", "lever": 0.04, "places": 1, "presses": 1, "temperature": 23.0,
+}  # fmt: skip
+"""How limbs were bent that were kept before one could say it."""
+
+
+def _hand_texts(setting: Mapping[str, Any]) -> dict[str, str]:
+    return {
+        "bent": BENT[0] if setting["bent_by"] == "hands" else BENT[1],
+        "lever": _mm(setting, "lever"),
+        "places": f"{_number(setting, 'places'):.10g}",
+        "presses": f"{_number(setting, 'presses'):.10g}",
+        "temperature": f"{_number(setting, 'temperature'):.10g}",
+    }
 
 
 def _outline_texts(outline: Mapping[str, Any]) -> dict[str, str]:

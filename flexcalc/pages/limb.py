@@ -10,6 +10,7 @@ from data.page.guard import guarded
 from flexcalc.forms.limb_form import (
     BEND_KEYS,
     BEND_ROWS,
+    BENT,
     DEFAULTS,
     FIELDS,
     LENGTHS,
@@ -129,7 +130,10 @@ def ask_limb(fields: PageFields) -> LimbPlan | None:
     fields.choice("printed", PRINTED)
     fields.choice("printer", own_names("printer"))
     st.markdown("##### Pose and load")
-    for key in ("direction", "payload", "hold"):
+    for key in ("direction", "payload", "hold", "temperature"):
+        _ask(fields, key, first)
+    by = fields.choice("bent", BENT)
+    for key in ("lever", "places", "presses") if by == BENT[0] else ("lever", "presses"):
         _ask(fields, key, first)
     st.markdown("Bends, from the clamp on; a positive angle curls up. Empty rows are no bend.")
     for row in range(1, BEND_ROWS + 1):

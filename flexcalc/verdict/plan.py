@@ -11,7 +11,7 @@ from typing import Any
 
 from data.plain import plain_value, value_from
 from data.rules import check_choice, check_kind, check_name, check_number, plain_numbers, refuse
-from flexcalc.limb.inputs import Bend, Elastomer, Limb, Metal, Setting, Wire
+from flexcalc.limb.inputs import Along, Bend, Elastomer, Limb, Metal, Setting, Wire
 from flexcalc.limb.outline import OUTLINES
 from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.pose.pose import check_bends
@@ -68,7 +68,19 @@ class LimbPlan:
 
 CLASSES: dict[str, type] = {
     made.__name__: made
-    for made in (*OUTLINES, Metal, Elastomer, Wire, Limb, Bend, Setting, Wish, Printer, LimbPlan)
+    for made in (
+        *OUTLINES,
+        Along,
+        Metal,
+        Elastomer,
+        Wire,
+        Limb,
+        Bend,
+        Setting,
+        Wish,
+        Printer,
+        LimbPlan,
+    )
 }
 
 
