@@ -45,6 +45,12 @@ def natural_of(limb: Limb) -> tuple[tuple[float, float], ...]:
     return limb.outline.natural_curvature if isinstance(limb.outline, Along) else ()
 
 
+def mean_natural(limb: Limb) -> float:
+    """Return the mean curvature with which a limb was printed. [1/m]"""
+    pairs = natural_of(limb)
+    return sum((b - a) * (k + n) / 2 for (a, k), (b, n) in itertools.pairwise(pairs))
+
+
 @lru_cache(maxsize=128)
 def softenings_of(limb: Limb) -> Softenings | None:
     """Return the softening tables of a limb's stations, None for a linear elastomer."""

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from data.rules import Array, Caution, check_kind, check_numbers, refuse
-from flexcalc.joints.limbs import in_the_room, limb_width, one_limb
+from flexcalc.joints.limbs import in_the_room, limb_width, natural_of, one_limb
 from flexcalc.joints.posed import FINE, Limbs, Looked, Posed, load_share, pose_limbs
 from flexcalc.joints.stretches import Stretch, bent_stretches
 from flexcalc.limb.inputs import GRAVITY, Limb, Setting
@@ -177,6 +177,22 @@ def hold_poses(
     )
 
 
+def inserted_shape(limb: Limb) -> Shape:
+    """Return how a limb printed curved stands with a straight wire pushed in, without weight.
+
+    Notes
+    -----
+    Wire and elastomer balance joint by joint, the wire bent once from straight, the elastomer ten
+    seconds after. A limb printed straight stays straight.
+    """
+    check_kind("limb", limb, Limb, "a Limb")
+    setting = Setting(bends=(), clamp_angle=0.0)
+    posed = pose_limbs(
+        one_limb(limb, setting), setting, (), limb.length, FINE, (0.0,), weightless=True
+    )
+    return _shape(posed, posed.as_set[0])
+
+
 def hangs_slack(limb: Limb, setting: Setting) -> bool:
     """Tell whether weight and payload are so far above a limb's rigidity that it hangs slack."""
     numbers = one_limb(in_the_room(limb, setting), setting)
@@ -195,6 +211,9 @@ def check_bends(limb: Limb, setting: Setting) -> None:
                 raise refuse(f"{name} end", rule, float(f"{bend.end:.6g}"))
             if name == "last bend" or setting.bent_by == "former" or bend.rigid:
                 check_wire_fits(limb.wire, abs(bend.curvature))
+    if natural_of(limb) and setting.last_bends and limb.inserted_before < setting.last_time:
+        rule = f"at least the last time, {setting.last_time:g} s"
+        raise refuse("inserted before", rule, f"{limb.inserted_before:g} s")
     if setting.bent_by == "hands":
         bent_stretches(setting, limb.length, limb_width(limb))
 

@@ -15,13 +15,16 @@ from flexcalc.build.channel import ChannelSize
 from flexcalc.build.insertion import insertion_force, pull_out_force, push_stroke, wire_slip
 from flexcalc.build.kink import Kink, kink_cure_of
 from flexcalc.build.life import WireLife
+from flexcalc.joints.limbs import mean_natural
 from flexcalc.limb.channel_fit import least_skin
 from flexcalc.limb.inputs import Limb, Setting, outlines_of
 from flexcalc.limb.outline import Round
 from flexcalc.limb.printer import Printer
-from flexcalc.pose.pose import Pose
+from flexcalc.pose.pose import Pose, inserted_shape
 from flexcalc.verdict.plan import Wish
 
+LEAST_CURVE = 0.9
+"""Share of its printed curve that a limb should keep with its wire."""
 WIDEST = 100.0
 """Widest bend radius that is admitted: what a limb without bends has. [m]"""
 STATES = ("holds", "close", "fails")
@@ -76,6 +79,24 @@ def sag_check(pose: Pose | None, wish: Wish) -> Check:
         value=sag,
         bound=wish.sag,
         state=_state(sag, wish.sag, more_is_better=False) if stable else "fails",
+    )
+
+
+def curve_check(limb: Limb) -> Check:
+    """How much of the curve that it was printed with does a limb keep with its wire?"""
+    printed = mean_natural(limb) * limb.length
+    angles = inserted_shape(limb).angles
+    turned = float(angles[-1] - angles[0])
+    left = turned / printed if printed else 1.0
+    return Check(
+        key="curve",
+        question="Does it keep the curve it was printed with?",
+        answer=f"{math.degrees(turned):.0f}° with a straight wire pushed in",
+        limit=f"printed with {math.degrees(printed):.0f}°",
+        reason="A straight wire straightens it: bend the wire before, or print it tighter.",
+        value=left,
+        bound=LEAST_CURVE,
+        state=_state(left, LEAST_CURVE, more_is_better=True),
     )
 
 

@@ -29,7 +29,7 @@ from flexcalc.section.section import limb_section
 from flexcalc.verdict.plan import WANTED_RE_POSES, LimbPlan
 from flexcalc.wire.bending import rebent_limb
 
-GRID, ZOOM_GRID, ZOOMS = 24, 8, 4
+GRID, ZOOM_GRID, ZOOMS = 24, 8, 2
 HANDS = 8.0
 FURTHER, WORTH = 1.1, 0.05
 """A limit binds where a tenth more would keep a twentieth of itself; else the limb is saturated."""

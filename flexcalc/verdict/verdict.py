@@ -16,6 +16,7 @@ from data.rules import Caution, check_choice, check_kind
 from flexcalc.build.channel import ChannelSize, size_channel, typed_channel_cautions
 from flexcalc.build.kink import Kink, kink_radius_of
 from flexcalc.build.life import WireLife, wire_life
+from flexcalc.joints.limbs import natural_of
 from flexcalc.limb.inputs import Limb, Setting
 from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.pose.cautions import bend_cautions
@@ -24,6 +25,7 @@ from flexcalc.section.section import Section, limb_section
 from flexcalc.verdict.checks import (
     Check,
     build_checks,
+    curve_check,
     kink_check,
     life_check,
     sag_check,
@@ -127,6 +129,7 @@ def assess(
         share_check(pose, wish),
         sag_check(pose, wish),
         kink_check(limb, made, kink, printer, peaks),
+        *((curve_check(limb),) if natural_of(limb) and limb.wire else ()),
         *(life_check(found, wish) for found in life),
         *(check for size in channel for check in build_checks(limb, setting, size, printer)),
     )

@@ -30,6 +30,7 @@ from flexcalc import (
 )
 from flexcalc.build.kink import kink_radius_of
 from flexcalc.compare.wires import compare_wires
+from flexcalc.pose.pose import inserted_shape
 from flexcalc.section.section import limb_mass, limb_section, surface_area
 from flexcalc.verdict.verdict import assess
 
@@ -192,8 +193,16 @@ def test_printed_curved_and_posed() -> None:
         assert pose.retained_share[0] == pytest.approx(share, abs=4e-3)
         assert pose.shape_released.curvature[0] == pytest.approx(elsewhere, abs=0.1)
         assert pose.shape_set.curvature[0] == pytest.approx(14.335, rel=2e-3)
+    shape = inserted_shape(limb)
+    assert shape.curvature == pytest.approx(14.335, rel=2e-3)
+    curve = next(one for one in assess(limb, setting).checks if one.key == "curve")
+    assert curve.value == pytest.approx(0.5734, abs=2e-3)
+    assert curve.state == "fails"
     other = replace(setting, bends=(Bend(start=0.01, angle=-1.0, radius=0.045),))
     assert hold_pose(limb, other).retained_share[0] == pytest.approx(-0.10135, abs=4e-3)
+    posed_longer = replace(setting, last_bends=other.bends, last_time=1e6)
+    with pytest.raises(ValueError, match="inserted before must be at least the last time"):
+        hold_pose(limb, posed_longer)
     at_once = hold_pose(replace(limb, inserted_before=0.0), setting)
     assert at_once.retained_share[0] == pytest.approx(30.726 * 0.03, abs=4e-3)
 
