@@ -48,7 +48,7 @@ class Band:
         """
         most = check_number("limit", limit, least=0.0, most=200.0, unit="dE")
         goal = self.lab if target is None else check_lab("target", target)
-        around = _around(self.lab[None], self.covariance[None], _DRAWS)[0]
+        around = scattered(self.lab[None], self.covariance[None], _DRAWS)[0]
         return float((delta_e(goal, around) <= most).mean())
 
 
@@ -205,12 +205,15 @@ def band_radius(lab: Array, covariance: Array, share: float, draws: int = _DRAWS
 
     By ``draws`` (at most 400) from a normal distribution, always the same.
     """
-    around = _around(lab, covariance, draws)
+    around = scattered(lab, covariance, draws)
     return np.asarray(np.quantile(delta_e(lab[:, None, :], around), share, axis=1))
 
 
-def _around(lab: Array, covariance: Array, draws: int) -> Array:
-    """Colours (M, draws, 3) around (M, 3) as a covariance (M, 3, 3) scatters them."""
+def scattered(lab: Array, covariance: Array, draws: int) -> Array:
+    """Return colours (M, draws, 3) around (M, 3) as a covariance (M, 3, 3) scatters them.
+
+    ``draws`` is at most 400; always the same ones.
+    """
     size, axes = np.linalg.eigh(covariance)
     # rounding can leave a direction without spread slightly below zero
     root = axes * np.sqrt(np.maximum(size, 0.0))[:, None, :]

@@ -105,8 +105,9 @@ def _show_card(
         away = ", ".join(
             f"{light} {value:.1f} ({match_words(value)})" for light, value in recipe.delta_e.items()
         )
+        chance = f" Within 2 of it with a probability of {recipe.probability:.0%}."
         touch = f" One drop too many moves it by {recipe.sensitivity:.1f}." if recipe.drops else ""
-        st.markdown(f"{plain_text(recipe.parts)}. ΔE00 to the target: {away}.{touch}")
+        st.markdown(f"{plain_text(recipe.parts)}. ΔE00 to the target: {away}.{chance}{touch}")
         show_cautions(recipe.cautions)
         st.button(
             f"Use recipe {number}",
@@ -144,7 +145,7 @@ def _stamp(plan: TintPlan, dyes: tuple[Dye, ...]) -> str:
                 plan.lights,
                 plan.batch_volume,
                 plan.drop_volume,
-                [(dye.saturation, dye.coat_loss) for dye in dyes],
+                [(dye.saturation, dye.coat_loss, dye.strength_spread, dye.missed) for dye in dyes],
             )
         ).encode()
     )

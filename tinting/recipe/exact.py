@@ -14,6 +14,7 @@ import os
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor, wait
 from contextlib import suppress
+from functools import cache, partial
 from itertools import product
 from queue import Empty, SimpleQueue
 
@@ -32,6 +33,8 @@ BLOCK = 2000
 WINDOW = 0.25
 """Recipes this much worse than the best are kept as alternatives. [dE]"""
 MOST_RECIPES = 40_000_000
+EACH_DROP = 20
+"""Where nothing else is said, every recipe up to so many drops of a dye is compared."""
 MOST_WORKERS = 8
 TOLD_EVERY = 0.02
 """Seconds between two calls of progress, which may belong to the thread that asked."""
@@ -42,7 +45,13 @@ _PER_CHOICE = 3
 def recipe_count(question: Question) -> int:
     """Return how many recipes of at least one dye there are, before the batch is full."""
     sizes = (question.combinations < len(question.dyes)).sum(axis=1)
-    return int((question.max_drops**sizes).sum()) * question.max_coats
+    caps = _drop_caps(question)[1:].astype(object)
+    return int(sum(int(cap) ** int(size) for size in sizes for cap in caps))
+
+
+def _drop_caps(question: Question) -> Whole:
+    """(max_coats + 1,) up to how many drops of a dye every recipe is compared."""
+    return np.minimum(question.drop_caps, question.max_drops or EACH_DROP)
 
 
 def exact_rows(
@@ -101,11 +110,11 @@ def _worked_off(tasks: SimpleQueue[tuple[int, int]], sieve: _Sieve, sieves: list
     sieve.compare()
 
 
-def _drop_grid(question: Question, size: int) -> Whole:
-    """(size, n) all whole drops of so many dyes that the batch can hold."""
-    drops = range(1, question.max_drops + 1)
-    grid = np.array(list(product(drops, repeat=size)), dtype=np.intp).T
-    return grid[:, grid.sum(axis=0) <= question.most_drops_together]
+def _drop_grid(question: Question, size: int, coats: int) -> Whole:
+    """(size, n) all whole drops of so many dyes that the batch for so many coats can hold."""
+    most = int(_drop_caps(question)[coats])
+    grid = np.indices((most,) * size, dtype=np.intp).reshape(size, most**size) + 1
+    return grid[:, grid.sum(axis=0) <= question.most_drops[coats]]
 
 
 def _block_computer(question: Question) -> Callable[[Whole, int], Iterator[tuple[int, Single]]]:
@@ -114,7 +123,7 @@ def _block_computer(question: Question) -> Callable[[Whole, int], Iterator[tuple
     Each XYZ is overwritten by the next.
     """
     layer = question.layer
-    grids = [_drop_grid(question, size) for size in range(MOST_DYES + 1)]
+    grid_of = cache(partial(_drop_grid, question))
     own, slope, level = (
         each.astype(np.float32)[:, None] for each in (layer.own, layer.slope, layer.level)
     )
@@ -132,7 +141,7 @@ def _block_computer(question: Question) -> Callable[[Whole, int], Iterator[tuple
         scale = question.drop_load[coats][used]
         crowd = (scale * question.crowding[used]).astype(np.float32)
         left = _drawn_together(question, used, scale)
-        grid = grids[len(used)]
+        grid = grid_of(len(used), coats)
         changing = bool(question.changing[used].any())
         tables = [_absorbed_by_drops(question, dye, coats) for dye in used] if changing else []
         for start in range(0, grid.shape[1], BLOCK):
@@ -146,9 +155,10 @@ def _block_computer(question: Question) -> Callable[[Whole, int], Iterator[tuple
             xyz = seen[: rows * n].reshape(rows, n)
             k, absorption, rest = drawn[:BANDS], drawn[BANDS : 2 * BANDS], drawn[2 * BANDS :]
             if changing:
-                np.take(tables[0], columns[0], axis=1, out=absorption)
+                # all places are inside, and only "raise" would go through another buffer
+                np.take(tables[0], columns[0], axis=1, out=absorption, mode="clip")
                 for table, column in zip(tables[1:], columns[1:], strict=True):
-                    absorption += np.take(table, column, axis=1, out=work)
+                    absorption += np.take(table, column, axis=1, out=work, mode="clip")
                 absorption /= 1 + crowd @ part
                 np.add(absorption, own, out=k)
                 np.multiply(absorption, slope, out=rest)
@@ -178,8 +188,8 @@ def _drawn_together(question: Question, used: Whole, scale: Array) -> Single:
 
 
 def _absorbed_by_drops(question: Question, dye: int, coats: int) -> Single:
-    """Absorption (36, max_drops + 1) of whole drops of one dye in a skin that nothing crowds."""
-    loads = np.arange(question.max_drops + 1) * question.drop_load[coats, dye]
+    """Absorption (36, most drops + 1) of whole drops of one dye in a skin that nothing crowds."""
+    loads = np.arange(_drop_caps(question)[coats] + 1) * question.drop_load[coats, dye]
     spectra = question.absorptivity[dye] + change_at(question.changes[dye], loads)
     return np.ascontiguousarray((loads[:, None] * spectra).T, dtype=np.float32)
 
@@ -269,7 +279,8 @@ def _decoded(question: Question, code: Whole) -> Rows:
     dyes = question.combinations[code[0]]
     drops = np.zeros_like(dyes)
     sizes = (dyes < len(question.dyes)).sum(axis=1)
-    for size in range(1, MOST_DYES + 1):
-        those = sizes == size
-        drops[those, :size] = _drop_grid(question, size).T[code[2][those]]
+    for size, coats in product(range(1, MOST_DYES + 1), range(1, question.max_coats + 1)):
+        those = (sizes == size) & (code[1] == coats)
+        if those.any():
+            drops[those, :size] = _drop_grid(question, size, coats).T[code[2][those]]
     return Rows(dyes=dyes, drops=drops, coats=code[1])

@@ -28,8 +28,9 @@ from tinting.recipe.model import (
 STEPS = 9
 _FIRST_STEPS = 3
 _STEP = 1e-5
-_STARTS = (0.02, 0.1, 0.4)
-_DEEPER = 48
+_STARTS = (0.1, 0.4, 0.7)
+"""Share of the way from the least load to the most, by their logarithms."""
+_DEEPER = 40
 _KEPT = 60
 _CHOICES = 120
 
@@ -45,8 +46,17 @@ def live_rows(question: Question) -> tuple[Rows, Array]:
     if not rows.number:
         return rows, np.empty(0)
     rows, _ = _ranked(question, rows)
-    around = allowed(question, _neighbours(question, rows[np.arange(min(_DEEPER, rows.number))]))
-    return _ranked(question, joined([rows[np.arange(min(_KEPT, rows.number))], around]).distinct())
+    first = nearest_of_each(question, rows)
+    deeper = np.union1d(np.arange(min(_DEEPER, rows.number)), first)
+    around = allowed(question, _neighbours(question, rows[deeper]))
+    kept = np.union1d(np.arange(min(_KEPT, rows.number)), first)
+    return _ranked(question, joined([rows[kept], around]).distinct())
+
+
+def nearest_of_each(question: Question, rows: Rows) -> Whole:
+    """Return the place of the first row of each number of coats and of dyes."""
+    sizes = (rows.dyes < len(question.dyes)).sum(axis=1)
+    return np.unique(rows.coats * (MOST_DYES + 1) + sizes, return_index=True)[1]
 
 
 def nearest_loads(question: Question, dyes: Whole) -> tuple[Array, Array]:
@@ -85,14 +95,16 @@ def descended(question: Question, dyes: Whole, loads: Array, steps: int) -> tupl
 
 
 def _load_range(question: Question, dyes: Whole) -> tuple[Array, Array]:
-    return question.drop_load[1][dyes], question.max_drops * question.drop_load[-1][dyes]
+    least = question.drop_load[1:].min(axis=0)
+    return least[dyes], np.maximum(question.most_load, least)[dyes]
 
 
 def _start_loads(question: Question, dyes: Whole) -> Array:
-    """The nearest of a few loads in equal shares of the range."""
+    """The nearest of a few loads, all dyes as far in their range."""
     metric = target_metric(question)
     least, most = _load_range(question, dyes)
-    trials = np.stack([np.maximum(least, share * most) for share in _STARTS])
+    ratio = most / np.maximum(least, 1e-300)
+    trials = np.stack([least * ratio**share for share in _STARTS])
     costs = np.stack([(_residuals(question, dyes, t, metric) ** 2).sum(axis=1) for t in trials])
     return np.asarray(trials[costs.argmin(axis=0), np.arange(len(dyes))])
 
@@ -140,7 +152,8 @@ def _whole_drops(question: Question, dyes: Whole, loads: Array) -> Rows:
         per_drop = question.drop_load[coats][dyes]
         drops = np.where(used, loads / np.maximum(per_drop, 1e-300), 0.0)
         for up in product((0, 1), repeat=MOST_DYES):
-            whole = np.where(used, np.clip(np.floor(drops) + up, 1, question.max_drops), 0)
+            most = max(int(question.drop_caps[coats]), 1)
+            whole = np.where(used, np.clip(np.floor(drops) + up, 1, most), 0)
             parts.append(
                 Rows(dyes=dyes, drops=whole.astype(np.intp), coats=np.full(len(dyes), coats))
             )
@@ -152,8 +165,9 @@ def _neighbours(question: Question, rows: Rows) -> Rows:
     used = rows.dyes < len(question.dyes)
     parts = []
     for coat, *step in product((-1, 0, 1), repeat=1 + MOST_DYES):
-        drops = np.where(used, np.clip(rows.drops + step, 1, question.max_drops), 0)
         coats = np.clip(rows.coats + coat, 1, question.max_coats)
+        most = np.maximum(question.drop_caps[coats], 1)[:, None]
+        drops = np.where(used, np.clip(rows.drops + step, 1, most), 0)
         parts.append(Rows(dyes=rows.dyes, drops=drops, coats=coats))
     return joined(parts).distinct()
 

@@ -6,6 +6,7 @@ numbers of drops, a number of coats. Everything here works on arrays of such row
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import combinations
@@ -15,14 +16,19 @@ from numpy.typing import NDArray
 
 from tinting.colour.colorimetry import delta_e, lab_from_xyz, weights
 from tinting.colour.grid import BANDS, Array
+from tinting.mix.batch import volume_for_area
 from tinting.skin.inputs import CHANGE_LOADS, Base, Dye
 from tinting.skin.layer import Layer, layer_loss, skin_layer
 from tinting.skin.uptake import change_places, dye_load
 
 Whole = NDArray[np.intp]
 MOST_DYES = 3
-_RADIX = 256 ** np.arange(2 * MOST_DYES, -1, -1, dtype=np.int64)
-"""No number of a recipe reaches 256."""
+MOST_DROPS = 8191
+"""More drops of one dye nobody counts."""
+_SHIFT = np.array([58, 53, 48, 34, 20, 6, 0])
+"""Places of the bits of three dyes, three numbers of drops and the coats in one whole number."""
+_STEP = 1e-7
+"""A batch is measured out to a tenth of a millilitre. [m3]"""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -30,7 +36,8 @@ class Question:
     """What is asked: a base, the dyes at hand, and the colour wanted under each light.
 
     ``targets`` (L, 3) is CIELAB under each of ``lights`` for the ``observer`` [degree]; volumes
-    in m3.
+    in m3. Without a ``batch_volume`` the batch is what the ``surface`` [m2] needs. Dyes together
+    are at most ``max_share`` of the mix.
     """
 
     base: Base
@@ -38,16 +45,58 @@ class Question:
     targets: Array = field(repr=False)
     lights: tuple[str, ...]
     observer: int
-    batch_volume: float
+    batch_volume: float | None
     drop_volume: float
     max_dyes: int
-    max_drops: int
+    max_drops: int | None
     max_coats: int
+    max_share: float = 0.5
+    surface: float | None = None
+
+    @cached_property
+    def batches(self) -> Array:
+        """(max_coats + 1,) volume of the mix for so many coats. [m3]"""
+        coats = range(self.max_coats + 1)
+        if self.surface is None or self.batch_volume is not None:
+            return np.full(len(coats), self.batch_volume)
+        needed = [volume_for_area(self.surface, max(number, 1)) for number in coats]
+        steps = [math.ceil(max(each, self.drop_volume) / _STEP - 1e-9) for each in needed]
+        return np.array(steps) * _STEP
+
+    @cached_property
+    def most_drops(self) -> Whole:
+        """(max_coats + 1,) how many drops together the mix can hold."""
+        return (self.max_share * self.batches / self.drop_volume + 1e-9).astype(np.intp)
+
+    @cached_property
+    def drop_caps(self) -> Whole:
+        """(max_coats + 1,) how many drops of one dye there can be."""
+        return np.minimum(self.most_drops, self.max_drops or MOST_DROPS)
+
+    @cached_property
+    def most_load(self) -> Array:
+        """(J + 1,) the most load that one dye can lay down."""
+        return np.asarray((self.drop_caps[:, None] * self.drop_load).max(axis=0))
 
     @cached_property
     def absorptivity(self) -> Array:
         """(J + 1, 36) of the dyes and of no dye."""
         return np.array([*(dye.absorptivity for dye in self.dyes), np.zeros(BANDS)])
+
+    @cached_property
+    def second_absorptivity(self) -> Array:
+        """(J + 1, 36) another opinion on the same."""
+        return np.array([*(dye.second_absorptivity for dye in self.dyes), np.zeros(BANDS)])
+
+    @cached_property
+    def strength_spreads(self) -> Array:
+        """(J + 1,) spread of ln of how strong each dye is."""
+        return np.array([*(dye.strength_spread for dye in self.dyes), 0.0])
+
+    @cached_property
+    def missed(self) -> Array:
+        """(J + 1,) how far each dye is from the colour it is known by. [dE]"""
+        return np.array([*(dye.missed for dye in self.dyes), 0.0])
 
     @cached_property
     def changes(self) -> Array:
@@ -71,7 +120,8 @@ class Question:
         """(max_coats + 1, J + 1) load that one drop lays down with so many coats."""
         coats = np.arange(self.max_coats + 1.0)
         losses = np.array([*(dye.coat_loss for dye in self.dyes), 0.0])
-        loads = dye_load(self.drop_volume / self.batch_volume, coats[:, None], losses)
+        share = self.drop_volume / self.batches[:, None]
+        loads = np.array(dye_load(share, coats[:, None], losses))
         loads[:, -1] = 0.0
         return loads
 
@@ -107,11 +157,6 @@ class Question:
         """(3 L,) XYZ of the bare base under all lights."""
         return np.asarray(self.base.reflectance @ self.matrix)
 
-    @property
-    def most_drops_together(self) -> int:
-        """How many drops the batch can hold."""
-        return int(self.batch_volume / self.drop_volume + 1e-9)
-
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Rows:
@@ -132,7 +177,7 @@ class Rows:
     def distinct(self) -> Rows:
         """Return the recipes without repeats."""
         parts = np.column_stack([self.dyes, self.drops, self.coats])
-        code = parts @ _RADIX
+        code = (parts.astype(np.int64) << _SHIFT).sum(axis=1)
         return self[np.sort(np.unique(code, return_index=True)[1])]
 
 
@@ -152,13 +197,29 @@ def load_absorptions(question: Question, dyes: Whole, loads: Array) -> Array:
     spread[np.arange(len(dyes))[:, None], dyes] = taken
     absorption = spread @ question.absorptivity
     for slot in range(MOST_DYES):
-        rows = np.flatnonzero(question.changing[dyes[:, slot]])
-        place, part = change_places(loads[rows, slot])
-        dye, size = dyes[rows, slot], taken[rows, slot, None]
-        absorption[rows] += size * (1 - part)[:, None] * question.changes[dye, place]
-        absorption[rows] += size * part[:, None] * question.changes[dye, place + 1]
+        rows, change = _changes(question, dyes[:, slot], loads[:, slot])
+        absorption[rows] += taken[rows, slot, None] * change
     # only rounding can bring a change below what it is added to
     return np.asarray(np.maximum(absorption, 0.0))
+
+
+def slot_absorptions(question: Question, dyes: Whole, loads: Array, absorptivity: Array) -> Array:
+    """Return the absorption (N, 3, 36) by each dye, of spectra ``absorptivity`` (J + 1, 36)."""
+    taken = loads / (1 + (loads * question.crowding[dyes]).sum(axis=1, keepdims=True))
+    found = absorptivity[dyes]
+    for slot in range(MOST_DYES):
+        rows, change = _changes(question, dyes[:, slot], loads[:, slot])
+        found[rows, slot] += change
+    return np.asarray(np.maximum(taken[:, :, None] * found, 0.0))
+
+
+def _changes(question: Question, dyes: Whole, loads: Array) -> tuple[Whole, Array]:
+    """Which of some dyes (N,) change with load, and their change (M, 36) at these."""
+    rows = np.flatnonzero(question.changing[dyes])
+    place, part = change_places(loads[rows])
+    change = (1 - part)[:, None] * question.changes[dyes[rows], place]
+    change += part[:, None] * question.changes[dyes[rows], place + 1]
+    return rows, change
 
 
 def load_labs(question: Question, dyes: Whole, loads: Array) -> Array:
@@ -193,4 +254,4 @@ def row_differences(question: Question, rows: Rows) -> Array:
 
 def allowed(question: Question, rows: Rows) -> Rows:
     """Return those recipes whose drops the batch can hold."""
-    return rows[rows.drops.sum(axis=1) <= question.most_drops_together]
+    return rows[rows.drops.sum(axis=1) <= question.most_drops[rows.coats]]

@@ -35,12 +35,10 @@ def binding_reason(question: Question, gap: float) -> tuple[str, str]:
     if above:
         return "lighter", f"The target is lighter than the base in {' and '.join(above)}."
     enough = max(REACHED, gap / 2)
-    together = question.most_drops_together
-    most_drops = max(question.max_drops, min(_MOST_DROPS, together // question.max_dyes))
     coats = replace(question, max_coats=_MOST_COATS)
     if _continuous_gap(coats) <= enough:
         return "coats", f"The target needs more than {question.max_coats} coats."
-    stronger = replace(question, max_drops=most_drops)
+    stronger = replace(question, max_drops=None, max_share=1.0)
     if _continuous_gap(stronger) <= enough:
         text = f"The target needs a stronger mix: more than {question.max_drops} drops of a dye."
         return "strength", text
@@ -78,7 +76,7 @@ def _continuous_gap(question: Question) -> float:
 
 def _cap_or_hue(question: Question) -> tuple[str, str]:
     dyes, loads, _ = _nearest(question)
-    most = question.max_drops * question.drop_load[-1][dyes]
+    most = question.most_load[dyes]
     used = dyes < len(question.dyes)
     if (loads[used] > _AT_BOUND * most[used]).any():
         return "strength", "The skin cannot take up enough dye: it is full before the target."

@@ -18,9 +18,11 @@ from tinting.colour.colorimetry import lab, light_names
 from tinting.colour.grid import Array, check_lab
 from tinting.colour.screen import srgb_from_hex
 from tinting.colour.spectrum import lab_of_screen_colour, smoothest_reflectance
+from tinting.learn.fit import DyeFit
 from tinting.mix.batch import DROP_VOLUME
+from tinting.recipe.doubt import FitPlace, fit_place, rough_probabilities, row_covariances
 from tinting.recipe.exact import MOST_RECIPES, exact_rows, recipe_count
-from tinting.recipe.live import live_rows
+from tinting.recipe.live import live_rows, nearest_of_each
 from tinting.recipe.model import MOST_DYES, Question, Rows, joined, row_differences
 from tinting.recipe.reach import REACHED, binding_reason
 from tinting.recipe.result import (
@@ -29,7 +31,9 @@ from tinting.recipe.result import (
     WITHIN,
     Recipe,
     Recipes,
+    match_probability,
     recipe_of_row,
+    row_bands,
     row_sensitivities,
 )
 from tinting.skin.inputs import Base, Dye
@@ -38,8 +42,12 @@ BATCH_VOLUME = 1e-5
 ALTERNATIVES = 2.0
 """A recipe this much worse than the nearest is no alternative. [dE]"""
 _CLASS = 0.5
-"""Differences of one class look alike; inside it the simpler recipe goes first. [dE]"""
+"""Differences of one class look alike: where no recipe matches, they go before simplicity. [dE]"""
+_SURE = 0.05
+"""Probabilities of one step count as alike; inside it the simpler recipe goes first."""
 _CANDIDATES = 200
+_LOOKED_AT = 24
+"""So many of the surest, or twice those wanted, get their probability by CIEDE2000 itself."""
 
 
 def find_recipes(
@@ -47,18 +55,22 @@ def find_recipes(
     dyes: Sequence[Dye],
     target_lab: object,
     lights: Sequence[str] = ("D65",),
-    batch_volume: float = BATCH_VOLUME,
+    batch_volume: float | None = None,
     drop_volume: float = DROP_VOLUME,
     max_dyes: int = 3,
-    max_drops: int = 20,
+    max_drops: int | None = None,
     max_coats: int = 5,
     exact: bool = False,
     progress: Callable[[float], object] | None = None,
     observer: int = 10,
     *,
     count: int = 6,
+    fit: DyeFit | None = None,
+    only: Sequence[str] = (),
+    max_share: float = 0.5,
+    surface: float | None = None,
 ) -> Recipes:
-    """Return several distinct recipes for a colour, the nearest first.
+    """Return several distinct recipes for a colour, the surest first.
 
     Parameters
     ----------
@@ -73,17 +85,29 @@ def find_recipes(
     lights : sequence of str
         A recipe is judged by the light where it is worst.
     batch_volume, drop_volume : float
-        Of the whole mix and of one drop. [m3]
+        Of the whole mix and of one drop. [m3] The mix left out, it is what ``surface`` needs for
+        the coats of each recipe, and 10 mL without a surface.
     max_dyes, max_drops, max_coats : int
-        At most so many dyes in a mix (1 to 3), drops of each (1 to 100), coats (1 to 20).
+        At most so many dyes in a mix (1 to 3), drops of each (1 to 100; left out, no limit but
+        ``max_share``), coats (1 to 20).
     exact : bool
-        Compare every recipe. Otherwise a search that finds the best in nine cases of ten.
+        Compare every recipe, up to 20 drops of a dye where ``max_drops`` is left out. Otherwise a
+        search that finds the best in nine cases of ten.
     progress : callable, optional
         Called with the share of the exact search that is done, rising to 1.
     observer : int
         2 or 10. [degree]
     count : int
         How many recipes at most, 1 to 50.
+    fit : DyeFit
+        What swatches taught of the dyes together: band and probability of recipes of its dyes go
+        by it. Left out, and for other dyes, by what each dye says of itself.
+    only : sequence of str
+        Names of the dyes that may be used; left out, all.
+    max_share : float
+        Volume share of all dyes together in the mix, above 0 to 1.
+    surface : float
+        Area to dye. [m2]
 
     Raises
     ------
@@ -92,14 +116,18 @@ def find_recipes(
 
     Notes
     -----
-    The first recipe is the nearest of all; the others, of other dyes, follow by classes of half a
-    dE, in each by number of dyes, then coats, then by what one drop too many does. No dye at
-    all is a recipe, too.
+    Of each choice of dyes one recipe, none much worse than the nearest, by the probability of a
+    part within 2 dE of the target in steps of 0.05, then coats, dyes, and what one drop too many
+    does; where none has a chance, by classes of half a dE first. No dye at all is a recipe, too.
     """
     question = _question(
-        base, dyes, target_lab, lights, batch_volume, drop_volume,
-        max_dyes, max_drops, max_coats, observer,
+        base, _checked_dyes(dyes, only), target_lab, lights, batch_volume, drop_volume,
+        max_dyes, max_drops, max_coats, observer, max_share, surface,
     )  # fmt: skip
+    known = None
+    if fit is not None:
+        check_kind("fit", fit, DyeFit, "a DyeFit")
+        known = fit_place(fit, base)
     if not isinstance(exact, (bool, np.bool_)):
         raise refuse("exact", "true or false", exact)
     if progress is not None and not callable(progress):
@@ -110,16 +138,16 @@ def find_recipes(
         raise refuse("number of recipes", f"at most {MOST_RECIPES // 10**6} million", total)
     rows, worst = live_rows(question)
     if exact:
-        known = float(min([*worst[:1], row_differences(question, _no_dye(question)).max()]))
-        found, _ = exact_rows(question, known, progress)
+        best = float(min([*worst[:1], row_differences(question, _no_dye(question)).max()]))
+        found, _ = exact_rows(question, best, progress)
         rows = joined([found, rows]).distinct()
-    recipes = _chosen(question, joined([_no_dye(question), rows]), shown)
-    return _answer(question, recipes, bool(exact))
+    recipes, nearest = _chosen(question, joined([_no_dye(question), rows]), shown, known)
+    return _answer(question, recipes, nearest, bool(exact))
 
 
 def _question(
     base: Base,
-    dyes: object,
+    dyes: tuple[Dye, ...],
     target_lab: object,
     lights: object,
     batch_volume: object,
@@ -128,6 +156,8 @@ def _question(
     max_drops: object,
     max_coats: object,
     observer: object,
+    max_share: object,
+    surface: object,
 ) -> Question:
     check_kind("base", base, Base, "a Base")
     drop = check_number("drop volume", drop_volume, least=5e-9, most=2e-7, unit="m3")
@@ -135,21 +165,31 @@ def _question(
     if degrees not in (2, 10):
         raise refuse("observer", "2 or 10 degree", observer)
     under = _checked_lights(lights)
+    if surface is not None:
+        surface = check_number("surface", surface, above=0.0, most=100.0, unit="m2")
+    if batch_volume is not None:
+        batch_volume = check_number("batch volume", batch_volume, least=drop, most=0.1, unit="m3")
+    elif surface is None:
+        batch_volume = BATCH_VOLUME
+    if max_drops is not None:
+        max_drops = check_whole("max drops", max_drops, least=1, most=100)
     return Question(
         base=base,
-        dyes=_checked_dyes(dyes),
+        dyes=dyes,
         targets=_targets(target_lab, under, int(degrees)),
         lights=under,
         observer=int(degrees),
-        batch_volume=check_number("batch volume", batch_volume, least=drop, most=0.1, unit="m3"),
+        batch_volume=batch_volume,
         drop_volume=drop,
         max_dyes=check_whole("max dyes", max_dyes, least=1, most=MOST_DYES),
-        max_drops=check_whole("max drops", max_drops, least=1, most=100),
+        max_drops=max_drops,
         max_coats=check_whole("max coats", max_coats, least=1, most=20),
+        max_share=check_number("max share", max_share, above=0.0, most=1.0),
+        surface=surface,
     )
 
 
-def _checked_dyes(dyes: object) -> tuple[Dye, ...]:
+def _checked_dyes(dyes: object, only: object) -> tuple[Dye, ...]:
     if not isinstance(dyes, Sequence) or not 1 <= len(dyes) <= 20:
         got = len(dyes) if isinstance(dyes, Sequence) else type(dyes).__name__
         raise refuse("dyes", "a sequence of 1 to 20 Dye", got)
@@ -157,7 +197,12 @@ def _checked_dyes(dyes: object) -> tuple[Dye, ...]:
         check_kind("each dye", dye, Dye, "a Dye")
     if len({dye.name for dye in dyes}) < len(dyes):
         raise refuse("dyes", "each of its own name", [dye.name for dye in dyes])
-    return tuple(dyes)
+    if isinstance(only, str) or not isinstance(only, Sequence):
+        raise refuse("only", "a sequence of names of dyes", only)
+    names = [dye.name for dye in dyes]
+    for name in only:
+        check_choice("only", name, names)
+    return tuple(dye for dye in dyes if not only or dye.name in only)
 
 
 def _checked_lights(lights: object) -> tuple[str, ...]:
@@ -194,37 +239,63 @@ def _no_dye(question: Question) -> Rows:
     return Rows(dyes=none, drops=np.zeros_like(none), coats=np.zeros(1, dtype=np.intp))
 
 
-def _chosen(question: Question, rows: Rows, count: int) -> tuple[Recipe, ...]:
-    """The nearest recipe of each choice of dyes, in the order that the answer promises."""
+def _chosen(
+    question: Question, rows: Rows, count: int, known: FitPlace | None
+) -> tuple[tuple[Recipe, ...], Recipe]:
+    """The recipes in the order that the answer promises, and the nearest of all."""
     worst = row_differences(question, rows).max(axis=1)
     sizes = (rows.dyes < len(question.dyes)).sum(axis=1)
     order = np.lexsort((rows.coats, sizes, np.round(worst, 9)))
+    rows, worst, sizes = rows[order], worst[order], sizes[order]
+    places = np.union1d(np.arange(min(_CANDIDATES, len(worst))), nearest_of_each(question, rows))
+    places = places[worst[places] <= worst[0] + ALTERNATIVES]
+    rows, worst, sizes = rows[places], worst[places], sizes[places]
+    touch = row_sensitivities(question, rows)
+    covariances = row_covariances(question, rows, known)
+    chance = rough_probabilities(question, rows, covariances)
+
+    def rank(i: int) -> tuple[int, int, int, int, float]:
+        step = int(chance[i] / _SURE + 1e-9)
+        away = 0 if step else int(worst[i] / _CLASS)
+        return -step, away, int(rows.coats[i]), int(sizes[i]), float(touch[i])
+
+    # of one choice of dyes and coats the surest drops and the nearest of these, whatever one too
+    # many does
+    surest: dict[tuple[int, ...], int] = {}
+    for i in np.lexsort((worst, -(chance / _SURE + 1e-9).astype(int))):
+        surest.setdefault((*rows.dyes[i].tolist(), int(rows.coats[i])), int(i))
     seen: dict[tuple[int, ...], int] = {}
-    for place in order[worst[order] <= worst.min() + ALTERNATIVES]:
-        seen.setdefault(tuple(int(dye) for dye in rows.dyes[place]), int(place))
-    places = np.array(list(seen.values())[:_CANDIDATES])
-    touch = row_sensitivities(question, rows[places])
-    nearest, *others = range(len(places))
-    others.sort(
-        key=lambda i: (
-            int(worst[places[i]] / _CLASS),
-            int(sizes[places[i]]),
-            int(rows.coats[places[i]]),
-            float(touch[i]),
-        )
+    for i in sorted(surest.values(), key=rank):
+        seen.setdefault(tuple(rows.dyes[i].tolist()), i)
+    first = list(seen.values())[: max(_LOOKED_AT, 2 * count)]
+    looked = list(dict.fromkeys([0, *first]))
+    bands = dict(
+        zip(looked, row_bands(question, rows[np.array(looked)], covariances[looked]), strict=True)
     )
-    return tuple(
-        recipe_of_row(question, rows[places[[i]]], float(touch[i]))
-        for i in [nearest, *others][:count]
-    )
+    for i in looked:
+        chance[i] = match_probability(question, bands[i])
+    made = {
+        i: recipe_of_row(question, rows[np.array([i])], float(touch[i]), bands[i], float(chance[i]))
+        for i in {0, *sorted(first, key=rank)[:count]}
+    }
+    return tuple(made[i] for i in sorted(first, key=rank)[:count]), made[0]
 
 
-def _answer(question: Question, recipes: tuple[Recipe, ...], exact: bool) -> Recipes:
-    gap = recipes[0].worst
+def _answer(
+    question: Question, recipes: tuple[Recipe, ...], nearest: Recipe, exact: bool
+) -> Recipes:
+    gap = nearest.worst
     reason, text = "", ""
     reach = WITHIN if gap <= REACHED else OPEN
     if exact and gap > REACHED:
         reach = OUTSIDE
         reason, text = binding_reason(question, gap)
         text = f"Out of reach by {gap:.1f} dE. {text}"
-    return Recipes(recipes=recipes, exact=exact, reach=reach, reason=reason, reason_text=text)
+    return Recipes(
+        recipes=recipes,
+        nearest=nearest,
+        exact=exact,
+        reach=reach,
+        reason=reason,
+        reason_text=text,
+    )

@@ -16,7 +16,7 @@ from tests.tinting.paste_world import ERROR, make_paint
 from tests.tinting.real_paint import WHOLE, Paints, Score, alone, mixtures, painted, read_paints
 from tinting.colour.colorimetry import lab
 from tinting.colour.difference import delta_e
-from tinting.learn.band import predict_band
+from tinting.learn.band import estimate_band, predict_band
 from tinting.learn.fit import DyeFit, fit_dyes
 from tinting.mix.ladder import tint_ladder
 from tinting.mix.plan import TintPlan, plain, tint_plan_from
@@ -81,13 +81,39 @@ def test_every_way_gives_one_colour_for_one_mix(learned: DyeFit) -> None:
             learned.base, dyes, shown, batch_volume=1e-5, drop_volume=1e-7, exact=exact
         )
         # 2 and 6 drops of 0.1 mL in 10 mL, 2 coats
-        assert found[0].worst < 1e-9
+        assert found.gap < 1e-9
         for recipe in found:
             parts = [(learned.dyes[name], share) for name, share in recipe.shares.items()]
             expected = tint(learned.base, parts, recipe.coats).lab()
             np.testing.assert_allclose(recipe.lab["D65"], expected, atol=1e-9)
             away = float(delta_e(expected, shown))
             assert recipe.worst == pytest.approx(away, abs=1e-9)
+
+
+def test_a_recipe_is_as_sure_as_the_fit_says(learned: DyeFit) -> None:
+    """Reference: `predict_band` for the shares and coats of each recipe; a dye that the fit does
+    not know goes by what it says of itself."""
+    wanted = tint(learned.base, [(learned.dyes["sap green"], 0.06)], 2).lab()
+    stranger = dataclasses.replace(learned.dyes["sap green"], name="stranger", covariance=None)
+    dyes = [*learned.dyes.values(), stranger]
+    found = find_recipes(learned.base, dyes, wanted, fit=learned, count=12, drop_volume=1e-7)
+    kinds = set()
+    for recipe in found:
+        if not recipe.drops:
+            continue
+        kinds.add("stranger" in recipe.drops)
+        if "stranger" in recipe.drops:
+            band = estimate_band(recipe.tint)
+        else:
+            band = predict_band(learned, recipe.shares, recipe.coats)
+        np.testing.assert_allclose(recipe.band.covariance, band.covariance, atol=1e-9)
+        # 400 draws, whose axes may come the other way round: a spread of 0.025 each
+        assert recipe.probability == pytest.approx(band.within(2.0, wanted), abs=0.1)
+    assert kinds == {True, False}
+    elsewhere = dataclasses.replace(learned.base, name="another", scattering_thickness=0.3)
+    recipe = find_recipes(elsewhere, dyes[:2], wanted, fit=learned, drop_volume=1e-7)[0]
+    band = predict_band(learned, recipe.shares, recipe.coats, base=elsewhere)
+    np.testing.assert_allclose(recipe.band.covariance, band.covariance, atol=1e-9)
 
 
 def test_what_is_left_over_is_carried_on(two: Paints) -> None:

@@ -13,6 +13,8 @@ from tinting.colour.colorimetry import delta_e, lab, lab_from_xyz
 from tinting.colour.grid import wavelengths_nm
 from tinting.colour.screen import srgb_from_hex
 from tinting.colour.spectrum import lab_of_screen_colour
+from tinting.learn.band import estimate_band
+from tinting.mix.batch import volume_for_area
 from tinting.recipe.bound import squared_bound
 from tinting.recipe.exact import recipe_count
 from tinting.recipe.model import Question
@@ -134,11 +136,11 @@ def test_exact_equals_brute_force_by_the_library(
     found = find_recipes(
         BASE, [YELLOW, RED, BLUE, GREY], targets, lights, max_drops=4, max_coats=2, exact=True
     )
-    assert found[0].worst == pytest.approx(worst.min(), abs=1e-4)  # their matrix and ours
+    assert found.gap == pytest.approx(worst.min(), abs=1e-4)  # their matrix and ours
     best = int(worst.argmin())
     named = {} if best == 0 else {each.name: n for each, n in recipes[best - 1][0]}
-    assert dict(found[0].drops) == named
-    assert found[0].coats == (0 if best == 0 else recipes[best - 1][1])
+    assert dict(found.nearest.drops) == named
+    assert found.nearest.coats == (0 if best == 0 else recipes[best - 1][1])
     assert (found.reach == "within reach") == (worst.min() <= 1)
 
 
@@ -157,8 +159,8 @@ def test_the_full_search_finds_a_hidden_recipe_and_is_never_worse_than_live() ->
     target = colour_of(hidden, 3) + np.array([0.2, -0.3, 0.2])
     shares: list[float] = []
     exact = find_recipes(BASE, DYES, target, exact=True, progress=shares.append)
-    assert exact[0].worst <= float(delta_e(colour_of(hidden, 3), target)) + 1e-9
-    assert exact[0].worst <= find_recipes(BASE, DYES, target)[0].worst + 1e-9
+    assert exact.gap <= float(delta_e(colour_of(hidden, 3), target)) + 1e-9
+    assert exact.gap <= find_recipes(BASE, DYES, target).gap + 1e-9
     assert exact.reach == "within reach" and exact.reason == ""
     assert shares == sorted(shares) and shares[-1] == 1 and len(shares) > 5
 
@@ -192,12 +194,12 @@ def test_several_lights_are_judged_by_the_worst() -> None:
     for _ in range(6):
         mix, coats = random_recipe(rng)
         targets = {light: colour_of(mix, coats, light) + 0.5 for light in ("D65", "A")}
-        both = find_recipes(BASE, DYES, targets, ("D65", "A"))
-        day = find_recipes(BASE, DYES, targets["D65"])[0]
+        both = find_recipes(BASE, DYES, targets, ("D65", "A")).nearest
+        day = find_recipes(BASE, DYES, targets["D65"]).nearest
         under_a = float(delta_e(day.tint.lab("A"), targets["A"]))
-        assert set(both[0].delta_e) == {"D65", "A"}
-        assert both[0].worst == max(both[0].delta_e.values())
-        gains.append(max(day.worst, under_a) - both[0].worst)
+        assert set(both.delta_e) == {"D65", "A"}
+        assert both.worst == max(both.delta_e.values())
+        gains.append(max(day.worst, under_a) - both.worst)
     assert min(gains) > -0.05 and max(gains) > 0.2
 
 
@@ -251,8 +253,8 @@ def test_above_the_base_in_z_alone_is_out_of_reach() -> None:
 @pytest.mark.parametrize(
     ("reason", "dyes", "mix", "coats", "limits"),
     [
-        ("coats", [GREY], [(GREY, 18)], 4, {"max_coats": 1}),
-        ("strength", [SEALING], [(SEALING, 60)], 1, {}),
+        ("coats", [GREY], [(GREY, 18)], 4, {"max_coats": 1, "max_drops": 20}),
+        ("strength", [SEALING], [(SEALING, 60)], 1, {"max_drops": 20}),
         ("dyes", [YELLOW, BLUE], [(YELLOW, 8), (BLUE, 10)], 3, {"max_dyes": 1}),
         ("hue", [YELLOW, RED], [(BLUE, 10)], 3, {}),
     ],
@@ -277,18 +279,20 @@ def test_a_full_skin_is_a_strength_cap() -> None:
 def test_recipes_are_distinct_and_ranked() -> None:
     target = colour_of([(DYES[1], 6), (DYES[4], 9)], 2)
     found = find_recipes(BASE, DYES, target, count=20)
-    assert found[0].worst == min(recipe.worst for recipe in found) == found.gap
+    assert found.nearest.worst == found.gap <= min(recipe.worst for recipe in found)
     chosen = [frozenset(recipe.drops) for recipe in found]
     assert len(set(chosen)) == len(chosen) == len(found) > 3
-    ranks = [(int(r.worst / 0.5), len(r.drops), r.coats, r.sensitivity) for r in list(found)[1:]]
-    assert ranks == sorted(ranks)
+    ranks = [
+        (-int(r.probability / 0.05 + 1e-9), r.coats, len(r.drops), r.sensitivity) for r in found
+    ]
+    assert ranks == sorted(ranks) and found[0].probability > 0.05
     assert max(recipe.worst for recipe in found) <= found.gap + 2
     assert len(find_recipes(BASE, DYES, target, count=2)) == 2
 
 
 def test_a_recipe_is_whole() -> None:
     target = colour_of([(YELLOW, 2), (BLUE, 9)], 2)
-    first = find_recipes(BASE, [YELLOW, RED, BLUE], target, exact=True)[0]
+    first = find_recipes(BASE, [YELLOW, RED, BLUE], target, exact=True).nearest
     assert dict(first.drops) == {"yellow": 2, "blue": 9} and first.coats == 2
     assert first.shares["blue"] == pytest.approx(9 * DROP / BATCH)
     assert first.alcohol_volume == pytest.approx(BATCH - 11 * DROP)
@@ -319,7 +323,7 @@ def test_a_batch_holds_no_more_drops_than_fit() -> None:
 
 def test_the_other_observer() -> None:
     target = tint(BASE, [(BLUE, 0.03)], 2).lab("D65", 2)
-    small = find_recipes(BASE, [BLUE], target, observer=2, drop_volume=3e-8)[0]
+    small = find_recipes(BASE, [BLUE], target, observer=2, drop_volume=3e-8).nearest
     assert dict(small.drops) == {"blue": 10} and small.worst < 1e-9
 
 
@@ -331,6 +335,60 @@ def test_the_bound_is_never_above_the_difference() -> None:
         near = target + rng.normal(size=(2000, 3)) * spread
         near[:, 0] = np.clip(near[:, 0], 0, 100)
         assert (squared_bound(near, target) <= delta_e(near, target) ** 2 + 1e-12).all()
+
+
+@pytest.mark.parametrize("doubt", [0.0, 0.4])
+def test_band_and_probability_are_those_of_the_band_of_a_tint(doubt: float) -> None:
+    """Many recipes at once give what `estimate_band` gives for one; a doubtful dye tells on it."""
+    second = replace(RED, second_absorptivity=np.roll(RED.absorptivity, 1), missed=0.7)
+    dyes = [second, replace(BLUE, strength_spread=doubt), GREY]
+    target = colour_of([(RED, 6), (BLUE, 9)], 2)
+    for recipe in find_recipes(BASE, dyes, target, max_drops=20):
+        band = estimate_band(recipe.tint)
+        np.testing.assert_allclose(recipe.band.covariance, band.covariance, atol=1e-9)
+        assert recipe.band.radius == pytest.approx(band.radius, abs=1e-9)
+        assert recipe.probability == pytest.approx(band.within(2.0, target), abs=1e-9)
+
+
+def test_a_surer_dye_goes_before_a_nearer_one() -> None:
+    """Two dyes alike but for their doubt: one is known ten times as well, and 0.3 dE farther."""
+    unsure = replace(BLUE, name="unsure", strength_spread=0.5)
+    sure = replace(BLUE, name="sure", strength_spread=0.05, absorptivity=1.01 * BLUE.absorptivity)
+    found = find_recipes(BASE, [unsure, sure], colour_of([(BLUE, 12)], 1), max_dyes=1)
+    assert set(found.nearest.drops) == {"unsure"} and set(found[0].drops) == {"sure"}
+    assert found[0].probability > found.nearest.probability + 0.05
+
+
+def test_one_coat_of_a_stronger_mix_where_it_is_as_sure() -> None:
+    """18 drops in 4 coats lay down 18 (1 - 0.87^4) / 0.13 = 59 drops, which fit in one."""
+    target = colour_of([(GREY, 18)], 4)
+    first = find_recipes(BASE, [GREY], target)[0]
+    assert (dict(first.drops), first.coats) == ({"grey": 59}, 1)
+    capped = find_recipes(BASE, [GREY], target, max_drops=20)[0]
+    assert (dict(capped.drops), capped.coats) == ({"grey": 18}, 4)
+    # 39 of 312 drops at most
+    thin = find_recipes(BASE, [GREY], target, max_share=0.125)[0]
+    assert thin.drops["grey"] <= 39 and thin.coats == 2
+
+
+def test_the_batch_is_what_the_surface_needs() -> None:
+    target = colour_of([(RED, 6), (BLUE, 9)], 2)
+    for exact in (False, True):
+        found = find_recipes(BASE, [RED, BLUE, GREY], target, surface=6e-3, exact=exact, max_dyes=2)
+        for recipe in found:
+            needed = volume_for_area(6e-3, recipe.coats)
+            assert needed <= recipe.batch_volume <= needed + 1e-7
+            assert sum(recipe.shares.values()) <= 0.5
+            parts = [(each, recipe.shares.get(each.name, 0.0)) for each in (RED, BLUE, GREY)]
+            again = tint(BASE, parts, recipe.coats).lab()
+            np.testing.assert_allclose(recipe.lab["D65"], again, atol=1e-9)
+    wanted = find_recipes(BASE, [RED, BLUE], target, surface=6e-3, batch_volume=BATCH)
+    assert {recipe.batch_volume for recipe in wanted} == {BATCH}
+
+
+def test_only_some_of_the_dyes() -> None:
+    found = find_recipes(BASE, [RED, BLUE, GREY], (50, 5, 5), only=("red", "grey"))
+    assert all(set(recipe.drops) <= {"red", "grey"} for recipe in found)
 
 
 def test_nothing_is_changed_in_place() -> None:
@@ -355,7 +413,8 @@ def test_nothing_is_changed_in_place() -> None:
         ("max_dyes", 0), ("max_dyes", 4), ("max_dyes", 1.5), ("max_drops", 0), ("max_drops", 101),
         ("max_coats", 0), ("max_coats", 21), ("max_coats", None), ("observer", 5),
         ("observer", None), ("exact", 1), ("exact", None), ("progress", 3), ("count", 0),
-        ("count", 51),
+        ("count", 51), ("fit", 3), ("only", "red"), ("only", ("pink",)), ("only", 3),
+        ("max_share", 0), ("max_share", 1.1), ("surface", 0), ("surface", "big"),
     ],
     ids=lambda value: repr(value)[:30],
 )  # fmt: skip
