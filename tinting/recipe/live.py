@@ -74,7 +74,7 @@ def descended(question: Question, dyes: Whole, loads: Array, steps: int) -> tupl
     smooth where CIEDE2000 itself jumps; under several lights their squares are added.
     """
     metric = target_metric(question)
-    least, most = _load_range(question, dyes)
+    least, most = load_range(question, dyes)
     loads = loads.copy()
     damping = np.full(len(dyes), 1e-2)
     residual, slope = _slopes(question, dyes, loads, most, metric)
@@ -94,7 +94,8 @@ def descended(question: Question, dyes: Whole, loads: Array, steps: int) -> tupl
     return loads, np.sqrt((residual**2).sum(axis=1))
 
 
-def _load_range(question: Question, dyes: Whole) -> tuple[Array, Array]:
+def load_range(question: Question, dyes: Whole) -> tuple[Array, Array]:
+    """Return the least and the most load (N, 3) of each of ``dyes`` (N, 3)."""
     least = question.drop_load[1:].min(axis=0)
     return least[dyes], np.maximum(question.most_load, least)[dyes]
 
@@ -102,7 +103,7 @@ def _load_range(question: Question, dyes: Whole) -> tuple[Array, Array]:
 def _start_loads(question: Question, dyes: Whole) -> Array:
     """The nearest of a few loads, all dyes as far in their range."""
     metric = target_metric(question)
-    least, most = _load_range(question, dyes)
+    least, most = load_range(question, dyes)
     ratio = most / np.maximum(least, 1e-300)
     trials = np.stack([least * ratio**share for share in _STARTS])
     costs = np.stack([(_residuals(question, dyes, t, metric) ** 2).sum(axis=1) for t in trials])

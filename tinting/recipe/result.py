@@ -63,7 +63,9 @@ class Recipes:
     ``exact`` tells whether all recipes were compared. ``reach`` is "within reach", "out of reach"
     (only after all were compared) or "not decided"; ``gap`` [dE] is the worst difference that the
     ``nearest`` recipe leaves. ``reason`` is the key of what binds ("lighter", "coats", "strength",
-    "hue", "dyes", empty within reach) and ``reason_text`` the sentence. Iterates over its recipes.
+    "hue", "dyes", "only", or two of them; empty within reach) and ``reason_text`` the sentence.
+    ``left`` [dE] is what would be left with a limit lifted, and with two ("coats and strength").
+    Iterates over its recipes.
     """
 
     recipes: tuple[Recipe, ...]
@@ -72,6 +74,7 @@ class Recipes:
     reach: str
     reason: str
     reason_text: str
+    left: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def gap(self) -> float:

@@ -24,7 +24,7 @@ from tinting.recipe.doubt import FitPlace, fit_place, rough_probabilities, row_c
 from tinting.recipe.exact import MOST_RECIPES, exact_rows, recipe_count
 from tinting.recipe.live import live_rows, nearest_of_each
 from tinting.recipe.model import MOST_DYES, Question, Rows, joined, row_differences
-from tinting.recipe.reach import REACHED, binding_reason
+from tinting.recipe.reach import REACHED, binding_limits, least_gap
 from tinting.recipe.result import (
     OPEN,
     OUTSIDE,
@@ -46,7 +46,7 @@ _CLASS = 0.5
 _SURE = 0.05
 """Probabilities of one step count as alike; inside it the simpler recipe goes first."""
 _CANDIDATES = 200
-_LOOKED_AT = 24
+_LOOKED_AT = 16
 """So many of the surest, or twice those wanted, get their probability by CIEDE2000 itself."""
 
 
@@ -142,7 +142,7 @@ def find_recipes(
         found, _ = exact_rows(question, best, progress)
         rows = joined([found, rows]).distinct()
     recipes, nearest = _chosen(question, joined([_no_dye(question), rows]), shown, known)
-    return _answer(question, recipes, nearest, bool(exact))
+    return _answer(question, recipes, nearest, bool(exact), tuple(dyes))
 
 
 def _question(
@@ -282,15 +282,21 @@ def _chosen(
 
 
 def _answer(
-    question: Question, recipes: tuple[Recipe, ...], nearest: Recipe, exact: bool
+    question: Question,
+    recipes: tuple[Recipe, ...],
+    nearest: Recipe,
+    exact: bool,
+    shelf: tuple[Dye, ...],
 ) -> Recipes:
     gap = nearest.worst
-    reason, text = "", ""
+    reason, text, left = "", "", dict[str, float]()
     reach = WITHIN if gap <= REACHED else OPEN
-    if exact and gap > REACHED:
+    # without a cap the strongest mixes were only searched, not all compared
+    if exact and gap > REACHED and (question.max_drops or least_gap(question) > REACHED):
         reach = OUTSIDE
-        reason, text = binding_reason(question, gap)
-        text = f"Out of reach by {gap:.1f} dE. {text}"
+        limits = binding_limits(question, gap, shelf)
+        reason, left = limits.reason, dict(limits.left)
+        text = f"Out of reach by {gap:.1f} dE. {limits.text}"
     return Recipes(
         recipes=recipes,
         nearest=nearest,
@@ -298,4 +304,5 @@ def _answer(
         reach=reach,
         reason=reason,
         reason_text=text,
+        left=left,
     )

@@ -265,6 +265,34 @@ def test_the_binding_reason(
     found = find_recipes(BASE, dyes, colour_of(mix, coats), exact=True, **limits)
     assert (found.reach, found.reason) == ("out of reach", reason)
     assert found.gap > 1 and found.reason_text.endswith(".")
+    if reason != "hue":
+        # the mix that the target was made from is within the limit's lifting
+        assert found.left[reason] < 0.3
+    # a limit less never leaves more, and the smaller of two never leaves less than both
+    for pair in (key.split(" and ") for key in found.left if " and " in key):
+        both = found.left[" and ".join(pair)]
+        assert both <= min(found.left[key] for key in pair) + 0.1 <= found.gap + 0.1
+
+
+def test_two_limits_together() -> None:
+    """250 drops in 4 coats are 820 at once: more than 312 in one, and than 50 coats of 6 (46)."""
+    pale = dye("pale", (520, 40, 1.2), saturation=np.inf)
+    target = colour_of([(pale, 250)], 4)
+    found = find_recipes(BASE, [pale], target, exact=True, max_drops=6, max_coats=1)
+    assert found.reason == "coats and strength"
+    assert found.left["coats and strength"] < 0.3 < found.left["strength"]
+
+
+def test_dyes_that_were_left_out_are_told() -> None:
+    target = colour_of([(BLUE, 10)], 3)
+    found = find_recipes(BASE, [YELLOW, BLUE], target, exact=True, only=("yellow",))
+    assert found.reason == "only" and "left out" in found.reason_text
+
+
+def test_the_missing_hue_is_named() -> None:
+    """A blue like BLUE (620 nm) is what yellow and red lack."""
+    found = find_recipes(BASE, [YELLOW, RED], colour_of([(BLUE, 10)], 3), exact=True)
+    assert found.reason == "hue" and "A blue dye beside these would leave" in found.reason_text
 
 
 def test_a_full_skin_is_a_strength_cap() -> None:
