@@ -275,10 +275,15 @@ def test_the_binding_reason(
 
 
 def test_two_limits_together() -> None:
-    """250 drops in 4 coats are 820 at once: more than 312 in one, and than 50 coats of 6 (46)."""
-    pale = dye("pale", (520, 40, 1.2), saturation=np.inf)
-    target = colour_of([(pale, 250)], 4)
-    found = find_recipes(BASE, [pale], target, exact=True, max_drops=6, max_coats=1)
+    """Each coat lays down half of the one before, so ten of 160 drops are 320 at once: one coat
+    holds 166, and any number of coats of 75 no more than 150."""
+    band = 0.3 * dye("pale", (520, 40, 1.2)).absorptivity
+    pale = Dye(name="pale", absorptivity=band, saturation=np.inf, coat_loss=0.5)
+    drop = 6e-8
+    target = tint(BASE, [(pale, 160 * drop / BATCH)], 10).lab()
+    found = find_recipes(
+        BASE, [pale], target, exact=True, max_drops=75, max_coats=1, drop_volume=drop
+    )
     assert found.reason == "coats and strength"
     assert found.left["coats and strength"] < 0.3 < found.left["strength"]
 
