@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from data.rules import Array
+from flexcalc.wire.roots import increasing_root
 
 
 class HandLaw(Protocol):
@@ -29,7 +30,10 @@ class HandLaw(Protocol):
         """Return the law of some limbs."""
 
 
+QUICK_STEPS, HALVINGS = 30, 48
 MOST_STEPS = 200
+LEAST_MOMENT = 1e-300
+TIGHTEST = 1e5  # 1/m, beyond any limb
 NARROW = 0.6  # of the limbs still under way, below which the others are left alone
 LEAST_TURN = 1e-9  # rad
 FARTHEST = 200.0
@@ -139,9 +143,9 @@ def pressed_to(
     found, moment_there = free.copy(), np.zeros(len(free))
     rows, height = np.arange(len(free)), np.zeros(len(free))
     pace, before = np.ones_like(extra), np.zeros_like(extra)
-    for number in range(MOST_STEPS):
+    for number in range(QUICK_STEPS):
         moment, slope = law.moment(free + side * extra)
-        moment = np.where(pulled, side * moment, 1.0)
+        moment = np.where(pulled, np.maximum(side * moment, LEAST_MOMENT), 1.0)
         power = np.where(pulled, np.maximum(extra * slope / moment, 0.01), 1.0)
         off = np.where(pulled, level - np.log(moment), 0.0)
         height = _height(height, off, power, lengths * extra, goal, first=number == 0)
@@ -150,7 +154,7 @@ def pressed_to(
         # over a corner of the law a step leads to and fro: such joints go more slowly
         astray = (step * before < 0) & (np.abs(step) > 0.3 * np.abs(before))
         pace = np.where(astray, pace / 2, np.minimum(1.5 * pace, 1.0))
-        before, extra = step, extra * np.exp(pace * step)
+        before, extra = step, np.minimum(extra * np.exp(pace * step), TIGHTEST)
         found[rows], moment_there[rows] = free + side * extra, np.exp(height)
         more = np.flatnonzero(np.abs(step).max(axis=1) >= close)
         if more.size == 0:
@@ -159,10 +163,41 @@ def pressed_to(
             law, rows, free, side = law.take(more), rows[more], free[more], side[more]
             height, goal, extra = height[more], goal[more], extra[more]
             pace, before = pace[more], before[more]
-    raise RuntimeError(
-        f"no press found in {MOST_STEPS} steps for angles up to {np.abs(angle).max():.6g} rad over "
-        f"{lengths.sum():.6g} m"
-    )
+    if more.size < len(rows):
+        law, rows, free, side, goal = law.take(more), rows[more], free[more], side[more], goal[more]
+    extra, moment_there[rows] = _halved(law, free, side, shares, lengths, goal)
+    found[rows] = free + side * extra
+    return Pressed(curvature=found, moment=moment_there)
+
+
+def _halved(
+    law: HandLaw, free: Array, side: Array, shares: Array, lengths: Array, goal: Array
+) -> tuple[Array, Array]:
+    """Return the same by halving the curvature of the sharpest place: for laws that hardly rise.
+
+    Curvatures (B, n) beyond the free ones [1/m] and M0 (B,) [N m].
+    """
+    top = int(np.argmax(shares))
+    nothing, far = np.zeros(free.shape), np.full(free.shape, TIGHTEST)
+    low = np.full(len(free), np.log(1e-9))
+    high = np.full(len(free), np.log(TIGHTEST))
+    extra, moment = nothing, np.zeros(len(free))
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        sharp = free + side * np.exp(middle)[:, None]
+        moment = np.maximum((side * law.moment(sharp)[0])[:, top], 0.0) / shares[top]
+
+        def beyond(x: Array, moment: Array = moment) -> tuple[Array, Array]:
+            value, slope = law.moment(free + side * x)
+            return side * value - shares * moment[:, None], slope
+
+        extra = np.where(
+            shares > 0, increasing_root(beyond, nothing, far, nothing + 1.0, 1e-12), 0.0
+        )
+        extra[:, top] = np.exp(middle)
+        over = extra @ lengths > goal
+        low, high = np.where(over, low, middle), np.where(over, middle, high)
+    return extra, moment
 
 
 def _height(

@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 
 from flexcalc import Bend, Elastomer, Limb, Metal, Round, Setting, Wire, hold_pose
+from flexcalc.joints import hands
 from flexcalc.limb.inputs import GRAVITY
 from flexcalc.pose.pose import hold_poses
 from flexcalc.verdict.overbend import over_bend_setting, over_bent
@@ -223,3 +224,13 @@ def test_a_warm_room_keeps_more() -> None:
         for degrees in (10.0, 23.0, 35.0)
     ]
     assert shares[0] < shares[1] < shares[2]
+
+
+def test_a_press_by_halving_is_the_press_by_newton(monkeypatch: pytest.MonkeyPatch) -> None:
+    setting = Setting(bends=(FIRST, SECOND), clamp_angle=0.0, bent_by="hands", places=2)
+    quick = hold_pose(LIMB, setting)
+    monkeypatch.setattr(hands, "QUICK_STEPS", 1)
+    halved = hold_pose(LIMB, setting)
+    assert halved.peak_curvature == pytest.approx(quick.peak_curvature, rel=1e-7)
+    assert halved.press_force == pytest.approx(quick.press_force, rel=1e-7)
+    assert halved.retained_share == pytest.approx(quick.retained_share, abs=1e-7)
