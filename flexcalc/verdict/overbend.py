@@ -313,7 +313,8 @@ def _crossing(
         grid = np.linspace(grid[above - 1], grid[above], ZOOM_GRID)
         left = within(grid)
     above = max(int(np.argmax(left >= goal)), 1)
-    share = (goal - left[above - 1]) / (left[above] - left[above - 1])
+    rise = float(left[above] - left[above - 1])
+    share = (goal - float(left[above - 1])) / rise if rise > 0 else 1.0
     bent = grid[above - 1] + share * (grid[above] - grid[above - 1])
     return float(bent), float(within(np.array([bent]))[0])
 
