@@ -2,7 +2,8 @@
 
 The envelope is read here; each package reads its own part (`flexcalc.verdict.plan`,
 `tinting.mix.plan`).
-Version 1 held one limb under ``limb``; version 2 holds ``limbs``, a list.
+Version 1 held one limb under ``limb``; version 2 holds ``limbs``, a list. Since version 3 a limb
+says whether its channel is sized for its wire; in older files it is the one typed.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from typing import Any
 
 from data.rules import Refused, check_kind, check_text, refuse
 
-FORMAT, VERSION = "limb and tint design", 2
+FORMAT, VERSION = "limb and tint design", 3
 LARGEST, DEEPEST = 1_000_000, 16
 PARTS = ("name", "limbs", "tint", "note")
 

@@ -132,12 +132,12 @@ def sized_limb(limb: Limb, printer: Printer | None = None, orientation: str = "l
     printer : Printer, optional
         An untested one if left out.
     orientation : str
-        How the channel lies in the printer, "lying" (with a roof) or "upright".
+        How the channel lies in the printer, "lying" or "upright".
 
     Returns
     -------
     Limb
-        Its channel is as wide as it is expected in print, ``opening``.
+        Its channel is as wide as it is expected in print, ``opening``; roof, sleeve and place stay.
 
     Raises
     ------
@@ -149,7 +149,7 @@ def sized_limb(limb: Limb, printer: Printer | None = None, orientation: str = "l
     if limb.wire is None or limb.wire_runs_in_bore:
         return limb
     size = size_channel(limb.wire.bundle_diameter, side, printer=printer)
-    return replace(limb, channel_diameter=size.opening, channel_roofed=size.roofed)
+    return replace(limb, channel_diameter=size.opening)
 
 
 def typed_channel_cautions(limb: Limb, printer: Printer, orientation: str) -> tuple[Caution, ...]:

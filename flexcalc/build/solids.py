@@ -146,8 +146,11 @@ def swatch_tile(
     )
 
 
-def limb_sample(limb: Limb, length: float = 0.06) -> Piece:
+def limb_sample(limb: Limb, length: float = 0.06, drawn_channel: float | None = None) -> Piece:
     """Return a short piece [m] of the limb with its real outline and channel.
+
+    ``drawn_channel`` [m] is the diameter to draw so that the limb's own is left in print; the
+    limb's own, as if nothing shrank, where it is left out.
 
     A core with infill is drawn solid: the slicer makes wall and infill, as for the limb itself.
     """
@@ -155,13 +158,16 @@ def limb_sample(limb: Limb, length: float = 0.06) -> Piece:
     length = check_number("sample length", length, least=5e-3, most=1.0, unit="m")
     ring = outline_ring(limb.middle_outline)
     profile = _polygon(ring)
-    radius = limb.channel_diameter / 2
+    across = limb.channel_diameter
+    if drawn_channel is not None and across > 0:
+        across = check_number("drawn channel", drawn_channel, least=across / 2, most=2 * across)
+    radius = across / 2
     if limb.wall is not None and limb.infill == 0:
         profile = _hollowed(limb, profile)
     if radius > 0:
         channel = _polygon(channel_ring(radius, limb.channel_offset, limb.channel_roofed))
         profile = profile - channel
-    held = (limb.channel_diameter,) if radius > 0 else ()
+    held = (across,) if radius > 0 else ()
     return _piece(
         "limb sample",
         profile,

@@ -16,6 +16,7 @@ from flexcalc.compare.batch import FittedWire, Outcomes
 from flexcalc.limb.inputs import Limb, Setting, Wire
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.trade import trade_size, wire_name
+from flexcalc.spread.likely_limits import limits_met
 from flexcalc.spread.sample import BAND, Band
 from flexcalc.verdict.checks import together_check
 from flexcalc.verdict.plan import Wish
@@ -28,7 +29,8 @@ class WireChoice:
     ``name`` is what to ask for, ``system`` what it is sold by ("metric", "AWG", "SWG"); ``limb``
     is the limb with this wire in the ``channel`` that would be printed for it. ``worst_share`` is
     the band of the share that the worst bend keeps, ``tip_sag`` [m] that of the tip's fall;
-    ``probability`` of both being as wished, ``probability_kept`` and ``probability_within_sag`` of
+    ``probability`` of both being as wished, without a kink and through the
+    wanted life, ``probability_kept`` and ``probability_within_sag`` of
     each, ``probability_stable`` of not buckling or snapping over. ``bending_moment`` [N m] holds
     wire and elastomer where they are bent most, ``press_force`` [N] is the thumb's that does it;
     ``insertion_force`` [N] pushes the wire in if the channel comes out tight. ``life`` is the
@@ -65,12 +67,12 @@ class WireChoice:
 
 @dataclass(frozen=True, kw_only=True)
 class Question:
-    """What every wire is asked: the pose, the wish, the printer, the wanted re-poses, the kink."""
+    """What every wire is asked: the pose, the wish, the printer, the seed drawn by, the kink."""
 
     setting: Setting
     wish: Wish
     printer: Printer
-    re_poses: float
+    seed: int
     kink: Kink
 
 
@@ -86,6 +88,9 @@ def wire_choices(
     for index, one in enumerate(fitted):
         tightest, force = float(outcomes.peak[index]), float(outcomes.press_force[index])
         life = wire_life(one.wire, tightest)
+        straight, lives = limits_met(
+            question.kink, life, tightest, wish.re_poses, kept.shape[1], question.seed
+        )
         strain = tightest * one.wire.diameter / 2
         wire = one.wire
         rows.append(
@@ -99,7 +104,7 @@ def wire_choices(
                 tip_sag=sags[index],
                 probability_kept=float(kept[index].mean()),
                 probability_within_sag=float(within[index].mean()),
-                probability=float((kept[index] & within[index]).mean()),
+                probability=float((kept[index] & within[index] & straight & lives).mean()),
                 probability_stable=float(outcomes.stable[index].mean()),
                 bending_moment=float(outcomes.bending_moment[index]),
                 press_force=force,
@@ -132,7 +137,7 @@ def _reasons(
     found = {
         f"its surface stretches by {strain:.0%} in the tightest bend and may crack": strain > limit,
         f"it breaks after {life.low:.0f} to {life.high:.0f} re-poses": life.high
-        < question.re_poses,
+        < question.wish.re_poses,
         f"bending it takes {force:.0f} N of the thumb, too much for a hand": (force > hand),
         f"the limb itself {way} below R {kink.radius * 1e3:.0f} mm": (tightest * kink.radius > 1),
     }

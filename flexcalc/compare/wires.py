@@ -23,7 +23,7 @@ from flexcalc.limb.trade import trade_wires
 from flexcalc.pose.cautions import bend_cautions
 from flexcalc.pose.pose import check_bends
 from flexcalc.spread.likely_limbs import unit_points
-from flexcalc.verdict.plan import WANTED_RE_POSES, Wish
+from flexcalc.verdict.plan import Wish
 from flexcalc.wire.bending import rebent_limb, rebent_wire
 
 MOST_WIRES = 1000
@@ -44,8 +44,8 @@ def compare_wires(
     samples: int = 64,
     seed: int = 0,
     rule: str | None = None,
-    re_poses: float = WANTED_RE_POSES,
-    confidence: float = 0.8,
+    re_poses: float | None = None,
+    confidence: float | None = None,
     metals: Sequence[Metal] | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> WireTable:
@@ -74,10 +74,10 @@ def compare_wires(
         0 to 2**32 - 1; the points are those of `sample_pose`.
     rule : str, optional
         In place of the ``reversal`` of the wires' metals.
-    re_poses : float
-        Wanted life; a wire whose most hopeful life is shorter does not fit.
-    confidence : float
-        Probability from which a wire holds, 0 to 1.
+    re_poses : float, optional
+        Wanted life in place of the wish's; a wire whose most hopeful life is shorter does not fit.
+    confidence : float, optional
+        Probability from which a wire holds, in place of the wish's.
     metals : sequence of Metal, optional
         What is screened where ``wires`` are left out; the tabled ones if left out too.
     progress : callable, optional
@@ -109,9 +109,13 @@ def compare_wires(
     check_kind("printer", machine, Printer, "a Printer or None")
     check_choice("orientation", orientation, ORIENTATIONS)
     count = check_whole("samples", samples, least=FEWEST, most=1024)
-    points = unit_points(count, check_whole("seed", seed, least=0, most=2**32 - 1))
-    life = check_number("re-poses", re_poses, least=0.0, most=1e7)
-    sure = check_number("confidence", confidence, least=0.0, most=1.0)
+    start = check_whole("seed", seed, least=0, most=2**32 - 1)
+    points = unit_points(count, start)
+    if re_poses is not None:
+        wish = replace(wish, re_poses=check_number("re-poses", re_poses, least=1.0, most=1e7))
+    if confidence is not None:
+        sure = check_number("confidence", confidence, least=0.0, most=1.0)
+        wish = replace(wish, probability=sure)
     if progress is not None and not callable(progress):
         raise refuse("progress", "callable or None", type(progress).__name__)
     listed = _usual_wires(limb, metals) if wires is None else _checked_wires(wires)
@@ -125,13 +129,13 @@ def compare_wires(
     kink = kink_radius_of(limb, printer=machine)
     if fitted:
         outcomes = posed_wires(fitted, setting, machine, points, progress)
-        question = Question(setting=setting, wish=wish, printer=machine, re_poses=life, kink=kink)
+        question = Question(setting=setting, wish=wish, printer=machine, seed=start, kink=kink)
         rows = wire_choices(fitted, outcomes, question)
     return WireTable(
         rows=rows,
         misfits=tuple(misfits),
         wish=wish,
-        confidence=sure,
+        confidence=wish.probability,
         samples=count,
         screened=len(listed),
         lever=setting.lever,

@@ -24,8 +24,9 @@ from data.page.form import (
 )
 from data.rules import refuse
 from data.store.folder import StoreError
+from flexcalc.build.channel import size_channel
 from flexcalc.limb.gauge import parse_length
-from flexcalc.limb.inputs import Bend, Limb, Setting, Wire
+from flexcalc.limb.inputs import INFILL_PATTERNS, Bend, Limb, Setting, Wire
 from flexcalc.limb.outline import DShape, Ellipse, Outline, Polygon, Round, RoundedRectangle
 from flexcalc.limb.own_materials import find_elastomer, find_metal, find_printer
 from flexcalc.verdict.plan import LimbPlan, Wish
@@ -46,7 +47,7 @@ PRINTED = ("lying, channel with a 45° roof", "lying, round channel", "upright")
 BENT = ("by hand", "round a former")
 PLACE_APART = 0.025
 """Arc of a bend that one press of the thumb makes where nothing else is said. [m]"""
-NO_WIRE = "no wire"
+NO_WIRE, SIZED = "no wire", "sized"
 ANY_LENGTH = "mm, or say in"
 
 
@@ -68,7 +69,24 @@ def wall(text: str, name: str) -> float | None:
     return None if text.strip().lower() in ("", "solid") else parse_length(text, name)
 
 
-LENGTHS: tuple[Read, ...] = (parse_length, length_or_zero, signed_length, wall)
+def channel(text: str, name: str) -> float | None:
+    """Return the diameter of a finished channel [m], None for one sized for its wire."""
+    return None if text.strip().lower() == SIZED else length_or_zero(text, name)
+
+
+def optional_length(text: str, name: str) -> float | None:
+    """Return a length [m], None where nothing is typed."""
+    return parse_length(text, name) if text.strip() else None
+
+
+LENGTHS: tuple[Read, ...] = (
+    parse_length,
+    length_or_zero,
+    signed_length,
+    wall,
+    channel,
+    optional_length,
+)
 """What reads a length: the page says such a field in both units."""
 degrees = number(least=-720.0, most=720.0, times=math.pi / 180, sign="°")
 percent = number(least=0.0, most=100.0, per=100.0, sign="%")
@@ -138,13 +156,15 @@ FIELDS = fields_by_key(
               read=wall, becomes=("wall",)),
         Field(key="infill", label="Infill inside the wall", unit="%", read=percent,
               becomes=("infill",)),
+        Field(key="pattern", label="Infill pattern", default="lines", read=one_of(INFILL_PATTERNS),
+              becomes=("infill pattern",)),
         Field(key="metal", label="Wire", read=found_by(find_metal)),
         Field(key="wire", label="Wire diameter", unit="mm, in, “AWG 12” or “SWG 14”",
               read=parse_length, becomes=("wire diameter",)),
         Field(key="strands", label="Strands twisted together",
               read=whole_number(least=1, most=7), becomes=("wire strands",)),
         Field(key="channel", label="Wire channel in the finished part",
-              unit="mm, or say in; 0: the bore itself", read=length_or_zero,
+              unit="“sized” for its wire; mm, or say in; 0: the bore itself", read=channel,
               becomes=("channel diameter", "channel")),
         Field(key="sleeve", label="Solid sleeve around the channel", unit=ANY_LENGTH,
               read=length_or_zero, becomes=("sleeve",)),
@@ -172,6 +192,12 @@ FIELDS = fields_by_key(
               becomes=("share to keep",)),
         Field(key="sag", label="The tip may sag by", unit=ANY_LENGTH, read=parse_length,
               becomes=("sag allowed",)),
+        Field(key="re_poses", label="The wire bears", unit="re-poses", default="50",
+              read=number(least=1.0), becomes=("re-poses wanted",)),
+        Field(key="probability", label="All of this with a probability of", unit="%",
+              default="80", read=percent, becomes=("probability wanted",)),
+        Field(key="tip", label="The tip stays within", unit="mm, or say in; empty: not judged",
+              read=optional_length, becomes=("tip within",)),
         *_bend_fields(),
     ],
     defaults=_DEMO["demo"],
@@ -225,16 +251,24 @@ def _bend(value: Mapping[str, Any], row: int) -> Bend:
 
 
 def _plan(value: Mapping[str, Any], bends: tuple[Bend, ...], name: str) -> LimbPlan:
+    wire, orientation = _wire(value), value["printed"].split(",")[0]
+    hole, sleeve = value["channel"], value["sleeve"]
+    if hole is None:
+        hole, sleeve = 0.0, sleeve if wire else 0.0  # without a wire nothing needs room
+        if wire is not None:
+            across = wire.bundle_diameter
+            hole = size_channel(across, orientation, printer=value["printer"]).opening
     limb = Limb(
         elastomer=value["elastomer"],
         outline=_outline(value),
         length=value["length"],
         wall=value["wall"],
         infill=value["infill"],
-        channel_diameter=value["channel"],
+        infill_pattern=value["pattern"],
+        channel_diameter=hole,
         channel_offset=(0.0, value["offset"]),
-        sleeve=value["sleeve"],
-        wire=_wire(value),
+        sleeve=sleeve,
+        wire=wire,
         channel_roofed=value["printed"] == PRINTED[0],
     )
     return LimbPlan(
@@ -251,9 +285,16 @@ def _plan(value: Mapping[str, Any], bends: tuple[Bend, ...], name: str) -> LimbP
             presses=value["presses"],
             temperature=value["temperature"],
         ),
-        wish=Wish(share=value["share"], sag=value["sag"]),
+        wish=Wish(
+            share=value["share"],
+            sag=value["sag"],
+            re_poses=value["re_poses"],
+            probability=value["probability"],
+            tip_within=value["tip"],
+        ),
         printer=value["printer"],
-        orientation=value["printed"].split(",")[0],
+        orientation=orientation,
+        channel="sized" if value["channel"] is None else "typed",
     )
 
 

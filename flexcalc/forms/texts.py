@@ -14,12 +14,20 @@ from typing import Any
 from data.plain import checked_mapping, object_from
 from data.rules import check_choice, check_kind, check_name, check_number, refuse
 from data.store.folder import Place
-from flexcalc.forms.limb_form import BEND_ROWS, BENT, DEFAULTS, NO_WIRE, OUTLINE_FIELDS, PRINTED
+from flexcalc.forms.limb_form import (
+    BEND_ROWS,
+    BENT,
+    DEFAULTS,
+    NO_WIRE,
+    OUTLINE_FIELDS,
+    PRINTED,
+    SIZED,
+)
 from flexcalc.limb.inputs import Elastomer, Metal
 from flexcalc.limb.outline import OUTLINES
 from flexcalc.limb.own_materials import Thing, find_elastomer, find_metal, find_printer, save_own
 from flexcalc.limb.printer import ORIENTATIONS, Printer
-from flexcalc.verdict.plan import CLASSES, LimbPlan, limb_plan_from, plain
+from flexcalc.verdict.plan import CLASSES, WANTED_RE_POSES, LimbPlan, limb_plan_from, plain
 
 MOST_POINTS = 2000
 
@@ -56,6 +64,9 @@ def form_from_kept(kept: object) -> dict[str, str]:
         **_setting_texts(plan),
         "share": f"{_number(wish, 'share') * 100:.10g}",
         "sag": _mm(wish, "sag"),
+        "re_poses": f"{_number({'re_poses': WANTED_RE_POSES, **wish}, 're_poses'):.10g}",
+        "probability": f"{_number({'probability': 0.8, **wish}, 'probability') * 100:.10g}",
+        "tip": "" if wish.get("tip_within") is None else _mm(wish, "tip_within"),
     }
 
 
@@ -88,6 +99,7 @@ def adopted(kept: object, *, path: Place = None) -> dict[str, Any]:
 def _limb_texts(plan: Mapping[str, Any]) -> dict[str, str]:
     limb = _part(plan.get("limb"), "limb", "Limb")
     elastomer, metal, printer = _materials(plan)
+    sized = plan.get("channel") == "sized" and (metal is None or not _in_bore(limb))
     x, y = _offset(limb.get("channel_offset"))
     if x != 0:
         raise refuse("channel offset", "above or below the centre", (x, y))
@@ -97,7 +109,8 @@ def _limb_texts(plan: Mapping[str, Any]) -> dict[str, str]:
         "length": _mm(limb, "length"),
         "wall": "solid" if limb.get("wall") is None else _mm(limb, "wall"),
         "infill": f"{_number(limb, 'infill') * 100:.10g}",
-        "channel": _mm(limb, "channel_diameter"),
+        "pattern": limb.get("infill_pattern", "lines"),
+        "channel": SIZED if sized else _mm(limb, "channel_diameter"),
         "offset": f"{y * 1e3:.10g}",
         "sleeve": _mm(limb, "sleeve"),
         "printed": _printed(plan, limb),
@@ -110,6 +123,11 @@ def _limb_texts(plan: Mapping[str, Any]) -> dict[str, str]:
         texts["wire"] = _mm(limb["wire"], "diameter")
         texts["strands"] = f"{_number(limb['wire'], 'strands'):.10g}"
     return texts
+
+
+def _in_bore(limb: Mapping[str, Any]) -> bool:
+    """Whether a wire lies in the bore of a hollow limb, without a channel of its own."""
+    return _number(limb, "channel_diameter") == 0
 
 
 def _setting_texts(plan: Mapping[str, Any]) -> dict[str, str]:

@@ -45,7 +45,7 @@ class Metal:
     yield_stress: float | None = None
     strength_factor: float = 1.12
     exponent_spread: float = 0.02
-    back_stress: float = 0.27
+    back_stress: float = 0.25
     back_stress_spread: float = 0.1
     reversal: str = "mixed"
 
@@ -74,6 +74,7 @@ class Metal:
 
     def _take_strengths(self, yielding: object, tensile: object, offset: object) -> None:
         """Work K and n out of yield and tensile strength where these are given."""
+        check_number("metal yield offset", offset, least=1e-5, most=0.02)
         law = (self.strength_coefficient, self.hardening_exponent)
         given = [
             name

@@ -155,6 +155,16 @@ def show_likelihood(sample: PoseSample, plan: LimbPlan) -> None:
                 f"at most {_mm(plan.wish.sag)}",
                 f"{sample.probability_within_sag:.0%}",
             ),
+            ("Kink", "", "", "", "none", f"{sample.probability_unkinked:.0%}"),
+            (
+                "Life of the wire",
+                "",
+                "",
+                "",
+                f"{plan.wish.re_poses:.0f} re-poses",
+                f"{sample.probability_life:.0%}",
+            ),
+            ("All of it", "", "", "", f"{plan.wish.probability:.0%}", f"{sample.probability:.0%}"),
         ],
         "How sure: four of five limbs built like this lie between low and high",
     )

@@ -21,6 +21,7 @@ from flexcalc.forms.limb_form import (
     plan_from_form,
 )
 from flexcalc.limb.gauge import parse_length, show_length
+from flexcalc.limb.inputs import INFILL_PATTERNS
 from flexcalc.limb.own_materials import own_names
 from flexcalc.verdict.plan import LimbPlan
 
@@ -120,6 +121,7 @@ def ask_limb(fields: PageFields) -> LimbPlan | None:
     with st.container():
         for key in (*OUTLINE_FIELDS[kind], "length", "wall", "infill"):
             _ask(fields, key, first)
+        fields.choice("pattern", INFILL_PATTERNS)
     st.markdown("##### Wire and its channel")
     metal = fields.choice("metal", (NO_WIRE, *own_names("metal")))
     with st.container():
@@ -141,8 +143,8 @@ def ask_limb(fields: PageFields) -> LimbPlan | None:
             with column:
                 fields.text(f"{key}{row}")
     st.markdown("##### What counts as holding")
-    _ask(fields, "share", first)
-    _ask(fields, "sag", first)
+    for key in ("share", "sag", "re_poses", "probability", "tip"):
+        _ask(fields, key, first)
     try:
         return plan_from_form(fields.settle())
     except RefusedFieldsError as refused:

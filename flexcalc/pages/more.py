@@ -180,7 +180,7 @@ def show_working(plan: LimbPlan, verdict: Verdict) -> None:
         "a chain along one path, bent, let go, loaded.",
         f"- **Kink** by {KINK_WAYS[verdict.kink.mode]}: R {verdict.kink.low * 1e3:.0f} to "
         f"{verdict.kink.high * 1e3:.0f} mm.",
-        "- **Band** 1024 limbs drawn from the spread of every number above.",
+        "- **Band** 512 limbs drawn from the spread of every number above.",
         "- **Limits** no experiment stands behind the share kept: a model. Left out: friction of "
         "the wire in its clearance, a kink at the channel's mouth, the softening of a first "
         "bend, shear, twist, bends out of one plane, the layers of the print. Measure a limb bent "

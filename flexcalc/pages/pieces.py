@@ -72,8 +72,16 @@ def show_pieces(fields: PageFields, plan: LimbPlan | None) -> None:
         "Piece of the limb",
         "60 mm of the limb typed on the page Limb, hollow, with its channel: try wire and kink.",
         "limb_sample",
-        partial(limb_sample, plan.limb),
+        partial(limb_sample, plan.limb, drawn_channel=_drawn(plan)),
     )
+
+
+def _drawn(plan: LimbPlan) -> float | None:
+    """Return the channel to draw so that the plan's own is left in print. [m]"""
+    if plan.limb.wire is None or plan.limb.wire_runs_in_bore:
+        return None
+    size = size_channel(plan.limb.wire.bundle_diameter, plan.orientation, printer=plan.printer)
+    return plan.limb.channel_diameter + size.shrinkage
 
 
 def _wanted_channel(plan: LimbPlan | None) -> tuple[float, str]:

@@ -11,6 +11,7 @@ from streamlit.delta_generator import DeltaGenerator
 from data.page.fields import PageFields
 from data.page.show import announce, show_cautions, show_table
 from flexcalc.compare.wires import WireChoice, WireTable
+from flexcalc.forms.limb_form import SIZED
 from flexcalc.limb.inputs import Metal
 from flexcalc.limb.trade import METRIC, trade_size
 from flexcalc.paper.answers import compared
@@ -177,7 +178,7 @@ def texts_of(row: WireChoice) -> dict[str, str]:
         "metal": row.wire.metal.name,
         "wire": text,
         "strands": str(row.wire.strands),
-        "channel": f"{channel * 1e3:.2f} mm" if channel else "0",
+        "channel": SIZED if channel else "0",
     }
 
 

@@ -17,10 +17,8 @@ from flexcalc.paper.drawing import limb_drawing
 from flexcalc.section.section import limb_section
 from flexcalc.spread.sample import PoseSample, sample_pose
 from flexcalc.verdict.plan import LimbPlan
-from flexcalc.verdict.verdict import Verdict, assess
+from flexcalc.verdict.verdict import SAMPLES, Verdict, assess
 
-SAMPLES = 1024
-"""Likely outcomes drawn for an answer: enough for a band, few enough not to wait for."""
 REMEMBERED = 200
 """Answers kept, so that the same plan, also in another tab, need not be computed again."""
 
@@ -50,6 +48,8 @@ def likely_poses(plan: LimbPlan, samples: int = SAMPLES, limb: Limb | None = Non
     check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
     taken = plan.limb if limb is None else limb
     check_kind("limb", taken, Limb, "a Limb")
+    if taken == plan.limb and samples == SAMPLES:
+        return verdict_on(plan).likely
     return _likely_poses(plan, taken, check_whole("samples", samples, least=1, most=2**31))
 
 
@@ -62,6 +62,7 @@ def _likely_poses(plan: LimbPlan, limb: Limb, samples: int) -> PoseSample:
         wanted_share=plan.wish.share,
         sag_limit=plan.wish.sag,
         printer=plan.printer,
+        re_poses=plan.wish.re_poses,
     )
 
 

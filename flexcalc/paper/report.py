@@ -119,8 +119,9 @@ def _overview(
     drawing = side_view(plan, verdict, [line.positions for line in sample.fan])
     sure = (
         f"Four of five limbs built like this keep {band.low:.0%} to {band.high:.0%} of the bend; "
-        f"the probability of at least {plan.wish.share:.0%} and at most "
-        f"{show_length(plan.wish.sag)} of sag is {sample.probability:.0%}."
+        f"the probability of at least {plan.wish.share:.0%}, at most {show_length(plan.wish.sag)} "
+        f"of sag, no kink and {plan.wish.re_poses:.0f} re-poses is {sample.probability:.0%}, "
+        f"{plan.wish.probability:.0%} wanted."
     )
     words = (Words(text=verdict.sentence), Words(text=sure))
     if not drawing:

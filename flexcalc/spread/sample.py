@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from data.rules import Array, Caution, check_kind, check_number, check_whole
+from flexcalc.build.kink import kink_radius_of
+from flexcalc.build.life import wire_life
 from flexcalc.joints.limbs import in_the_room, limb_width
 from flexcalc.joints.posed import COARSE, Limbs, pose_limbs
 from flexcalc.joints.stretches import bent_stretches
@@ -23,6 +25,7 @@ from flexcalc.pose.pose import check_bends
 from flexcalc.rod.chain import Mask
 from flexcalc.spread.drivers import Driver, measure_next, ranked_drivers
 from flexcalc.spread.likely_limbs import drawn_inputs, drawn_limbs, unit_points
+from flexcalc.spread.likely_limits import limits_met
 from flexcalc.wire.bending import rebent_limb
 
 CHUNK = 192
@@ -58,7 +61,9 @@ class PoseSample:
     ``retained_share``: one band per bend; ``worst_share``: band of each limb's worst bend;
     ``tip_sag`` [m]. ``probability_kept``: that every bend keeps at least ``wanted_share``;
     ``probability_within_sag``: that the tip falls no more than ``sag_limit`` [m] (infinite if
-    none was asked for); ``probability``: both. ``probability_stable``: that the pose does not
+    none was asked for); ``probability_unkinked`` and ``probability_life``: that the limb does not
+    kink and the wire bears the re-poses (1 where no life was asked for); ``probability``: all of
+    them. ``probability_stable``: that the pose does not
     buckle, snap over or hang slack. A limb that hangs slack does not hold; its sag is that of one
     straight down, and the ``fan`` leaves it out. ``drivers``: the uncertain inputs, strongest
     first. ``inputs`` (samples,) by name, ``retained`` (samples, bends) and ``sags`` (samples,)
@@ -73,6 +78,8 @@ class PoseSample:
     tip_sag: Band
     probability_kept: float
     probability_within_sag: float
+    probability_unkinked: float
+    probability_life: float
     probability: float
     probability_stable: float
     drivers: tuple[Driver, ...] = field(repr=False)
@@ -94,6 +101,8 @@ def sample_pose(
     rule: str | None = None,
     printer: Printer | None = None,
     back_stress: float | None = None,
+    *,
+    re_poses: float | None = None,
 ) -> PoseSample:
     """Return how a limb holds a pose, with the probability that it does.
 
@@ -112,12 +121,14 @@ def sample_pose(
     sag_limit : float, optional
         How far the tip may fall from its released place; no limit if left out. [m]
     rule : str, optional
-        In place of the ``reversal`` of the wire's metal; the back-stress of "mixed" is spread
-        evenly over 0 to 0.4.
+        In place of the ``reversal`` of the wire's metal.
     printer : Printer, optional
         Spread of wall and wire; an untested printer if left out.
     back_stress : float, optional
         A back-stress that is known, in place of that spread.
+    re_poses : float, optional
+        Wanted life of the wire, 1 to 10 million: ``probability`` is then also that of no kink and
+        of this life.
 
     Returns
     -------
@@ -152,7 +163,20 @@ def sample_pose(
     if back_stress is not None and "back-stress share" in drawn:
         drawn["back-stress share"] = np.full(count, float(back_stress))
     found = _posed(drawn_limbs(limb, setting, drawn), limb, setting)
-    return _summed_up(limb, setting, drawn, found, (wanted, limit))
+    met = np.ones(count, dtype=bool), np.ones(count, dtype=bool)
+    if re_poses is not None:
+        lives = check_number("re-poses", re_poses, least=1.0, most=1e7)
+        tightest = _tightest(found, setting)
+        life = wire_life(limb.wire, tightest) if limb.wire is not None and tightest else None
+        kink = kink_radius_of(limb, printer=machine)
+        met = limits_met(kink, life, tightest, lives, count, start)
+    return _summed_up(limb, setting, drawn, found, (wanted, limit), met)
+
+
+def _tightest(found: _Found, setting: Setting) -> float:
+    """Return the greatest curvature in the hand of the middle limb, 0 without a bend. [1/m]"""
+    own = [number for number, bend in enumerate(setting.bends) if bend.angle and not bend.rigid]
+    return float(np.median(found.peaks[:, own].max(axis=1))) if own else 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -199,8 +223,10 @@ def _summed_up(
     drawn: dict[str, Array],
     found: _Found,
     goals: tuple[float, float],
+    met: tuple[Mask, Mask],
 ) -> PoseSample:
     wanted, limit = goals
+    unkinked, lives = met
     sags, worst = found.sags, found.retained.min(axis=1, initial=1.0)
     kept, within = worst >= wanted, (sags <= limit) & ~found.slack
     drivers = ranked_drivers(drawn, worst, sags)
@@ -214,7 +240,9 @@ def _summed_up(
         tip_sag=_band(sags),
         probability_kept=float(kept.mean()),
         probability_within_sag=float(within.mean()),
-        probability=float((kept & within).mean()),
+        probability_unkinked=float(unkinked.mean()),
+        probability_life=float(lives.mean()),
+        probability=float((kept & within & unkinked & lives).mean()),
         probability_stable=stable,
         drivers=drivers,
         measure_next=measure_next(drivers),

@@ -66,16 +66,17 @@ def share_check(pose: Pose | None, wish: Wish) -> Check:
 def sag_check(pose: Pose | None, wish: Wish) -> Check:
     """Does the tip stay within the wanted distance under weight and payload?"""
     stable = pose is not None and pose.stable
-    sag, answer = math.inf, "hangs slack"
+    sag, answer, away = math.inf, "hangs slack", ""
     if pose is not None:
         sag, way = abs(pose.tip_sag), "sags" if pose.tip_sag >= 0 else "rises"
         answer = f"{way} {_millimetres(sag)}" if stable else "falls over"
+        away = f" The tip rests {tip_words(pose)}."
     return Check(
         key="sag",
-        question="Does the tip stay where it was put?",
+        question="How far does the weight pull the tip down?",
         answer=answer,
         limit=f"at most {_millimetres(wish.sag)}",
-        reason="Weight and payload against limb and wire, from the released shape.",
+        reason="Weight and payload against limb and wire, from the released shape." + away,
         value=sag,
         bound=wish.sag,
         state=_state(sag, wish.sag, more_is_better=False) if stable else "fails",
@@ -97,6 +98,43 @@ def curve_check(limb: Limb) -> Check:
         value=left,
         bound=LEAST_CURVE,
         state=_state(left, LEAST_CURVE, more_is_better=True),
+    )
+
+
+def tip_distance(pose: Pose) -> tuple[float, float, float]:
+    """Return how far the tip rests from where the hand put it, and its two parts. [m]
+
+    The parts are distances too: from there to where it springs back to, and from there to where
+    the weight brings it; together they are at least the whole.
+    """
+    put, sprung, rests = (
+        shape.tip for shape in (pose.shape_set, pose.shape_released, pose.shape_at_rest)
+    )
+    return math.dist(put, rests), math.dist(put, sprung), math.dist(sprung, rests)
+
+
+def tip_words(pose: Pose) -> str:
+    """Say `tip_distance`."""
+    whole, sprung, weight = (_millimetres(part) for part in tip_distance(pose))
+    return f"{whole} from where the hand put it: {sprung} by springing back, {weight} by weight"
+
+
+def tip_checks(pose: Pose | None, wish: Wish) -> tuple[Check, ...]:
+    """Does the tip stay as near to where the hand put it as wanted; nothing where not asked."""
+    if wish.tip_within is None or pose is None:
+        return ()
+    whole = tip_distance(pose)[0]
+    return (
+        Check(
+            key="tip",
+            question="Does the tip stay where the hand put it?",
+            answer=f"rests {tip_words(pose)}",
+            limit=f"at most {_millimetres(wish.tip_within)}",
+            reason="A bend springs back, and the weight beyond it does the rest.",
+            value=whole,
+            bound=wish.tip_within,
+            state=_state(whole, wish.tip_within, more_is_better=False),
+        ),
     )
 
 

@@ -6,17 +6,20 @@ classes refuse is refused here with the same sentence.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from data.plain import plain_value, value_from
 from data.rules import check_choice, check_kind, check_name, check_number, plain_numbers, refuse
+from flexcalc.build.channel import sized_limb
 from flexcalc.limb.inputs import Along, Bend, Elastomer, Limb, Metal, Setting, Wire
 from flexcalc.limb.outline import OUTLINES
 from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.pose.pose import check_bends
 
 WANTED_RE_POSES = 50.0
+CHANNELS = ("sized", "typed")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,7 +50,11 @@ class Wish:
 
 @dataclass(frozen=True, kw_only=True)
 class LimbPlan:
-    """One limb of a figure: what it is, how it is posed and printed, and what counts as holding."""
+    """One limb of a figure: what it is, how it is posed and printed, and what counts as holding.
+
+    With ``channel`` "sized" the limb gets the finished channel of its wire, printer and orientation
+    (`sized_limb`), so that a change of wire changes the channel; "typed" leaves it as it is.
+    """
 
     name: str
     limb: Limb
@@ -55,6 +62,7 @@ class LimbPlan:
     wish: Wish = field(default_factory=Wish)
     printer: Printer = field(default_factory=Printer)
     orientation: str = "lying"
+    channel: str = "sized"
 
     def __post_init__(self) -> None:
         check_name("limb name", self.name)
@@ -63,6 +71,9 @@ class LimbPlan:
         check_kind("wish", self.wish, Wish, "a Wish")
         check_kind("printer", self.printer, Printer, "a Printer")
         check_choice("orientation", self.orientation, ORIENTATIONS)
+        if check_choice("channel", self.channel, CHANNELS) == "sized":
+            made = sized_limb(self.limb, self.printer, self.orientation)
+            object.__setattr__(self, "limb", made)
         check_bends(self.limb, self.setting)
 
 
@@ -92,11 +103,15 @@ def plain(value: Any) -> Any:
 def limb_plan_from(value: object) -> LimbPlan:
     """Return the LimbPlan that plain data describes.
 
+    Data without ``channel`` were kept before a channel could be sized: theirs is typed.
+
     Raises
     ------
     ValueError
         For an unknown kind or field, a missing field, or a value that the class refuses.
     """
+    if isinstance(value, Mapping) and value.get("kind") == "LimbPlan":
+        value = {"channel": "typed", **value}
     plan = value_from(value, "limb", CLASSES)
     if not isinstance(plan, LimbPlan):
         raise refuse("limb", "of the kind LimbPlan", type(plan).__name__)

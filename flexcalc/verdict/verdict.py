@@ -22,6 +22,7 @@ from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.pose.cautions import bend_cautions
 from flexcalc.pose.pose import Pose, check_bends, hangs_slack, hold_pose, hold_poses
 from flexcalc.section.section import Section, limb_section
+from flexcalc.spread.sample import PoseSample, sample_pose
 from flexcalc.verdict.checks import (
     Check,
     build_checks,
@@ -30,11 +31,16 @@ from flexcalc.verdict.checks import (
     life_check,
     sag_check,
     share_check,
+    tip_checks,
 )
 from flexcalc.verdict.overbend import over_bent_setting
 from flexcalc.verdict.plan import Wish
 from flexcalc.wire.bending import rebent_limb
 
+SAMPLES = 512
+"""Likely limbs behind a verdict: they tell a probability within 0.02."""
+DRAWN = ("share", "sag", "kink", "life")
+"""Checks that are met or not in each likely limb."""
 TIMES = (("at once", 0.0), ("after an hour", 3600.0), ("after a day", 86400.0))
 
 
@@ -46,7 +52,8 @@ class Verdict:
     the limb hangs slack, and ``later``, the pose "at once", "after an hour" and "after a day",
     is empty then; ``channel`` (one if there is a wire) and ``life`` likewise. ``made`` is the
     setting as it is bent by hand, further than wanted so that the wanted bends are left: by its
-    bends kink, life and strain are judged. ``cautions`` are all of them, each kind once.
+    bends kink, life and strain are judged. ``likely`` are limbs that could be this one, and
+    ``wish`` what counts as holding. ``cautions`` are all of them, each kind once.
     """
 
     sentence: str
@@ -55,6 +62,8 @@ class Verdict:
     later: tuple[tuple[str, Pose], ...] = field(repr=False)
     section: Section = field(repr=False)
     made: Setting = field(repr=False)
+    likely: PoseSample = field(repr=False)
+    wish: Wish
     kink: Kink
     channel: tuple[ChannelSize, ...] = field(repr=False)
     life: tuple[WireLife, ...] = field(repr=False)
@@ -65,8 +74,15 @@ class Verdict:
 
     @property
     def state(self) -> str:
-        """The worst state of all checks: "holds", "close" or "fails"."""
-        states = {check.state for check in self.checks}
+        """What is said in one word: "holds", "close" or "fails".
+
+        It "holds" where share, sag, kink and life are met together in at least the wanted
+        probability of the likely limbs, and every other check holds; it is "close" from every
+        other one on.
+        """
+        found = self.likely.probability
+        sure = "holds" if found >= self.wish.probability else "close" if found >= 0.5 else "fails"
+        states = {sure, *(check.state for check in self.checks if check.key not in DRAWN)}
         return "fails" if "fails" in states else "close" if "close" in states else "holds"
 
 
@@ -121,6 +137,15 @@ def assess(
     kink = kink_radius_of(limb, printer=printer)
     channel = _channel(limb, orientation, printer)
     made = _made(limb, setting, printer, wish)
+    likely = sample_pose(
+        limb,
+        setting,
+        samples=SAMPLES,
+        wanted_share=wish.share,
+        sag_limit=wish.sag,
+        printer=printer,
+        re_poses=wish.re_poses,
+    )
     peaks = tuple(abs(bend.curvature) for bend in made.bends)
     if pose is not None:
         peaks = (pose if made == setting else hold_pose(limb, made)).peak_curvature
@@ -131,6 +156,7 @@ def assess(
         kink_check(limb, made, kink, printer, peaks),
         *((curve_check(limb),) if natural_of(limb) and limb.wire else ()),
         *(life_check(found, wish) for found in life),
+        *tip_checks(pose, wish),
         *(check for size in channel for check in build_checks(limb, setting, size, printer)),
     )
     found: list[tuple[Caution, ...]] = [_pose_cautions(limb, setting, pose), kink.cautions]
@@ -138,12 +164,14 @@ def assess(
     found += [typed_channel_cautions(limb, printer, orientation)]
     found += [size.cautions for size in channel] + [one.cautions for one in life]
     return Verdict(
-        sentence=_sentence(limb, checks, wish),
+        sentence=_sentence(limb, checks, likely, wish),
         checks=checks,
         pose=pose,
         later=later,
         section=limb_section(limb),
         made=made,
+        likely=likely,
+        wish=wish,
         kink=kink,
         channel=channel,
         life=life,
@@ -181,15 +209,28 @@ def _life(limb: Limb, peaks: Sequence[float]) -> tuple[WireLife, ...]:
     return (wire_life(limb.wire, tightest),)
 
 
-def _sentence(limb: Limb, checks: tuple[Check, ...], wish: Wish) -> str:
+def _sentence(limb: Limb, checks: tuple[Check, ...], likely: PoseSample, wish: Wish) -> str:
+    """Say the four drawn checks in their order where they hold, else the worst first."""
     by_key = {check.key: check for check in checks}
     share, sag = by_key["share"], by_key["sag"]
-    opening = "Holds" if share.state == "holds" else "Does not hold: it keeps"
-    parts = [f"{opening} {share.value:.0%} of the bend", f"the tip {sag.answer}"]
-    if sag.value == math.inf:
-        parts = ["Does not hold: it hangs slack"]
-    parts.append(by_key["kink"].answer)
+    holds = likely.probability >= wish.probability
+    met = {
+        "share": likely.probability_kept,
+        "sag": likely.probability_within_sag,
+        "kink": likely.probability_unkinked,
+        "life": likely.probability_life,
+    }
+    words = {
+        "share": f"{'holds' if holds else 'it keeps'} {share.value:.0%} of the bend",
+        "sag": f"the tip {sag.answer}",
+        "kink": f"{'' if holds else 'it '}{by_key['kink'].answer}",
+    }
     if "life" in by_key:
-        parts.append(f"re-poses {by_key['life'].answer}")
+        words["life"] = f"re-poses {by_key['life'].answer}"
+    keys = list(words) if holds else sorted(words, key=lambda key: met[key])
+    parts = [words[key] for key in keys]
+    if sag.value == math.inf:
+        parts = ["does not hold: it hangs slack", *(words[key] for key in keys if key != "sag")]
     ending = "" if limb.wire else " There is no wire in it."
-    return "; ".join(parts) + "." + ending
+    said = "; ".join(parts)
+    return f"{said[0].upper()}{said[1:]}.{ending}"

@@ -235,4 +235,5 @@ def plans(draw: Any) -> LimbPlan:
         wish=draw(wishes()),
         printer=draw(printers()),
         orientation=draw(st.sampled_from(["lying", "upright"])),
+        channel="typed",
     )

@@ -241,6 +241,7 @@ ARGUMENTS: Given = {
     "samples": st.integers(16, 32), "seed": st.integers(0, 2**32 - 1),
     "count": st.integers(4, 100).map(lambda half: 2 * half), "share": st.floats(0.0, 1.0),
     "wanted_share": st.floats(0.0, 1.0), "sag_limit": or_none(sizes(1e-6, 1.0)),
+    "probability": st.floats(0.0, 1.0), "tip_within": or_none(sizes(1e-4, 1.0)),
     "confidence": st.floats(0.0, 1.0), "rigid": MAYBE, "both_ways": MAYBE, "channel_roofed": MAYBE,
     "error": sizes(1e-4, 0.5), "chain_factors": rows(sizes(1e-8, 1e8)),
     "strips": st.just((np.array([-1e-3, 1e-3]), np.full(2, 1e-6))), "first": st.just("mm"),
@@ -268,7 +269,7 @@ SPECIAL: dict[str, Given] = {
             st.tuples(st.none(), st.none(), sizes(1e8, 1e9), st.floats(0.0, 0.8), sizes(1e7, 1e8)),
         ),
     },
-    "LimbPlan": {"printer": printers(), "wish": wishes()},
+    "LimbPlan": {"printer": printers(), "wish": wishes(), "channel": st.just("typed")},
     "PinGauge": {"error": sizes(1e-6, 1e-3)},
     "PoseTest": {
         ("limb", "radius", "angle_set", "angle_kept"): pose_tests().map(
@@ -283,7 +284,7 @@ SPECIAL: dict[str, Given] = {
     },
     "droop_strip": {"length": sizes(0.02, 0.5), "width": sizes(3e-3, 0.1),
                     "thickness": sizes(4e-4, 0.02)},
-    "limb_sample": {"limb": everyday_limbs()},
+    "limb_sample": {"limb": everyday_limbs(), "drawn_channel": st.none()},
     "load_elastomer": {"name": st.sampled_from(["TPU 85A", "TPU 95A", "TPU 55D"])},
     "load_metal": {"name": st.sampled_from(metal_names())},
     "magnet_pull": {
@@ -310,9 +311,10 @@ HEAVY = {
 OURS = {"strips", "piece", "over", "progress"}
 """What another door has made and checked: these are not spoilt."""
 CALLED = {
-    "hardening_exponent": "strength", "yield_stress": "strength",
+    "yield_stress": "strength",
     "diameter": "bead", "sleeve": "channel", "radius": "angle height", "value": "limb",
-    "text": "materials",
+    "text": "materials", "yield_strength": "strength", "tensile_strength": "strength",
+    "hardening_exponent": "strength",
 }  # fmt: skip
 """Other words by which a refusal may name an argument."""
 

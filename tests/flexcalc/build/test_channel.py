@@ -196,13 +196,13 @@ def test_a_change_of_wire_changes_the_channel() -> None:
     printer = Printer(hole_shrinkage_lying=0.0004)
     got = sized_limb(limb, printer, "lying")
     assert got.channel_diameter == size_channel(0.002, "lying", printer=printer).opening
-    assert got.channel_roofed and sized_limb(got, printer, "lying") == got
+    assert replace(got, channel_diameter=0.004) == limb and sized_limb(got, printer, "lying") == got
     thick = sized_limb(replace(limb, wire=replace(thin, diameter=0.003)), printer, "upright")
-    assert thick.channel_diameter - got.channel_diameter > 0.0008 and not thick.channel_roofed
+    assert thick.channel_diameter - got.channel_diameter > 0.0008
     bare, bore = replace(limb, wire=None), replace(limb, infill=0.0, sleeve=0.0, channel_diameter=0)
     assert sized_limb(bare, printer, "lying") is bare and sized_limb(bore, printer, "lying") is bore
     with pytest.raises(ValueError, match="channel"):
-        sized_limb(replace(limb, outline=Round(diameter=0.0045), wall=None, infill=0.0, sleeve=0.0,
+        sized_limb(replace(limb, outline=Round(diameter=0.0042), wall=None, infill=0.0, sleeve=0.0,
                            wire=replace(thin, diameter=0.0039)), printer, "lying")  # fmt: skip
 
 

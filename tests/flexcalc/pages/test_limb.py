@@ -55,7 +55,7 @@ def test_a_refusal_stands_at_its_field_and_nothing_typed_is_lost() -> None:
 
 
 def test_a_wire_too_thick_for_its_channel_is_refused_at_the_wire() -> None:
-    page = opened(limb_wire="AWG 4")
+    page = opened(limb_wire="AWG 4", limb_channel="3.5")
     assert any("wire diameter must be at most" in str(error.value) for error in page.error)
 
 

@@ -87,7 +87,7 @@ def test_the_picked_wire_goes_into_the_fields_and_undo_takes_it_back() -> None:
     metal, size = name.split(" of ")[-1].split(", ")
     assert page.selectbox(key="limb_metal").value == metal
     assert page.text_input(key="limb_wire").value == size.split(" (")[0]
-    assert page.text_input(key="limb_channel").value.endswith(" mm")
+    assert page.text_input(key="limb_channel").value == "sized"
     # the limb is the same but for its wire: the table still stands
     assert "<table" in words_of(page)
     page.button(key="limb_undo_button").click().run()

@@ -22,7 +22,7 @@ from flexcalc.pose.pose import hold_pose
 from flexcalc.rod.rest import rest_shape
 from flexcalc.section.section import limb_section
 from flexcalc.spread.sample import sample_pose
-from flexcalc.verdict.checks import STATES
+from flexcalc.verdict.checks import STATES, tip_distance
 from flexcalc.verdict.plan import Wish
 from flexcalc.verdict.verdict import Verdict, assess
 
@@ -214,3 +214,55 @@ def test_kink_life_and_strain_are_those_of_the_shape_bent_by_hand() -> None:
     # a bend that is wanted too tight is judged as wanted, though less is proposed
     tight = assess(limb(infill=0.0), bend(radius=0.03))
     assert tight.made.bends[0].radius == 0.03 and state_of(tight, "kink") == "fails"
+
+
+def test_holds_is_all_of_it_together_in_the_same_draws() -> None:
+    strong = limb(3.6e-3, wall=0.0024, infill=0.0)
+    easy = Wish(share=0.5, sag=0.05, re_poses=1, probability=0.6)
+    verdict = assess(strong, bend(0.05), wish=easy)
+    likely = verdict.likely
+    assert likely.probability >= 0.6 and verdict.state != "fails"
+    # the same draws as the sample's own
+    again = sample_pose(
+        strong, bend(0.05), samples=likely.samples, wanted_share=0.5, sag_limit=0.05, re_poses=1
+    )
+    assert again.probability == likely.probability
+    each = (
+        likely.probability_kept,
+        likely.probability_within_sag,
+        likely.probability_unkinked,
+        likely.probability_life,
+    )
+    assert sum(each) - 3 - 1e-9 <= likely.probability <= min(each)
+    # each of the four alone can forbid it
+    for harder in ({"share": 0.999}, {"sag": 1e-6}, {"re_poses": 1e6}):
+        asked = replace(easy, **harder)
+        assert assess(strong, bend(0.05), wish=asked).state == "fails"
+    assert assess(limb(3.6e-3, infill=0.0), bend(0.03), wish=easy).likely.probability < 0.01
+    surer = replace(easy, probability=min(likely.probability + 0.01, 1.0))
+    assert assess(strong, bend(0.05), wish=surer).state != "holds" or likely.probability == 1
+
+
+def test_the_worst_check_comes_first() -> None:
+    long = limb(2.0e-3, outline=Round(diameter=0.01), length=0.3, infill=0.0, wall=None, sleeve=0.0)
+    wide = Setting(
+        bends=(Bend(start=0.01, angle=0.3, radius=0.3),), clamp_angle=LEVEL, payload=0.06
+    )
+    sentence = assess(long, wide, wish=Wish(share=0.1)).sentence
+    assert sentence.startswith("The tip sags ")
+    assert 0 < sentence.index("it keeps") < len(sentence)
+    assert assess(limb(None), bend()).sentence.startswith("It keeps")
+
+
+def test_the_tips_distance_has_two_parts_and_is_judged_where_asked() -> None:
+    verdict = assess(limb(), bend())
+    assert "tip" not in [check.key for check in verdict.checks]
+    assert verdict.pose is not None
+    whole, sprung, weight = tip_distance(verdict.pose)
+    assert abs(sprung - weight) <= whole <= sprung + weight
+    (sag,) = (check for check in verdict.checks if check.key == "sag")
+    assert "from where the hand put it" in sag.reason and "by weight" in sag.reason
+    near = assess(limb(), bend(), wish=Wish(tip_within=whole * 0.5))
+    far = assess(limb(), bend(), wish=Wish(tip_within=whole * 1.01))
+    assert (state_of(near, "tip"), state_of(far, "tip")) == ("fails", "holds")
+    assert near.state == "fails" and value_of(near, "tip") == whole
