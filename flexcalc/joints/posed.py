@@ -302,7 +302,7 @@ def _points(
         edges |= set(breaks(stretch.presses)) if stretch.presses else set()
     ordered = [0.0]
     for edge in sorted(edges):
-        if ordered[-1] + LEAST_PIECE * length < edge <= length:
+        if ordered[-1] + LEAST_PIECE * length < edge < length - LEAST_PIECE * length:
             ordered.append(edge)
     pieces = [
         _piece(start, end, stretches, length, fineness)

@@ -63,6 +63,7 @@ NAMED = sorted({*exported(flexcalc), *PROMISED, *FORMS, "things_from", "limb_pla
 SIDES = st.sampled_from(["lying", "upright"])
 REVERSALS = st.sampled_from(["mixed", "isotropic", "masing"])
 MAYBE = st.booleans()
+STATIONS = ((0.0, Round(diameter=0.012)), (1.0, Round(diameter=0.008)))
 MASS = or_zero(sizes(1e-6, 5.0))
 
 
@@ -201,6 +202,12 @@ ARGUMENTS: Given = {
     "kink_factor": st.floats(0.2, 5.0), "kink_deviation": st.floats(0.0, 1.0),
     ("held_diameter", "kinked_diameter"): nested(0.02, 0.5, 0.9),
     "thickness_error": st.floats(0.0, 0.5), "temperature": st.floats(5.0, 40.0),
+    # histories
+    "bent_by": st.sampled_from(["former", "hands"]), "lever": sizes(1e-3, 1.0),
+    "places": st.integers(1, 20), "presses": st.integers(1, 5), "press_pause": sizes(1.0, 1e9),
+    "last_bends": st.lists(bends(), max_size=1), "last_time": or_zero(sizes(1.0, 1e9)),
+    "inserted_before": or_zero(sizes(1.0, 1e9)), "probability": st.floats(0.0, 1.0),
+    "tip_within": or_none(sizes(1e-6, 1.0)), "stations": st.just(STATIONS),
     # angles and curvatures
     "angle": turned(4 * math.pi), "bend_angle": st.floats(0.0, 8 * math.pi),
     "clamp_angle": st.floats(-math.pi, math.pi), "curvature": rows(turned(20.0)),
@@ -255,6 +262,7 @@ SPECIAL: dict[str, Given] = {
     "Along": {"natural_curvature": st.sampled_from([(), ((0, 0.0), (1, 20.0))])},
     "bending_former": {"limb": everyday_limbs(), "radius": sizes(0.1, 0.3)},
     "DShape": {("diameter", "flat_height"): nested(1e-3, 0.3, 0.45)},
+    "Along": {"natural_curvature": st.sampled_from([(), ((0.0, 5.0), (1.0, -3.0))])},
     "Droop": {"length": sizes(0.02, 0.3), "drop": sizes(1e-4, 0.018), "error": sizes(1e-4, 1e-3)},
     "KinkTest": {"limb": everyday_limbs(), "error": sizes(1e-3, 0.5)},
     "Limb": {"elastomer": elastomers(), "outline": outlines(0.03, 0.3), "wire": st.none(),
@@ -278,6 +286,7 @@ SPECIAL: dict[str, Given] = {
     },
     "Round": {"diameter": sizes(5e-4, 0.3)},
     "RoundedRectangle": {("width", "height", "corner_radius"): nested(2e-3, 0.3, 1.0, 0.45)},
+    "bending_former": {"limb": everyday_limbs(), "radius": sizes(0.01, 0.2)},
     "compare_wires": {("limb", "setting"): everyday_settings()},
     "corner_piece": {
         ("limb", "bend"): corners().map(lambda found: (found[0], found[1].bends[0])),

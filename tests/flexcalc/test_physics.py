@@ -112,14 +112,14 @@ def check_alike(one: Pose, other: Pose, side: int = 1) -> None:
         )
 
 
-@quiet(80)
+@quiet(40)
 @given(HELD)
 def test_a_mirrored_pose_is_the_mirrored_shape(both: Any) -> None:
     limb, setting = both
     check_alike(hold_pose(limb, setting), hold_pose(limb, mirrored(setting)), side=-1)
 
 
-@quiet(80)
+@quiet(40)
 @given(HELD, SCALES)
 def test_a_larger_lighter_limb_rests_at_the_same_angles(both: Any, scale: float) -> None:
     limb, setting = both
@@ -130,7 +130,7 @@ def test_a_larger_lighter_limb_rests_at_the_same_angles(both: Any, scale: float)
     check_alike(hold_pose(limb, setting), hold_pose(large, pose))
 
 
-@quiet(80)
+@quiet(40)
 @given(HELD, SCALES)
 def test_stresses_and_loads_scale_together(both: Any, factor: float) -> None:
     limb, setting = both
@@ -161,7 +161,7 @@ def bent_to(room: float, share: float) -> float:
     return float(min(0.01 * (most / 0.01) ** share, most))
 
 
-@quiet(120)
+@quiet(60)
 @given(elastomers(), metals(), sizes(2e-4, 0.02), sizes(1.01, 30.0), CURVATURE_SHARES, RULES)
 def test_a_stiffer_elastomer_keeps_less(
     rubber: Elastomer, metal: Metal, room: float, factor: float, share: float, rule: str
@@ -177,7 +177,7 @@ def test_a_stiffer_elastomer_keeps_less(
     assert stiff_kept <= soft_kept + 1e-5
 
 
-@quiet(120)
+@quiet(60)
 @given(
     elastomers(), metals(), sizes(2e-4, 0.02), st.floats(0.5, 0.999), CURVATURE_SHARES, RULES
 )  # fmt: skip
@@ -217,7 +217,7 @@ def test_moments_inside_balance_the_loads(both: Any, payload: float) -> None:
     assert inner == pytest.approx(-loads, abs=slack)
 
 
-@quiet(120)
+@quiet(60)
 @given(
     sizes(1e-9, 10.0), sizes(1e-2, 10.0), st.floats(-math.pi, math.pi),
     or_zero(sizes(1e-6, 25.0)), or_zero(sizes(1e-6, 25.0)), st.floats(-6.0, 6.0),
