@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from data import read_table
 from data.rules import check_number, check_numbers, refuse
 from tinting.colour.colorimetry import (
     delta_e,
@@ -18,11 +19,19 @@ from tinting.colour.colorimetry import (
     white,
     xyz_from_lab,
 )
-from tinting.colour.grid import BANDS, Array, check_array, check_lab
+from tinting.colour.grid import BANDS, Array, check_array, check_lab, wavelengths_nm
 from tinting.colour.screen import xyz_from_srgb
 
 REPRODUCED = 0.01
 """A spectrum counts as giving a colour when it is this near. [dE]"""
+_EDGE = read_table("dyes")["white pigment"]
+WHITE_EDGE: Array = np.array(
+    [
+        _EDGE[f"edge_{nm}"].value if f"edge_{nm}" in _EDGE else 1.0
+        for nm in wavelengths_nm.astype(int).tolist()
+    ]
+)
+"""(36,) what a white pigment leaves of the light of each band."""
 _SLOPES = np.diff(np.eye(BANDS), axis=0)
 _HELD = 1e4
 """Weight of the colour against the smoothness where both are least squares."""
@@ -77,6 +86,30 @@ def smoothest_within(
     if not met:
         found = nearest_in_slope(np.zeros(BANDS), values, matrix, floor, ceiling)
     return _checked(name, found, wanted, light, observer)
+
+
+def white_pigment_within(
+    name: str, wanted: Array, light: str, observer: int, floor: float, ceiling: float
+) -> Array:
+    """Return a spectrum (36,) of a colour, smooth but for the edge of a white pigment.
+
+    A smooth spectrum times `WHITE_EDGE`, no more than ``ceiling`` in any band. Where none has the
+    colour, what `smoothest_within` gives.
+    """
+    matrix, values = weights(light, observer), xyz_from_lab(wanted, light, observer)
+    found = nearest_in_slope(np.zeros(BANDS), values, WHITE_EDGE[:, None] * matrix, floor, 10.0)
+    found = np.clip(found * WHITE_EDGE, floor, ceiling)
+    # what the bounds took is made up for close by
+    if _away(found, wanted, light, observer) > REPRODUCED:
+        found = nearest_in_slope(found, values, matrix, floor, ceiling)
+    if _away(found, wanted, light, observer) > REPRODUCED:
+        return smoothest_within(name, wanted, light, observer, floor, ceiling)
+    return found
+
+
+def _away(found: Array, wanted: Array, light: str, observer: int) -> float:
+    reached = lab_from_xyz(found @ weights(light, observer), light, observer)
+    return float(delta_e(reached, wanted))
 
 
 def second_reflectance(

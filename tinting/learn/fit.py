@@ -18,6 +18,7 @@ from typing import Any
 
 import numpy as np
 
+from data import read_table
 from data.rules import Caution, check_kind, refuse
 from tinting.colour.difference import delta_e
 from tinting.colour.grid import Array
@@ -27,9 +28,11 @@ from tinting.learn.leftover import (
     Leftover,
     alone_counts,
     carried_lab,
+    carried_slope,
     left_out,
     left_over,
     likely_amplitude,
+    open_covariance,
     patch_places,
     places_alone,
 )
@@ -47,6 +50,10 @@ LOOSE = 4.0
 """Model error to begin the search with, so that no swatch leads it astray. [dE]"""
 LEAST_ALONE = 2
 """So many swatches of a dye alone show how its absorptivity changes with load."""
+_STRONG: Array = np.array([0.1, 0.3, 1.0, 3.0])
+"""Absorptions of patches from faint to strong."""
+MOST_SPREAD = read_table("dyes")["dye estimate"]["strength_spread"].value
+"""A dye with swatches is known at least as well as one by one colour alone."""
 LEAST_SHARE = 1e-9
 """Less of a dye than this is none: one small drop in the largest batch is fifty times as much."""
 
@@ -349,6 +356,7 @@ def _dyes(
             saturation=float(np.exp(room)),
             coat_loss=float(loss),
             covariance=found.covariance[np.ix_(own, own)],
+            strength_spread=_strength_spread(found, bases, j, place),
         )
         if alone[j] >= LEAST_ALONE:
             at = places_alone(j, len(names), np.log(CHANGE_LOADS) + scale, place)
@@ -358,6 +366,31 @@ def _dyes(
             dye = dataclasses.replace(dye, absorptivity_change=change)
         dyes[name] = dye
     return MappingProxyType(dyes)
+
+
+def _strength_spread(found: _Found, bases: Mapping[str, Base], dye: int, place: int) -> float:
+    """Spread of ln strength that moves a dye alone as far as all that the fit leaves open of it.
+
+    Over patches from faint to strong. So a dye for itself, without its fit, has its doubt too.
+    """
+    layout, part = found.layout, list(bases.values())[place]
+    strength = float(found.parameters[layout.strength][dye])
+    shares = np.zeros((len(_STRONG), layout.dyes))
+    shares[:, dye] = np.clip(np.exp(-strength) * _STRONG, LEAST_SHARE, 1.0)
+    patches = Patches(
+        shares=shares,
+        coats=np.ones(len(_STRONG)),
+        base=[place] * len(_STRONG),
+        bare=np.broadcast_to(part.reflectance, (len(_STRONG), part.reflectance.size)),
+    )
+    shown, slope, hand = readings(found.parameters, np.zeros(len(_STRONG)), patches, layout)
+    _, (by_row, by_hand) = colours(shown, [slope, hand])
+    places = patch_places(patches, layout, found.parameters)
+    held = carried_slope(found.leftover, places, by_row)
+    variance = np.einsum("mkp,pq,mkq->m", held, found.covariance, held, optimize=True)
+    variance += np.einsum("mkmk->m", open_covariance(found.leftover, places))
+    ratio = variance / np.maximum((by_hand**2).sum(axis=1), 1e-12)
+    return float(min(np.sqrt(np.median(ratio)), MOST_SPREAD))
 
 
 def _refined_bases(

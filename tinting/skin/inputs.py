@@ -12,12 +12,14 @@ import numpy as np
 
 from data.rules import check_choice, check_name, check_number, check_whole, plain_numbers, refuse
 from tinting.colour.grid import BANDS, Array, check_lab, check_spectrum, real_numbers
-from tinting.colour.spectrum import smoothest_within
+from tinting.colour.spectrum import smoothest_within, white_pigment_within
 
 SCATTERING_THICKNESS = {"translucent": 0.1, "opaque": 1.5, "unknown": 0.5}
 """Scattering thickness of the dyed skin by kind of base; sd of its logarithm 0.7."""
 CHANGE_LOADS: Array = np.exp(np.arange(-7.0, 2.9, 0.4))
 """Loads at which a learned dye says how its absorptivity changes."""
+_WHITE = 85.0
+"""An opaque base of a larger L* is taken to be pigmented white."""
 BACKINGS = ("none", "white", "black", "as in use")
 
 
@@ -173,6 +175,8 @@ def base_from_lab(
 ) -> Base:
     """Return a base known by its colour, with the smoothest spectrum that has it.
 
+    An opaque one lighter than L* 85 is white by a pigment, which takes the light below 420 nm.
+
     Parameters
     ----------
     lab : array_like (3,)
@@ -193,8 +197,10 @@ def base_from_lab(
     check_choice("base kind", kind, tuple(SCATTERING_THICKNESS))
     gloss = check_number("base specular", specular, least=0.0, most=0.04)
     floor = gloss + 1e-4
+    white = kind == "opaque" and float(wanted[0]) > _WHITE
+    spectrum_within = white_pigment_within if white else smoothest_within
     return Base(
-        reflectance=smoothest_within("base lab", wanted, light, observer, floor, 1.0),
+        reflectance=spectrum_within("base lab", wanted, light, observer, floor, 1.0),
         scattering_thickness=SCATTERING_THICKNESS[kind],
         name=name,
         specular=gloss,

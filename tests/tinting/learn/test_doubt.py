@@ -9,6 +9,7 @@ import pytest
 
 from tests.tinting.learn.test_fit import BLUE, CLEAR, SIX, WHITE, painted
 from tests.tinting.real_paint import HELD_OUT, WHOLE, read_paints
+from tests.tinting.real_paint import painted as real_swatches
 from tests.tinting.trials import ERROR, held_out, learn, make_bench
 from tests.tinting.world import Manner
 from tinting.colour.colorimetry import lab
@@ -16,6 +17,7 @@ from tinting.colour.difference import delta_e
 from tinting.learn.advice import next_swatch
 from tinting.learn.band import estimate_band, predict_band
 from tinting.learn.fit import fit_dyes, with_base
+from tinting.mix.plan import TintPlan, plain, tint_plan_from
 from tinting.skin.absorptivity import dye_from_blot, dye_from_swatch
 from tinting.skin.dyed import tint
 from tinting.skin.inputs import base_from_lab
@@ -98,7 +100,8 @@ def test_estimates_hold_measured_paint() -> None:
 
 
 def test_a_blot_tells_the_hue_and_half_the_strength() -> None:
-    paper = base_from_lab([93, 0, 2], "opaque")
+    smooth = base_from_lab([93, 0, 2], "unknown")
+    paper = dataclasses.replace(smooth, kind="opaque", scattering_thickness=1.5)
     blot = tint(paper, [(BLUE, 0.3)], 1).lab()
     dye = dye_from_blot(blot, paper=[93, 0, 2], share=0.3)
     shown = tint(paper, [(dye, 0.3)], 1)
@@ -117,3 +120,20 @@ def test_a_strong_yellow_on_off_white_is_taken_for_the_nearest() -> None:
     assert delta_e(shown, [85, 5, 90]) == pytest.approx(dye.missed, abs=0.01)
     with pytest.raises(ValueError, match="nearest is"):
         dye_from_swatch(off_white, 0.5, 2, [80, 30, 60])
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_the_band_of_a_learned_dye_from_a_file_holds(count: int) -> None:
+    """Reference: measured watercolour; a file keeps no covariance, but how doubtful a dye is."""
+    whole, held = read_paints(), []
+    for name, spectra in whole.alone.items():
+        fit = fit_dyes(whole.base, real_swatches(whole, name, count, False))
+        assert 0.02 < fit.dyes[name].strength_spread <= 0.55
+        for amount in HELD_OUT:
+            mix = ((fit.dyes[name], amount / WHOLE),)
+            plan = TintPlan(name="one", base=fit.base, mix=mix, coats=1, target=np.zeros(3))
+            again = tint_plan_from(plain(plan)).result()
+            assert again.mix[0][0].covariance is None
+            away = float(delta_e(again.lab(), lab(spectra[amount])))
+            held.append(away <= estimate_band(again, error=0.4).radius)
+    assert len(held) == 24 and np.mean(held) >= 0.8
