@@ -117,7 +117,13 @@ SPECIAL: dict[str, Given] = {
     "dye_from_blot": {"lab": st.one_of(st.just((45.0, 20.0, 10.0)), labs()),
                       "paper": st.just((93.0, 0.0, 3.0))},
     "estimate_band": {"dyed": st.builds(tint, bases(), mixes(), COATS)},
-    "find_recipes": {"dyes": dye_lists(4)},
+    "find_recipes": {
+        "dyes": dye_lists(4),
+        "fit": st.none(),
+        "only": st.just(()),
+        "max_share": st.floats(0.01, 1.0),
+        "surface": st.one_of(st.none(), st.floats(1e-4, 1e-2)),
+    },
     "fit_dyes": {
         "base": st.one_of(DEMO_BASES, bases(), bases().map(lambda base: {"": base})),
         "swatches": st.one_of(
