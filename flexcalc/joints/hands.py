@@ -30,7 +30,7 @@ class HandLaw(Protocol):
         """Return the law of some limbs."""
 
 
-QUICK_STEPS, HALVINGS = 30, 48
+QUICK_STEPS, HALVINGS = 100, 48
 MOST_STEPS = 200
 LEAST_MOMENT = 1e-300
 TIGHTEST = 1e5  # 1/m, beyond any limb

@@ -64,7 +64,7 @@ FINE = Fineness(
 )
 COARSE = Fineness(
     fibres=12,
-    arc=16,
+    arc=12,
     arm=6,
     straight=6,
     closely=Closeness(looks=1.5, late_looks=0.3, curvature=1e-4, angle=3e-4),
@@ -346,7 +346,7 @@ def _piece(
             share = (end - start) / (stretch.end - stretch.start)
             return Piece(start=start, end=end, joints=_count(fineness.arc * share, 3), bend=number)
         arm = max(max(press.left, press.right) for press in stretch.presses)
-        count = _count(fineness.arm * (end - start) / arm, 2)
+        count = max(round(fineness.arm * (end - start) / arm), 1)
         return Piece(start=start, end=end, joints=count, bend=number)
     return Piece(start=start, end=end, joints=_count(fineness.straight * (end - start) / length, 3))
 

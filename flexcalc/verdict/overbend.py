@@ -29,6 +29,8 @@ from flexcalc.section.section import limb_section
 from flexcalc.verdict.plan import WANTED_RE_POSES, LimbPlan
 from flexcalc.wire.bending import rebent_limb
 
+PRESSED = replace(WEIGHTLESS, fibres=32, arm=6)
+"""Hands make many sorts of joints; what is left of their bends then hangs less on each."""
 GRID, ZOOM_GRID, ZOOMS = 24, 8, 2
 HANDS = 8.0
 FURTHER, WORTH = 1.1, 0.05
@@ -170,7 +172,7 @@ def over_bend_setting(
                 replace(setting, bends=(bend,)),
                 stretches[number : number + 1],
                 limb.length,
-                WEIGHTLESS,
+                WEIGHTLESS if setting.bent_by == "former" else PRESSED,
                 (setting.rest_time,),
                 over_bent=bent[:, None] / abs(bend.curvature),
                 weightless=True,
