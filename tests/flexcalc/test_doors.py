@@ -235,14 +235,6 @@ ARGUMENTS: Given = {
     "pull": or_zero(sizes(1e-9, 1e4)), "tip_load": rows(or_zero(sizes(1e-9, 10.0))),
     "weight_per_length": rows(or_zero(sizes(1e-9, 10.0))), "time": sizes(1.0, 1e8),
     "hold_time": or_zero(sizes(1e-3, 1e9)), "rest_time": sizes(10.0, 1e9),
-    "probability": st.floats(0.0, 1.0), "tip_within": or_none(sizes(1e-4, 1.0)),
-    "inserted_before": or_zero(sizes(1.0, 1e8)), "bent_by": st.sampled_from(["former", "hands"]),
-    "lever": sizes(1e-3, 0.2), "places": st.integers(1, 4), "presses": st.integers(1, 3),
-    "press_pause": sizes(1.0, 1e6), "last_bends": st.lists(bends(), max_size=1),
-    "last_time": or_zero(sizes(1e-3, 1e8)),
-    "stations": sizes(1e-3, 0.3).map(
-        lambda wide: ((0, Round(diameter=wide)), (1, Round(diameter=0.7 * wide)))
-    ),
     "strands": st.integers(1, 7), "holes": st.integers(3, 15), "segments": st.integers(8, 64),
     "accuracy": sizes(1e-8, 1e-3), "breaks": st.sampled_from([(), (0.3, 0.7)]),
     "samples": st.integers(16, 32), "seed": st.integers(0, 2**32 - 1),
@@ -259,8 +251,6 @@ ARGUMENTS: Given = {
 }  # fmt: skip
 """What every door is handed by the name of the argument."""
 SPECIAL: dict[str, Given] = {
-    "Along": {"natural_curvature": st.sampled_from([(), ((0, 0.0), (1, 20.0))])},
-    "bending_former": {"limb": everyday_limbs(), "radius": sizes(0.1, 0.3)},
     "DShape": {("diameter", "flat_height"): nested(1e-3, 0.3, 0.45)},
     "Along": {"natural_curvature": st.sampled_from([(), ((0.0, 5.0), (1.0, -3.0))])},
     "Droop": {"length": sizes(0.02, 0.3), "drop": sizes(1e-4, 0.018), "error": sizes(1e-4, 1e-3)},
