@@ -240,7 +240,6 @@ ARGUMENTS: Given = {
     "samples": st.integers(16, 32), "seed": st.integers(0, 2**32 - 1),
     "count": st.integers(4, 100).map(lambda half: 2 * half), "share": st.floats(0.0, 1.0),
     "wanted_share": st.floats(0.0, 1.0), "sag_limit": or_none(sizes(1e-6, 1.0)),
-    "probability": st.floats(0.0, 1.0), "tip_within": or_none(sizes(1e-4, 1.0)),
     "confidence": st.floats(0.0, 1.0), "rigid": MAYBE, "both_ways": MAYBE, "channel_roofed": MAYBE,
     "error": sizes(1e-4, 0.5), "chain_factors": rows(sizes(1e-8, 1e8)),
     "strips": st.just((np.array([-1e-3, 1e-3]), np.full(2, 1e-6))), "first": st.just("mm"),
