@@ -20,7 +20,7 @@ from data.page.form import (
     one_of,
     several,
 )
-from flexcalc.bench.readings import Droop, MandrelBend, PinGauge, PoseTest
+from flexcalc.bench.readings import Droop, KinkTest, MandrelBend, PinGauge, PoseTest
 from flexcalc.build.magnet import PARTNERS
 from flexcalc.forms.limb_form import ANY_LENGTH, found_by, length_or_zero
 from flexcalc.limb.gauge import parse_length
@@ -95,6 +95,16 @@ POSE = (
     Field(key="pose_error", label="Angles read within", unit="± °", default="3", read=angle,
           becomes=("pose error",)),
 )  # fmt: skip
+KINK = (
+    Field(key="kink_printer", label="Printer the limb came from", default="untested printer",
+          read=found_by(find_printer)),
+    Field(key="kink_held", label="Thinnest rod it goes round unkinked", unit=ANY_LENGTH,
+          read=several(parse_length, 1), becomes=("held diameter",)),
+    Field(key="kink_kinked", label="Thickest rod it kinks round", unit=ANY_LENGTH,
+          read=several(parse_length, 1), becomes=("kinked diameter", "measurements")),
+    Field(key="kink_error", label="Radius repeats from limb to limb within", unit="± %",
+          default="10", read=number(least=-1e12, most=1e12, per=100.0), becomes=("kink error",)),
+)  # fmt: skip
 MAGNET = (
     Field(key="magnet_diameter", label="Magnet diameter", unit=ANY_LENGTH, default="6",
           read=parse_length, becomes=("magnet diameter",)),
@@ -110,7 +120,7 @@ MAGNET = (
     Field(key="magnet_arm", label="Its middle stands off by", unit=ANY_LENGTH, default="20",
           read=length_or_zero, becomes=("payload arm",)),
 )  # fmt: skip
-FIELDS = fields_by_key([*DROOP, *MANDREL, *PINS, *POSE, *MAGNET])
+FIELDS = fields_by_key([*DROOP, *MANDREL, *PINS, *POSE, *KINK, *MAGNET])
 """Every field of the bench but those of own materials."""
 DEFAULTS = default_form(FIELDS)
 
@@ -201,6 +211,23 @@ def pose_readings(form: Form, limb: Limb) -> list[PoseTest]:
         )
 
     return reader.built("pose_kept", lambda: [test(each) for each in value["pose_kept"]])
+
+
+def kink_readings(form: Form, limb: Limb) -> tuple[Printer, list[KinkTest]]:
+    """Return the printer and the test of a limb bent until it kinks; as `droop_readings`."""
+    reader, value = _read(form, KINK)
+    if not (value["kink_held"] and value["kink_kinked"]):
+        return value["kink_printer"], []
+    test = reader.built(
+        "kink_kinked",
+        lambda: KinkTest(
+            limb=limb,
+            held_diameter=value["kink_held"][0],
+            kinked_diameter=value["kink_kinked"][0],
+            error=value["kink_error"],
+        ),
+    )
+    return value["kink_printer"], [test]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -12,6 +12,7 @@ from data.page.form import RefusedFieldsError, fields_by_key, refused_at
 from data.page.guard import guarded
 from data.page.history import show_said
 from data.page.show import announce, show_cautions, show_table
+from flexcalc.build.kink import kink_radius_of
 from flexcalc.build.magnet import PARTNERS, magnet_hold, magnet_pull
 from flexcalc.forms import bench_form as benchform
 from flexcalc.forms import materials_form as ownform
@@ -27,7 +28,16 @@ from flexcalc.verdict.plan import LimbPlan
 
 WORDS = {"yes": st.success, "perhaps": st.warning, "no": st.error}
 MAGNET_FIELDS = fields_by_key(benchform.MAGNET)
-TABS = ("Filament", "Wire", "Printer", "Whole limb", "Test pieces", "My materials", "Magnet")
+TABS = (
+    "Filament",
+    "Wire",
+    "Printer",
+    "Whole limb",
+    "Kinking",
+    "Test pieces",
+    "My materials",
+    "Magnet",
+)
 
 
 def bench_fields() -> PageFields:
@@ -59,6 +69,7 @@ def _ask_and_show() -> None:
         _show_mandrel,
         _show_pins,
         _show_pose,
+        _show_kink,
         show_pieces,
         show_own,
         _show_magnet,
@@ -181,6 +192,43 @@ def _show_pose(fields: PageFields, plan: LimbPlan | None) -> None:
         return
     if isinstance(after, Limb):
         show_narrowing(plan, after)
+
+
+def _show_kink(fields: PageFields, plan: LimbPlan | None) -> None:
+    st.markdown(
+        "Bend a spare print of the limb typed on the page Limb round ever thinner rods, once round "
+        "each, and note the last at which it stays round and the first at which it folds. A limb "
+        "that has folded is spent."
+    )
+    if plan is None:
+        st.info("Describe a limb on the page Limb first.")
+        return
+    fields.choice("kink_printer", own_names("printer"))
+    ask_in_columns(fields, ("kink_held", "kink_kinked", "kink_error"))
+    try:
+        printer, tests = benchform.kink_readings(fields.form(), plan.limb)
+        if not tests:
+            before = kink_radius_of(plan.limb, printer=printer)
+            st.info(
+                f"Reckoned: it kinks below R {before.radius * 1e3:.0f} mm ({before.low * 1e3:.0f} "
+                f"to {before.high * 1e3:.0f}). Type both rods, and your printer's own factor "
+                "stands here."
+            )
+            return
+        after = show_learned("printer", printer, tests, "kink")
+    except RefusedFieldsError as refused:
+        fields.show_refusals(refused)
+        return
+    except ValueError as error:
+        fields.show_refusals(refused_at(benchform.FIELDS, error, "kink_kinked"))
+        return
+    if isinstance(after, Printer):
+        now = kink_radius_of(plan.limb, printer=after)
+        announce(f"It kinks below R {now.radius * 1e3:.0f} mm.")
+        st.success(
+            f"With this printer the limb kinks below R {now.radius * 1e3:.0f} mm "
+            f"({now.low * 1e3:.0f} to {now.high * 1e3:.0f})."
+        )
 
 
 def _show_magnet(fields: PageFields, plan: LimbPlan | None) -> None:

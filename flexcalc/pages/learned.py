@@ -36,8 +36,10 @@ def _taught(_thing: Thing, _readings: list[Reading], key: str) -> tuple[Thing, L
     return updated(_thing, _readings), learned(_thing, _readings)
 
 
-def show_learned(kind: str, thing: Thing, readings: Sequence[Reading]) -> Thing:
+def show_learned(kind: str, thing: Thing, readings: Sequence[Reading], place: str = "") -> Thing:
     """Show how readings change a thing, offer to keep it, and return it as it is known now.
+
+    ``place`` tells two places of the page apart that teach of the same kind.
 
     ValueError for readings that no thing of this kind explains.
     """
@@ -61,7 +63,7 @@ def show_learned(kind: str, thing: Thing, readings: Sequence[Reading]) -> Thing:
         if after.wire is not None:
             _offer(kind, "metal", after.wire.metal)
     else:
-        _offer(kind, kind, after)
+        _offer(place or kind, kind, after)
     return after
 
 

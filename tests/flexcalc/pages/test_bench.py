@@ -78,6 +78,24 @@ def test_a_wire_round_a_mandrel_is_kept_as_a_metal() -> None:
     assert kept.strength_factor < load_metal("annealed low-carbon steel").strength_factor
 
 
+def test_a_limb_bent_until_it_kinks_teaches_the_printer_and_is_kept() -> None:
+    asked = words_of(opened())
+    assert "Reckoned: it kinks below R" in asked
+    page = opened(bench_kink_held="80", bench_kink_kinked="70")
+    said = words_of(page)
+    assert "kink radius over the reckoned one" in said
+    assert "With this printer the limb kinks below R" in said
+    key = "bench_keep_kink_printer_untested printer"
+    page.text_input(key=key).set_value("my printer").run()
+    page.button(key=f"{key}_button").click().run()
+    assert not page.exception
+    kept = own_printers()["my printer"]
+    # the middle of the limb between both rods lies far outside what was reckoned
+    assert kept.kink_factor > 1.1 and kept.kink_core == "lines"
+    page = opened(bench_kink_held="20", bench_kink_kinked="30")
+    assert any("kinked diameter" in sentence for sentence in errors(page))
+
+
 def test_pins_are_kept_as_a_printer() -> None:
     page = opened(bench_pins_entered="2.6; 2.7; 2.8; 2.9; 3.0; 3.1; 3.2")
     assert "hole shrinkage lying" in words_of(page)
