@@ -137,7 +137,11 @@ def onset(solid: Solid, fit: Fit, sections: Sections, places: Array, index: int,
 
 def _spokes(sections: Sections, k: int) -> Array:
     """Return the mean radius of a section's outer edge in each of some directions. [m]"""
-    x, y = (sections.curves.ring(int(sections.main[k])) - sections.centroid[k]).T
+    ring = sections.curves.ring(int(sections.main[k])) - sections.centroid[k]
+    # corners along the edges too, so that a straight edge stays straight between two angles
+    share = np.arange(6)[:, None] / 6
+    ring = ring[:, None] * (1 - share) + np.roll(ring, -1, axis=0)[:, None] * share
+    x, y = ring.reshape(-1, 2).T
     turn = np.arctan2(y, x)
     order = np.argsort(turn)
     turns = np.arange(-np.pi, np.pi, 2 * np.pi / (5 * SPOKES))

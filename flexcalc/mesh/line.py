@@ -272,8 +272,10 @@ def _end(solid: Solid, trace: Trace, way: int) -> End:
 def _skin(solid: Solid, trace: Trace, stop: Stop, way: int) -> End | None:
     """Return an end at the skin, None if the body goes on too far for one."""
     fit, sections, places = trace.fit, trace.sections, trace.places
-    radius = float(np.median(sections.radius[max(0, stop.index - 3) : stop.index + 4]))
-    radius = max(radius, float(sections.radius[stop.index]))
+    # a few sections in, where an oblique end has not yet taken a part away
+    last = stop.index - way * 9
+    low, high = min(stop.index, last), max(stop.index, last)
+    radius = float(sections.breadth[max(low, 0) : high + 1].max())
     inner = places[stop.index] - way * 0.5 * radius
     k = int(np.argmin(np.abs(places - inner)))
     hole = _hole_radius(sections, k)
@@ -281,9 +283,10 @@ def _skin(solid: Solid, trace: Trace, stop: Stop, way: int) -> End | None:
     if not more < (TAPERS + 0.5) * radius:
         return None
     spot = inner + way * more
-    flat = _flat(sections, places, spot, way, radius)
+    size = float(sections.radius[k])
+    flat = _flat(sections, places, spot, way, size)
     keep = spot - way * (0.05 if flat else 1.2) * radius
-    sure = (flat or hole == 0.0) and not _knobbed(sections, places, spot, way, radius)
+    sure = flat or (hole == 0.0 and not _knobbed(sections, places, spot, way, size))
     return End(place=spot, keep=keep, joint=False, sure=sure)
 
 
