@@ -47,7 +47,9 @@ def show_store_state() -> None:
 
 
 def _store_cautions() -> tuple[Caution, ...]:
-    if not (user_folder() / "materials.sqlite3").is_file():
+    from data.store.entries import store_path
+
+    if not store_path(None).is_file():
         return ()
     from data.store.salvage import check_store
 

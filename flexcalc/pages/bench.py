@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from typing import TypeVar
 
 import streamlit as st
 
@@ -12,6 +13,7 @@ from data.page.form import RefusedFieldsError, fields_by_key, refused_at
 from data.page.guard import guarded
 from data.page.history import show_said
 from data.page.show import announce, show_cautions, show_table
+from flexcalc.bench.readings import Reading
 from flexcalc.build.kink import kink_radius_of
 from flexcalc.build.magnet import PARTNERS, magnet_hold, magnet_pull
 from flexcalc.forms import bench_form as benchform
@@ -20,12 +22,13 @@ from flexcalc.forms.limb_form import LENGTHS
 from flexcalc.limb.inputs import Limb
 from flexcalc.limb.own_materials import own_names
 from flexcalc.limb.printer import ORIENTATIONS, Printer
-from flexcalc.pages.learned import show_channel_change, show_learned, show_narrowing
+from flexcalc.pages.learned import Thing, show_channel_change, show_learned, show_narrowing
 from flexcalc.pages.limb import echo, typed_plan
 from flexcalc.pages.materials import show_own
 from flexcalc.pages.pieces import show_pieces
 from flexcalc.verdict.plan import LimbPlan
 
+R = TypeVar("R", bound=Reading)
 WORDS = {"yes": st.success, "perhaps": st.warning, "no": st.error}
 MAGNET_FIELDS = fields_by_key(benchform.MAGNET)
 TABS = (
@@ -90,6 +93,32 @@ def ask_in_columns(fields: PageFields, keys: tuple[str, ...]) -> None:
                     echo(text)
 
 
+def _taught(
+    fields: PageFields,
+    kind: str,
+    read: Callable[[benchform.Form], tuple[Thing, Sequence[R]]],
+    blamed: str,
+    words: Callable[[Thing], str],
+    place: str = "",
+) -> tuple[Thing, Sequence[R], Thing] | None:
+    """Return a thing, what was read of it and the thing as the bench now knows it.
+
+    None where nothing is typed, which ``words`` say, or where something is refused, which is said
+    at the field it names or at ``blamed``.
+    """
+    try:
+        thing, readings = read(fields.form())
+        if not readings:
+            st.info(words(thing))
+            return None
+        return thing, readings, show_learned(kind, thing, readings, place)
+    except RefusedFieldsError as refused:
+        fields.show_refusals(refused)
+    except ValueError as error:
+        fields.show_refusals(refused_at(benchform.FIELDS, error, blamed))
+    return None
+
+
 def _show_droop(fields: PageFields, plan: LimbPlan | None) -> None:
     st.markdown(
         "Print the droop strip flat (see Test pieces), clamp its tab level up to the notches at "
@@ -99,18 +128,16 @@ def _show_droop(fields: PageFields, plan: LimbPlan | None) -> None:
     fields.choice("droop_filament", own_names("elastomer"))
     keys = ("length", "width", "thickness", "drop", "time", "error")
     ask_in_columns(fields, tuple(f"droop_{key}" for key in keys))
-    try:
-        filament, droops = benchform.droop_readings(fields.form())
-        if not droops:
-            st.info("Type the drop, and the modulus of your print stands here.")
-            return
-        after = show_learned("elastomer", filament, droops)
-    except RefusedFieldsError as refused:
-        fields.show_refusals(refused)
+    taught = _taught(
+        fields,
+        "elastomer",
+        benchform.droop_readings,
+        "droop_drop",
+        lambda _: "Type the drop, and the modulus of your print stands here.",
+    )
+    if taught is None:
         return
-    except ValueError as error:
-        fields.show_refusals(refused_at(benchform.FIELDS, error, "droop_drop"))
-        return
+    filament, _, after = taught
     if plan is not None and plan.limb.elastomer.name == filament.name:
         show_narrowing(plan, replace(plan.limb, elastomer=after))
 
@@ -124,18 +151,16 @@ def _show_mandrel(fields: PageFields, plan: LimbPlan | None) -> None:
     fields.choice("bent_metal", own_names("metal"))
     keys = ("wire", "mandrel", "wound", "kept", "error")
     ask_in_columns(fields, tuple(f"bent_{key}" for key in keys))
-    try:
-        metal, bends = benchform.mandrel_readings(fields.form())
-        if not bends:
-            st.info("Type the angle it keeps, and the strength of your wire stands here.")
-            return
-        after = show_learned("metal", metal, bends)
-    except RefusedFieldsError as refused:
-        fields.show_refusals(refused)
+    taught = _taught(
+        fields,
+        "metal",
+        benchform.mandrel_readings,
+        "bent_kept",
+        lambda _: "Type the angle it keeps, and the strength of your wire stands here.",
+    )
+    if taught is None:
         return
-    except ValueError as error:
-        fields.show_refusals(refused_at(benchform.FIELDS, error, "bent_kept"))
-        return
+    metal, _, after = taught
     wire = plan.limb.wire if plan is not None else None
     if plan is not None and wire is not None and wire.metal.name == metal.name:
         show_narrowing(plan, replace(plan.limb, wire=replace(wire, metal=after)))
@@ -149,19 +174,17 @@ def _show_pins(fields: PageFields, plan: LimbPlan | None) -> None:
     fields.choice("pins_printer", own_names("printer"))
     fields.choice("pins_printed", ("lying", *(side for side in ORIENTATIONS if side != "lying")))
     ask_in_columns(fields, ("pins_drawn", "pins_entered", "pins_step"))
-    try:
-        printer, gauges = benchform.pin_readings(fields.form())
-        if not gauges:
-            st.info("Type the pins, and the shrinkage of your printer's holes stands here.")
-            return
-        after = show_learned("printer", printer, gauges)
-    except RefusedFieldsError as refused:
-        fields.show_refusals(refused)
+    taught = _taught(
+        fields,
+        "printer",
+        benchform.pin_readings,
+        "pins_drawn",
+        lambda _: "Type the pins, and the shrinkage of your printer's holes stands here.",
+    )
+    if taught is None:
         return
-    except ValueError as error:
-        fields.show_refusals(refused_at(benchform.FIELDS, error, "pins_drawn"))
-        return
-    if plan is not None and isinstance(after, Printer):
+    printer, gauges, after = taught
+    if plan is not None:
         show_channel_change(plan, gauges[0].orientation, printer, after)
 
 
@@ -205,30 +228,28 @@ def _show_kink(fields: PageFields, plan: LimbPlan | None) -> None:
         return
     fields.choice("kink_printer", own_names("printer"))
     ask_in_columns(fields, ("kink_held", "kink_kinked", "kink_error"))
-    try:
-        printer, tests = benchform.kink_readings(fields.form(), plan.limb)
-        if not tests:
-            before = kink_radius_of(plan.limb, printer=printer)
-            st.info(
-                f"Reckoned: it kinks below R {before.radius * 1e3:.0f} mm ({before.low * 1e3:.0f} "
-                f"to {before.high * 1e3:.0f}). Type both rods, and your printer's own factor "
-                "stands here."
-            )
-            return
-        after = show_learned("printer", printer, tests, "kink")
-    except RefusedFieldsError as refused:
-        fields.show_refusals(refused)
-        return
-    except ValueError as error:
-        fields.show_refusals(refused_at(benchform.FIELDS, error, "kink_kinked"))
-        return
-    if isinstance(after, Printer):
-        now = kink_radius_of(plan.limb, printer=after)
-        announce(f"It kinks below R {now.radius * 1e3:.0f} mm.")
-        st.success(
-            f"With this printer the limb kinks below R {now.radius * 1e3:.0f} mm "
-            f"({now.low * 1e3:.0f} to {now.high * 1e3:.0f})."
-        )
+    limb = plan.limb
+
+    def kinks(printer: Printer) -> str:
+        found = kink_radius_of(limb, printer=printer)
+        low, high = found.low * 1e3, found.high * 1e3
+        return f"kinks below R {found.radius * 1e3:.0f} mm ({low:.0f} to {high:.0f})."
+
+    taught = _taught(
+        fields,
+        "printer",
+        lambda form: benchform.kink_readings(form, limb),
+        "kink_kinked",
+        lambda printer: (
+            f"Reckoned: it {kinks(printer)} Type both rods, and your printer's own "
+            "factor stands here."
+        ),
+        place="kink",
+    )
+    if taught is not None:
+        sentence = f"With this printer the limb {kinks(taught[2])}"
+        announce(sentence)
+        st.success(sentence)
 
 
 def _show_magnet(fields: PageFields, plan: LimbPlan | None) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 from data.sheet import Alert, Block, Drawing, Grid, Listing, Words
@@ -46,7 +45,7 @@ def buying(plan: LimbPlan, substitutes: Sequence[str]) -> tuple[str, tuple[Block
     rows = []
     if limb.wire is not None:
         wire = limb.wire
-        wire_mass = wire.strands * math.pi / 4 * wire.diameter**2 * wire.metal.density
+        wire_mass = wire.mass_per_length
         length = show_length(limb.length + 0.02)
         rows.append(
             ("wire", f"{wire.metal.name}, {show_length(wire.diameter)}",

@@ -138,15 +138,6 @@ def _masing(
     return np.where(past, -far, set_moment - 2 * half), np.where(past, far_slope, half_slope)
 
 
-def first_reversal(bundle: Bundle, set_curvature: Array) -> Array:
-    """Return the fall in curvature at which the outer fibre yields backwards. [1/m]"""
-    if bundle.flow.reversal == "masing":
-        virgin = np.minimum(set_curvature, bundle.yield_curvature)
-        return np.asarray(virgin + bundle.yield_curvature)
-    outer = loaded(bundle.flow, set_curvature * bundle.radius)
-    return np.asarray(outer.elastic_range / (bundle.flow.modulus * bundle.radius))
-
-
 def reversal_edge(bundle: Bundle, set_curvature: Array, drop: Array) -> Array:
     """Return the height, as a share of the radius, outside which fibres yield backwards.
 

@@ -20,8 +20,6 @@ from tinting.learn.fit import DyeFit, with_base
 from tinting.learn.prior import BRUSH_SCATTER
 from tinting.skin.inputs import Base
 
-FIRST_SWATCH = (1 / 8, 3)
-"""Share and coats to begin with, while nothing is known of the dye."""
 RECIPES = tuple(
     (share, coats) for share in (1 / 32, 1 / 16, 1 / 8, 1 / 4, 1 / 2, 1.0) for coats in range(1, 6)
 )

@@ -7,7 +7,7 @@ import hashlib
 import numpy as np
 from scipy.spatial import cKDTree
 
-from data.rules import Array, Caution, check_choice, check_kind, refuse
+from data.rules import Array, Caution, check_choice, refuse
 from flexcalc.mesh.files.stl import read_stl
 from flexcalc.mesh.files.threemf import UNITS as OWN_UNITS
 from flexcalc.mesh.files.threemf import read_threemf
@@ -59,23 +59,6 @@ def read_surface(data: bytes, unit: str | None = None) -> Surface:
     if not np.isfinite(corners).all() or np.abs(corners).max(initial=0.0) > LONGEST:
         raise refuse("coordinates", f"finite and at most {LONGEST:g} units", "others")
     return _surface(corners, faces, unit, own, hashlib.sha256(raw).hexdigest())
-
-
-def surface_of(
-    vertices: Array, triangles: Whole, *, unit: str = "mm", per_unit: float = 1e-3
-) -> Surface:
-    """Return a surface of vertices (n, 3) [m] and triangles that did not come from a file."""
-    check_kind("vertices", vertices, np.ndarray, "an array")
-    digest = hashlib.sha256(np.ascontiguousarray(vertices[triangles]).tobytes()).hexdigest()
-    return Surface(
-        vertices=np.asarray(vertices, float),
-        triangles=np.asarray(triangles, np.int64),
-        unit=unit,
-        per_unit=per_unit,
-        dropped=0,
-        sha256=digest,
-        cautions=(),
-    )
 
 
 def _surface(

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from tests.tinting.learn.test_fit import CLEAR, SIX, WHITE, painted
-from tinting.learn.advice import FIRST_SWATCH, RECIPES, NextSwatch, next_swatch
+from tinting.learn.advice import RECIPES, NextSwatch, next_swatch
 from tinting.learn.band import (
     band_radius,
     joint_covariance,
@@ -18,6 +18,8 @@ from tinting.learn.band import (
 )
 from tinting.learn.fit import DyeFit, fit_dyes
 
+FIRST_SWATCH = (1 / 8, 3)
+"""Share and coats to begin with, while nothing is known of the dye."""
 ONE = fit_dyes(CLEAR, [painted({"red": FIRST_SWATCH[0]}, FIRST_SWATCH[1], error=1.0)])
 
 
