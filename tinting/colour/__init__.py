@@ -7,8 +7,13 @@ from tinting.colour.colorimetry import lab, lab_from_xyz, light_names, weights, 
 from tinting.colour.difference import delta_e, match_words
 from tinting.colour.grid import wavelengths_nm
 from tinting.colour.metamerism import metamerism_index
-from tinting.colour.screen import hex_from_lab, srgb, srgb_from_hex
-from tinting.colour.spectrum import lab_of_screen_colour, smoothest_reflectance
+from tinting.colour.screen import srgb_from_hex
+from tinting.colour.spectrum import (
+    hex_from_lab,
+    lab_of_screen_colour,
+    smoothest_reflectance,
+    srgb_from_lab,
+)
 
 __all__ = [
     "delta_e",
@@ -20,8 +25,8 @@ __all__ = [
     "match_words",
     "metamerism_index",
     "smoothest_reflectance",
-    "srgb",
     "srgb_from_hex",
+    "srgb_from_lab",
     "wavelengths_nm",
     "weights",
     "xyz_from_lab",

@@ -1,8 +1,8 @@
 """Colours on a screen: sRGB in and out, and white adaptation.
 
 sRGB means D65 and the 2 degree observer, while everything else in this package is for 10
-degree. The way from a screen colour to a 10 degree CIELAB goes through a spectrum, see
-`tinting.colour.spectrum.lab_of_screen_colour`.
+degree. The way from a screen colour to a 10 degree CIELAB and back goes through a spectrum, see
+`tinting.colour.spectrum.lab_of_screen_colour` and `srgb_from_lab` there.
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ import re
 import numpy as np
 
 from data.rules import refuse
-from tinting.colour.colorimetry import xyz, xyz_from_lab
 from tinting.colour.grid import Array, check_array
 
 _XYZ_FROM_LINEAR = np.array(
@@ -58,29 +57,12 @@ def in_gamut(rgb: object) -> bool:
     return bool(values.min() >= -_HALF_STEP and values.max() <= 1 + _HALF_STEP)
 
 
-def srgb(reflectance: object) -> Array:
-    """Return sRGB (..., 3) from 0 to 1 for showing spectra (..., 36) on a screen.
-
-    A colour outside of the screen's range is shown with each channel at its end; whether that
-    happened is told by ``in_gamut(srgb_from_xyz(xyz(reflectance, "D65", 2)))``.
-    """
-    return np.clip(srgb_from_xyz(xyz(reflectance, "D65", 2)), 0.0, 1.0)
-
-
 def hex_from_srgb(rgb: object) -> str:
     """Return "#rrggbb" of one sRGB colour (3,) from 0 to 1."""
     values = check_array("rgb", rgb, 3, least=0.0, most=1.0)
     if values.shape != (3,):
         raise refuse("rgb", "one colour of three numbers", f"shape {values.shape}")
     return "#" + "".join(f"{round(float(value) * 255):02x}" for value in values)
-
-
-def hex_from_lab(lab: object) -> str:
-    """Return "#rrggbb" that shows one CIELAB (3,) on a screen, clipped to what it can show.
-
-    The CIELAB is taken as if read under D65 for 2 degree.
-    """
-    return hex_from_srgb(np.clip(srgb_from_xyz(xyz_from_lab(lab, "D65", 2)), 0.0, 1.0))
 
 
 def srgb_from_hex(text: object, name: str = "colour") -> Array:

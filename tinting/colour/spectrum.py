@@ -7,6 +7,8 @@ real objects; the distance between both is what a colour alone leaves open.
 
 from __future__ import annotations
 
+from functools import cache, lru_cache
+
 import numpy as np
 
 from data import read_table
@@ -20,7 +22,12 @@ from tinting.colour.colorimetry import (
     xyz_from_lab,
 )
 from tinting.colour.grid import BANDS, Array, check_array, check_lab, wavelengths_nm
-from tinting.colour.screen import xyz_from_srgb
+from tinting.colour.screen import (
+    adaptation_matrix,
+    hex_from_srgb,
+    srgb_from_xyz,
+    xyz_from_srgb,
+)
 
 REPRODUCED = 0.01
 """A spectrum counts as giving a colour when it is this near. [dE]"""
@@ -152,6 +159,59 @@ def lab_of_screen_colour(rgb: object, light: str = "D65", observer: int = 10) ->
     seen = lab_from_xyz(xyz_from_srgb(values) / rounded * white("D65", 2), "D65", 2)
     spectrum = smoothest_within("rgb", seen, "D65", 2, 0.0, 1.0)
     return lab_from_xyz(spectrum @ weights(light, observer), light, observer)
+
+
+def srgb_from_lab(lab: object, light: str = "D65", observer: int = 10) -> Array:
+    """Return sRGB (3,) from 0 to 1 that shows one CIELAB (3,) on a screen.
+
+    Parameters
+    ----------
+    lab : array_like (3,)
+        As read under the light for the observer.
+    light, observer : str, int
+        See `tinting.colour.colorimetry.weights`. A colour under a lamp is shown as an eye used to
+        that lamp sees it (Bradford), since a screen is adapted to daylight.
+
+    Notes
+    -----
+    The way back of `lab_of_screen_colour`: the smoothest spectrum of the colour, seen for 2
+    degree; for a colour that no surface has, the nearest that one does. What a screen cannot
+    show has each channel at its end.
+    """
+    wanted = check_lab("lab", lab)
+    white(light, observer)
+    red, green, blue = _screen_colour(*wanted.tolist(), light, int(observer))
+    return np.array([red, green, blue])
+
+
+def hex_from_lab(lab: object, light: str = "D65", observer: int = 10) -> str:
+    """Return "#rrggbb" that shows one CIELAB (3,) on a screen, see `srgb_from_lab`."""
+    return hex_from_srgb(srgb_from_lab(lab, light, observer))
+
+
+@lru_cache(maxsize=20_000)
+def _screen_colour(
+    lightness: float, a: float, b: float, light: str, observer: int
+) -> tuple[float, float, float]:
+    seen = xyz_from_lab((lightness, a, b), light, observer)
+    if light != "D65":
+        seen = _to_daylight(light, observer) @ seen
+    if observer != 2:
+        matrix = weights("D65", observer)
+        spectrum, met = _newton(seen, matrix, 0.0, 1.0)
+        if not met:
+            spectrum = nearest_in_slope(np.zeros(BANDS), seen, matrix, 0.0, 1.0)
+        seen = spectrum @ weights("D65", 2)
+    # the white of sRGB is rounded, see lab_of_screen_colour
+    ratio = seen / white("D65", 2)
+    red, green, blue = np.clip(srgb_from_xyz(ratio * xyz_from_srgb((1.0, 1.0, 1.0))), 0.0, 1.0)
+    return float(red), float(green), float(blue)
+
+
+@cache
+def _to_daylight(light: str, observer: int) -> Array:
+    """What takes XYZ (3,) under a light to daylight."""
+    return adaptation_matrix(white(light, observer), white("D65", observer))
 
 
 def nearest_in_slope(

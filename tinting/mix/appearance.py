@@ -7,15 +7,11 @@ lamp would see it, by white adaptation; the numbers keep the light's own white.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
-
-import numpy as np
 
 from data.rules import check_kind, check_name, refuse
-from tinting.colour.colorimetry import delta_e, lab_from_xyz, light_names, weights, white
+from tinting.colour.colorimetry import delta_e, lab_from_xyz, light_names, weights
 from tinting.colour.grid import BANDS, Array, check_array, check_lab
-from tinting.colour.screen import adaptation_matrix, hex_from_srgb, srgb_from_xyz
-from tinting.colour.spectrum import smoothest_reflectance
+from tinting.colour.spectrum import hex_from_lab, smoothest_reflectance
 from tinting.mix.plan import TintPlan
 
 
@@ -58,17 +54,15 @@ def look(name: str, reflectance: object, light: str = "D65") -> Look:
 
     Notes
     -----
-    A colour that a screen cannot show is clipped to the nearest that it can, channel by channel.
+    The square is that of its CIELAB, see `tinting.colour.spectrum.srgb_from_lab`.
     """
     check_name("name", name)
     spectrum = check_array("reflectance", reflectance, BANDS, least=0.0, most=10.0)
     if spectrum.shape != (BANDS,):
         raise refuse("reflectance", f"one spectrum of {BANDS}", f"shape {spectrum.shape}")
     seen = lab_from_xyz(spectrum @ weights(light, 10), light, 10)
-    rgb = srgb_from_xyz(_to_screen(light) @ (spectrum @ weights(light, 2)))
     lightness, a, b = (float(value) for value in seen)
-    shown = hex_from_srgb(np.clip(rgb, 0.0, 1.0))
-    return Look(name=name, light=light, lab=(lightness, a, b), hex=shown)
+    return Look(name=name, light=light, lab=(lightness, a, b), hex=hex_from_lab(seen, light))
 
 
 def target_reflectance(target: object) -> Array:
@@ -112,9 +106,3 @@ def under_lights(plan: TintPlan, lights: tuple[str, ...] = ()) -> tuple[UnderLig
             )
         )
     return tuple(found)
-
-
-@cache
-def _to_screen(light: str) -> Array:
-    """What takes XYZ (3,) under a light to the daylight of a screen."""
-    return adaptation_matrix(white(light, 2), white("D65", 2))

@@ -8,7 +8,7 @@ from data.page.fields import PageFields
 from data.page.show import announce, file_stem, plain_text, show_cautions, show_table
 from data.rules import Caution
 from tinting.colour.difference import match_words
-from tinting.colour.screen import hex_from_lab
+from tinting.colour.spectrum import hex_from_lab
 from tinting.forms.choices import Choices
 from tinting.learn.learned import MARK
 from tinting.mix.appearance import Look, UnderLight, look, under_lights

@@ -8,7 +8,7 @@ from pathlib import Path
 import streamlit as st
 
 from data.page.show import plain_text, show_cautions, show_table, square
-from tinting.colour.screen import hex_from_lab
+from tinting.colour.spectrum import hex_from_lab
 from tinting.learn.learned import Learned, learn, swatch_words
 from tinting.log.swatches import list_swatches, log_path
 from tinting.paper.report import lab_words

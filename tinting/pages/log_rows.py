@@ -9,7 +9,7 @@ import streamlit as st
 from data.page.fields import PageFields
 from data.page.show import plain_text, show_cautions, show_table, square
 from tinting.colour.colorimetry import delta_e
-from tinting.colour.screen import hex_from_lab
+from tinting.colour.spectrum import hex_from_lab
 from tinting.forms.choices import Choices
 from tinting.forms.compared import Prediction, predictions
 from tinting.forms.swatch import form_from_record
@@ -81,21 +81,22 @@ def _ask_which(
 
 
 def _row(number: int, record: SwatchRecord, prediction: Prediction | None) -> tuple[str, ...]:
-    read = "" if (record.light, record.observer) == ("D65", 10) else (
-        f"\n{record.light}, {record.observer}°"
-    )  # fmt: skip
+    read = record.light, record.observer
+    told = "" if read == ("D65", 10) else f"\n{record.light}, {record.observer}°"
     return (
         str(number),
         f"{record.made_at:%Y-%m-%d %H:%M}",
         f"{record.base_name}\n{record.base_kind}, {record.thickness * 1e3:.3g} mm",
-        square(hex_from_lab(record.base_lab), "base"),
+        square(hex_from_lab(record.base_lab, *read), "base"),
         swatch_words(record.shares, record.coats),
-        square(hex_from_lab(record.lab), "measured"),
+        square(hex_from_lab(record.lab, *read), "measured"),
         lab_words(record.lab),
-        square(hex_from_lab(prediction.lab), "predicted") if prediction else "",
+        square(hex_from_lab(prediction.lab, record.light, record.observer), "predicted")
+        if prediction
+        else "",
         f"{lab_words(prediction.lab)}\n{prediction.source}" if prediction else "not known",
         f"{prediction.difference:.1f}" if prediction else "–",
-        f"{record.method} (±{record.error:g}){read}",
+        f"{record.method} (±{record.error:g}){told}",
         "used" if record.used else "left out",
         record.note[:120],
     )

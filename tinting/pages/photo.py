@@ -11,7 +11,7 @@ import streamlit as st
 from data.page.fields import PageFields
 from data.page.form import Field, Fields, fields_by_key, number
 from data.page.show import plain_text, show_cautions, show_table, square
-from tinting.colour.screen import hex_from_lab
+from tinting.colour.spectrum import hex_from_lab
 from tinting.paper.report import lab_words
 from tinting.photo.picture import Picture, read_picture
 from tinting.photo.preview import Points, corners_from_text, marked_picture, region_from_text

@@ -206,7 +206,7 @@ def _settle_names(fields: PageFields, choices: Any) -> None:
 
 def _ask_colour(fields: PageFields, key: str, label: str) -> None:
     """Ask for a colour as text, with a picker beside it that writes into the same field."""
-    from tinting.colour.screen import hex_from_lab
+    from tinting.colour.spectrum import hex_from_lab
 
     picker = f"{fields.prefix}pick_{key}"
     typed, picked = st.columns([3, 2])

@@ -14,8 +14,8 @@ import numpy as np
 
 from data.rules import check_kind, refuse
 from data.store.folder import Place
-from tinting.colour.colorimetry import delta_e, xyz_from_lab
-from tinting.colour.screen import hex_from_srgb, srgb_from_xyz
+from tinting.colour.colorimetry import delta_e
+from tinting.colour.spectrum import hex_from_lab
 from tinting.log.pictures import photo_folder, photo_names
 from tinting.log.record import SwatchRecord, checked_records
 from tinting.log.swatches import list_swatches, log_path, read_photo
@@ -52,8 +52,8 @@ def log_html(records: Iterable[SwatchRecord], photos: Mapping[str, bytes] | None
 
     Notes
     -----
-    A square shows its CIELAB as if read under D65 for 2 degree, clipped to what a screen can
-    show: close for the eye, not a measure.
+    A square is as `tinting.colour.spectrum.srgb_from_lab` shows its CIELAB: close for the eye,
+    not a measure.
     """
     if photos is not None and not isinstance(photos, Mapping):
         raise refuse("photos", "a mapping of name to content", type(photos).__name__)
@@ -90,10 +90,10 @@ def _shown(
     if not rows:
         return
     labs = np.array([(row.base_lab, row.lab) for row in rows])
-    colours = np.clip(srgb_from_xyz(xyz_from_lab(labs, "D65", 2)), 0.0, 1.0)
     differences = delta_e(labs[:, 0], labs[:, 1])
-    for row, (base, dyed), difference in zip(rows, colours, differences, strict=True):
-        yield row, (hex_from_srgb(base), hex_from_srgb(dyed)), float(difference)
+    for row, difference in zip(rows, differences, strict=True):
+        base, dyed = (hex_from_lab(lab, row.light, row.observer) for lab in (row.base_lab, row.lab))
+        yield row, (base, dyed), float(difference)
 
 
 def _row(

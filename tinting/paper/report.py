@@ -9,7 +9,7 @@ from data.rules import Caution, check_kind, check_number, refuse
 from data.sheet import Alert, Block, Colours, Grid, Listing, Part, Words, sheet_html
 from tinting.colour.difference import match_words
 from tinting.colour.grid import check_array
-from tinting.colour.screen import hex_from_lab
+from tinting.colour.spectrum import hex_from_lab
 from tinting.mix.appearance import look, under_lights
 from tinting.mix.batch import COVERAGE, LOSS_FACTOR
 from tinting.mix.instructions import Mixing, millilitres, mixing

@@ -20,7 +20,8 @@ import numpy as np
 from data.rules import Caution, check_kind, check_number, check_whole, refuse
 from tinting.colour.colorimetry import delta_e, lab_from_xyz, weights
 from tinting.colour.grid import BANDS, Array, check_array
-from tinting.colour.screen import hex_from_srgb, in_gamut, srgb, srgb_from_xyz
+from tinting.colour.screen import hex_from_srgb, in_gamut, srgb_from_xyz
+from tinting.colour.spectrum import srgb_from_lab
 from tinting.skin.inputs import Base, Dye
 from tinting.skin.layer import EXTERNAL_REFLECTION, layer_loss, skin_layer
 from tinting.skin.uptake import MOST_COATS, dye_uptake, skin_absorption
@@ -88,8 +89,8 @@ class Tint:
 
     @property
     def srgb(self) -> tuple[float, float, float]:
-        """The screen colour, three shares from 0 to 1 (D65, 2 degree)."""
-        red, green, blue = (float(value) for value in srgb(self.reflectance))
+        """The screen colour, three shares from 0 to 1, as `srgb_from_lab` shows its CIELAB."""
+        red, green, blue = (float(value) for value in srgb_from_lab(self.lab()))
         return red, green, blue
 
     @property

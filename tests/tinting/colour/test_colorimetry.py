@@ -26,11 +26,11 @@ from tinting.colour.metamerism import metamerism_index, metamerism_index_from_la
 from tinting.colour.screen import (
     hex_from_srgb,
     in_gamut,
-    srgb,
     srgb_from_hex,
     srgb_from_xyz,
     xyz_from_srgb,
 )
+from tinting.colour.spectrum import hex_from_lab, lab_of_screen_colour, srgb_from_lab
 
 RNG = np.random.default_rng(2)
 
@@ -132,11 +132,39 @@ def test_gamut_is_announced() -> None:
     cyan = np.where(wavelengths_nm < 560, 0.9, 0.02)
     raw = srgb_from_xyz(xyz(cyan, "D65", 2))
     assert raw[0] < 0 and not in_gamut(raw)
-    assert srgb(cyan)[0] == 0
+    assert srgb_from_lab(lab(cyan))[0] == 0
     assert in_gamut(srgb_from_xyz(white("D65", 2)))
     plain = np.full(36, 0.4)
     library = colour.XYZ_to_sRGB(xyz(plain, "D65", 2) / 100)
-    assert np.abs(srgb(plain) - library).max() < 1e-4  # the library uses its own rounded matrix
+    # the library uses its own rounded matrix
+    assert np.abs(srgb_from_lab(lab(plain)) - library).max() < 1e-4
+
+
+def test_a_colour_is_shown_the_same_wherever_it_comes_from() -> None:
+    """Reference: colour-science integrates measured spectra for 2 degree, the eye of sRGB."""
+    import colour
+
+    far, careless = [], []
+    for spectrum in real_spectra():
+        shown = srgb_from_lab(lab(spectrum))
+        if shown.min() > 0 and shown.max() < 1:
+            true = colour.XYZ_to_Lab(xyz(spectrum, "D65", 2) / 100)
+            back = colour.XYZ_to_Lab(colour.sRGB_to_XYZ(shown))
+            far.append(float(delta_e(true, back)))
+            careless.append(float(delta_e(true, lab(spectrum))))
+    assert len(far) > 20
+    # two spectra of one colour for 10 degree part for 2 degree, so a little is left
+    assert np.median(far) < 0.6 and np.quantile(far, 0.95) < 2.6
+    assert np.median(far) < 0.5 * np.median(careless)
+
+
+def test_a_screen_colour_comes_back_from_its_ten_degree_lab() -> None:
+    for text in ("#8f9a58", "#7a9b3c", "#e6e0d2", "#402010", "#ffffff", "#000000", "#3060a0"):
+        again = srgb_from_hex(hex_from_lab(lab_of_screen_colour(srgb_from_hex(text))))
+        assert np.abs(again - srgb_from_hex(text)).max() * 255 <= 1.5
+        for light, observer in (("A", 10), ("D50", 2)):
+            grey = hex_from_lab((60.0, 0.0, 0.0), light, observer)
+            assert grey == hex_from_lab((60.0, 0.0, 0.0))
 
 
 def test_weights_are_shared_read_only_and_safe_in_threads() -> None:

@@ -21,7 +21,7 @@ from hypothesis import strategies as st
 
 from tests.scripts.stress_log import some_photo
 from tests.tinting.log.test_record import RECORDS, record
-from tinting.colour.screen import hex_from_lab
+from tinting.colour.spectrum import hex_from_lab
 from tinting.log.pictures import photo_name, plain_photo
 from tinting.log.record import SwatchRecord
 from tinting.log.swatches import add_swatch, list_swatches, read_photo, undo
@@ -473,7 +473,7 @@ def test_squares_show_the_colour_as_near_as_a_screen_comes() -> None:
     assert hex_from_lab((100.0, 0.0, 0.0)) == "#ffffff"
     assert hex_from_lab((0.0, 0.0, 0.0)) == "#000000"
     # sRGB red is Lab 53.2, 80.1, 67.2 under D65 (computed with the sRGB matrix, known widely)
-    assert hex_from_lab((53.24, 80.09, 67.20)) == "#ff0000"
+    assert hex_from_lab((53.24, 80.09, 67.20), "D65", 2) == "#ff0000"
     assert re.fullmatch("#[0-9a-f]{6}", hex_from_lab((50.0, -200.0, 200.0)))
 
 
