@@ -1,10 +1,12 @@
 """A limb from its own mesh: triangles in, line and sections, the mesh with its channel out."""
 
 from flexcalc.mesh.along import LimbShape, limb_along, limb_shape
-from flexcalc.mesh.bore import Bored, bore, bored_limb, bored_sample, mirrored
+from flexcalc.mesh.centreline.line import Line, limb_centreline
+from flexcalc.mesh.channel.bore import bore, bored_limb
+from flexcalc.mesh.channel.pieces import bored_sample, mirrored
+from flexcalc.mesh.channel.proof import Bored
 from flexcalc.mesh.files.reading import read_surface
 from flexcalc.mesh.hand import Hand, hand_beyond
-from flexcalc.mesh.line import Line, limb_centreline
 from flexcalc.mesh.slices import Slices, limb_slices
 from flexcalc.mesh.surface import Health, Surface, surface_health
 

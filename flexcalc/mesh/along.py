@@ -10,8 +10,8 @@ import numpy as np
 from data.rules import Array, check_whole, refuse
 from flexcalc.limb.along import Along
 from flexcalc.limb.outline import Polygon
+from flexcalc.mesh.centreline.line import Line
 from flexcalc.mesh.cuts import Planes
-from flexcalc.mesh.line import Line
 from flexcalc.mesh.sections import Sections
 from flexcalc.mesh.slices import UP, check_line, check_up, planes_at, section_area, sections_along
 from flexcalc.mesh.solid import place

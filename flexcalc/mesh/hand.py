@@ -10,7 +10,7 @@ import numpy as np
 from data import read_table
 from data.rules import Array, check_number, refuse
 from flexcalc.mesh.beyond import part_beyond
-from flexcalc.mesh.line import Line
+from flexcalc.mesh.centreline.line import Line
 from flexcalc.mesh.slices import UP, check_line, check_up, sections_along
 from flexcalc.mesh.solid import place, solid_of
 from flexcalc.mesh.surface import Surface

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 
 from data.rules import Array, check_kind, check_numbers, check_whole, refuse
+from flexcalc.mesh.centreline.line import Line
 from flexcalc.mesh.cuts import Planes, planes_across
-from flexcalc.mesh.line import Line
 from flexcalc.mesh.sections import Sections, sections_at
 from flexcalc.mesh.solid import place, solid_of
 from flexcalc.mesh.surface import Surface, Whole

@@ -119,6 +119,19 @@ def body_triangles(body: Any) -> tuple[Array, Whole]:
     return vertices, triangles
 
 
+def solid_from(body: Any) -> Solid:
+    """Return the triangles of an exact solid."""
+    vertices, triangles = body_triangles(body)
+    return Solid(
+        vertices=vertices,
+        triangles=triangles,
+        edges=edges_of(triangles),
+        closed=True,
+        turned=False,
+        cautions=(),
+    )
+
+
 def joined_body(vertices: Array, triangles: Whole, labels: Whole) -> Any:
     """Return one exact solid of all bodies, voids kept as voids; None if one is no solid."""
     import manifold3d

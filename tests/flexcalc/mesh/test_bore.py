@@ -28,7 +28,9 @@ from flexcalc.mesh import (
     read_surface,
     surface_health,
 )
-from flexcalc.mesh.solid import winding
+from flexcalc.mesh.channel.proof import rounded
+from flexcalc.mesh.solid import Solid, winding
+from flexcalc.mesh.surface import edges_of
 from tests.flexcalc.mesh.lofts import build, stl_bytes
 
 ARC = dict(kind="round", corners=48, rings=80, path="arc", bend_radius=55, angle=1.4, a0=7, a1=5)
@@ -229,3 +231,27 @@ def _moments(ring: Array) -> tuple[float, float, float]:
     c = x0 * y1 - x1 * y0
     area = float(c.sum() / 2)
     return area, float(c @ (x0 + x1) / 6 / area), float(c @ (y0 + y1) / 6 / area)
+
+
+def test_sheets_that_touch_along_an_edge_stay_closed_in_a_file() -> None:
+    one = trimesh.creation.box(extents=[4, 4, 4])
+    other = one.copy().apply_translation([4, 4, 0])  # they share one edge of the corner
+    both = trimesh.util.concatenate([one, other])
+    corners = np.asarray(both.vertices) * 1e-3
+    triangles = np.asarray(both.faces, np.int64)
+    edges = edges_of(triangles)
+    solid = Solid(
+        vertices=corners,
+        triangles=triangles,
+        edges=edges,
+        closed=True,
+        turned=False,
+        cautions=(),
+    )
+    result = rounded(solid)
+    assert result is not None
+    again = read_surface(stl_bytes(result.vertices * 1e3, result.triangles), "mm")
+    health = surface_health(again)
+    assert health.closed and health.bodies == 2 and health.crowded_edges == 0
+    assert np.abs(result.vertices - corners).max() < 1e-3
+    assert surface_health(read_surface(stl_bytes(corners * 1e3, triangles), "mm")).crowded_edges

@@ -10,11 +10,11 @@ from scipy.spatial import cKDTree
 
 from data.rules import Array, Caution, check_kind, check_number, check_numbers, refuse
 from flexcalc.mesh.beyond import Part, part_beyond
+from flexcalc.mesh.centreline.ends import TAPERS, UP, End, last_section, onset, skin_end
+from flexcalc.mesh.centreline.fitting import Fit, fitted, flowing
+from flexcalc.mesh.centreline.limb import Stop, calm_stretch, limb_stops
+from flexcalc.mesh.centreline.route import rough_route
 from flexcalc.mesh.cuts import planes_across
-from flexcalc.mesh.ends import TAPERS, UP, End, last_section, onset, skin_end
-from flexcalc.mesh.fitting import Fit, fitted, flowing
-from flexcalc.mesh.limb import Stop, calm_stretch, limb_stops
-from flexcalc.mesh.route import rough_route
 from flexcalc.mesh.sections import Sections, sections_at
 from flexcalc.mesh.solid import Solid, place, solid_of
 from flexcalc.mesh.surface import Surface, body_labels, corner_volumes

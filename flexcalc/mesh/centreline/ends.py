@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from data.rules import Array
+from flexcalc.mesh.centreline.fitting import Fit
 from flexcalc.mesh.cuts import faces_near, planes_across
-from flexcalc.mesh.fitting import Fit
 from flexcalc.mesh.sections import Sections, sections_at
 from flexcalc.mesh.solid import Solid
 
