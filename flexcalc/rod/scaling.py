@@ -63,7 +63,7 @@ def read_rods(
 ) -> GivenRods:
     """Check and scale the arguments of `rest_shape`; ValueError for what cannot be solved."""
     least = check_whole("segments", segments, least=8, most=512)
-    pieces = _checked_breaks(breaks)
+    pieces = check_breaks(breaks)
     mesh = cut_rod(pieces, least, 1)
     bounds = {
         "flexural rigidity": (flexural_rigidity, *RIGIDITY, "N m2"),
@@ -127,7 +127,7 @@ def _batch(shapes: dict[str, tuple[int, ...]]) -> tuple[int, ...]:
     return shape
 
 
-def _checked_breaks(breaks: object) -> tuple[float, ...]:
+def check_breaks(breaks: object) -> tuple[float, ...]:
     if isinstance(breaks, tuple | list) and not breaks:
         return ()
     numbers = check_numbers("breaks", breaks, least=1e-3, most=1 - 1e-3)

@@ -47,9 +47,10 @@ PROMISED = [
     "Wire", "Limb", "Setting", "Bend", "Round", "Ellipse", "RoundedRectangle", "DShape",
     "Polygon", "Metal", "Elastomer", "Printer", "Wish", "LimbPlan", "load_metal",
     "load_elastomer", "hold_pose", "sample_pose", "assess", "compare_wires", "retained_bend",
-    "bending_moment", "release_moment", "elastomer_moment", "rest_shape", "limb_section",
-    "kink_radius", "kink_radius_of", "over_bend", "over_bend_setting", "strength_coefficient",
-    "wire_slip", "path_radius", "arc_shrinkage", "facet_shrinkage", "magnet_pull",
+    "bending_moment", "release_moment", "elastomer_moment", "rest_shape",
+    "rest_shape_in_space", "limb_section", "kink_radius", "kink_radius_of", "over_bend",
+    "over_bend_setting", "strength_coefficient", "wire_slip", "path_radius", "arc_shrinkage",
+    "facet_shrinkage", "magnet_pull",
     "insertion_force", "contact_pressure", "capstan_ratio", "gauge_diameter", "parse_length",
     "size_channel", "file_bytes",
 ]  # fmt: skip
@@ -64,6 +65,7 @@ SIDES = st.sampled_from(["lying", "upright"])
 REVERSALS = st.sampled_from(["mixed", "isotropic", "masing"])
 MAYBE = st.booleans()
 STATIONS = ((0.0, Round(diameter=0.012)), (1.0, Round(diameter=0.008)))
+LEVEL = np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
 MASS = or_zero(sizes(1e-6, 5.0))
 
 
@@ -297,6 +299,14 @@ SPECIAL: dict[str, Given] = {
                      "name": st.just("text")},
     "pose_readings": {"limb": everyday_limbs()},
     "rest_shape": {"flexural_rigidity": rows(sizes(1e-9, 1e4))},
+    "rest_shape_in_space": {
+        ("bending_stiffness", "torsional_stiffness"): nested(1e-6, 1e2, 1.0, 1.0).map(
+            lambda drawn: (drawn[:2], drawn[2])
+        ),
+        "clamp_frame": st.sampled_from([LEVEL, -LEVEL @ np.diag([1.0, 1.0, -1.0]), np.eye(3)]),
+        "tip_load": or_zero(sizes(1e-9, 10.0)), "weight_per_length": or_zero(sizes(1e-9, 10.0)),
+        "natural_curvature": st.tuples(*[turned(5.0)] * 3), "joints": st.just(32),
+    },
     "retained_bend": {"limb": everyday_limbs()},
     "size_channel": {"facets": st.none()},
 }  # fmt: skip
