@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from functools import lru_cache
+from typing import TypeVar
 
 import numpy as np
 
@@ -19,8 +21,10 @@ from flexcalc.section.elastomer import Softening, section_softening
 from flexcalc.section.section import limb_section, section_strips
 from flexcalc.wire.bending import wire_bundle
 
-NODES = 6
-"""Sections between two stations of an outline that changes along the limb."""
+NODES, FEWEST, ENOUGH = 6, 3, 24
+"""Sections between two stations of an outline that changes along the limb: at most, at least, and
+how many are enough for a whole limb of many stations."""
+T = TypeVar("T")
 
 
 def stations_of(limb: Limb) -> Array:
@@ -30,9 +34,17 @@ def stations_of(limb: Limb) -> Array:
     """
     if not isinstance(limb.outline, Along) or limb.outline.even:
         return np.array([0.0])
-    nodes = (1 - np.cos(math.pi * np.arange(NODES) / (NODES - 1))) / 2
-    pairs = itertools.pairwise(limb.outline.shares)
-    return np.concatenate([start + (end - start) * nodes for start, end in pairs])
+    gaps = list(itertools.pairwise(limb.outline.shares))
+    count = min(max(math.ceil(ENOUGH / len(gaps)), FEWEST), NODES)
+    nodes = (1 - np.cos(math.pi * np.arange(count) / (count - 1))) / 2
+    return np.concatenate([start + (end - start) * nodes for start, end in gaps])
+
+
+def at_stations(limb: Limb, found: Callable[[Limb], T]) -> list[T]:
+    """Return what is found of a limb's section at each of its stations, once for equal shares."""
+    shares = stations_of(limb).round(12).tolist()
+    each = {share: found(limb_at(limb, share)) for share in dict.fromkeys(shares)}
+    return [each[share] for share in shares]
 
 
 def corners_of(limb: Limb) -> tuple[float, ...]:
@@ -54,10 +66,7 @@ def mean_natural(limb: Limb) -> float:
 @lru_cache(maxsize=128)
 def softenings_of(limb: Limb) -> Softenings | None:
     """Return the softening tables of a limb's stations, None for a linear elastomer."""
-    tables = [
-        section_softening(section_strips(one), one.elastomer)
-        for one in (limb_at(limb, share) for share in stations_of(limb))
-    ]
+    tables = at_stations(limb, lambda one: section_softening(section_strips(one), one.elastomer))
     found: list[Softening] = [table for table in tables if table is not None]
     return softenings(found) if found else None
 
@@ -70,7 +79,7 @@ def in_the_room(limb: Limb, setting: Setting) -> Limb:
 def one_limb(limb: Limb, setting: Setting) -> Limbs:
     """Return a limb in its setting as a batch of one, its elastomer as it is given."""
     stations = stations_of(limb)
-    sections = [limb_section(limb_at(limb, share)) for share in stations]
+    sections = at_stations(limb, limb_section)
     bundle = None
     if limb.wire is not None:
         bundle = wire_bundle(limb.wire).across(1)

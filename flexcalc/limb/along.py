@@ -10,6 +10,7 @@ import itertools
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -146,6 +147,7 @@ def _resampled(outline: Polygon) -> Polygon:
     return Polygon(points=tuple((float(x), float(y)) for x, y in corners))
 
 
+@lru_cache(maxsize=1024)
 def _mixed(first: Outline, second: Outline, share: float) -> Outline:
     if share == 0 or first == second:
         return first

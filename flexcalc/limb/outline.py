@@ -95,8 +95,11 @@ class Polygon:
             raise refuse("outline points", "pairs (x, y)", type(self.points).__name__) from None
         if not 3 <= len(points) <= 2000:
             raise refuse("outline points", "3 to 2000 corners", f"{len(points)}")
-        checked = tuple((_coordinate(x), _coordinate(y)) for x, y in points)
-        object.__setattr__(self, "points", checked)
+        if not all(
+            type(value) is float and abs(value) <= LARGEST for pair in points for value in pair
+        ):
+            points = tuple((_coordinate(x), _coordinate(y)) for x, y in points)
+        object.__setattr__(self, "points", points)
 
 
 def _coordinate(value: object) -> float:

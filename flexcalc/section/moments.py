@@ -9,6 +9,7 @@ E*(gross - (1 - infill^exponent)*core): linear, so one core serves every infill.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -81,13 +82,30 @@ def section_regions(limb: Limb, wall: float | None) -> tuple[Any, Any]:
     from shapely import Polygon as Area
 
     outer = outline_polygon(limb.middle_outline)
-    core = core_polygon(limb.middle_outline, wall) if wall is not None else Area()
+    core = _core_region(limb, wall) if wall is not None else Area()
     radius = limb.channel_diameter / 2
     if radius == 0:
         return outer, core
     channel = Area(channel_ring(radius, limb.channel_offset, limb.channel_roofed))
-    hole = Area(channel_ring(radius + limb.sleeve, limb.channel_offset, limb.channel_roofed))
-    return outer.difference(channel), core.difference(hole)
+    return outer.difference(channel), core
+
+
+def _core_region(limb: Limb, wall: float) -> Any:
+    """Return the core within a wall [m], less the channel and its sleeve, as a shapely area."""
+    from shapely import Polygon as Area
+
+    core = core_polygon(limb.middle_outline, wall)
+    reach = limb.channel_diameter / 2 + limb.sleeve
+    if limb.channel_diameter == 0:
+        return core
+    return core.difference(Area(channel_ring(reach, limb.channel_offset, limb.channel_roofed)))
+
+
+def _core_moments(limb: Limb, wall: float) -> Array:
+    outline = limb.middle_outline
+    if isinstance(outline, Round) and not limb.channel_roofed:
+        return section_moments(limb, wall)[1]
+    return polygon_moments(_core_region(limb, wall), section_origin(limb))
 
 
 def section_moments(limb: Limb, wall: float | None) -> tuple[Array, Array]:
@@ -114,6 +132,13 @@ def moments_over_wall(limb: Limb, walls: ArrayLike) -> tuple[Array, Array]:
         For walls that are not numbers from 1e-9 to 1 m.
     """
     walls = check_numbers("walls", walls, least=1e-9, most=1.0, unit="m")
+    return _moments_over_wall(limb, walls.tobytes(), walls.shape)
+
+
+@lru_cache(maxsize=8)
+def _moments_over_wall(limb: Limb, packed: bytes, shape: tuple[int, ...]) -> tuple[Array, Array]:
+    """Return moments over walls in the bytes of an array: rigidity and mass ask for the same."""
+    walls = np.frombuffer(packed).reshape(shape)
     half = half_thickness(limb.middle_outline)
     if isinstance(limb.middle_outline, Round) and not limb.channel_roofed:
         inner = half - walls
@@ -125,7 +150,7 @@ def moments_over_wall(limb: Limb, walls: ArrayLike) -> tuple[Array, Array]:
         return gross, np.multiply.outer(core, walls <= high)
     spots = np.polynomial.chebyshev.chebpts1(WALL_NODES)
     nodes = low + (high - low) * (spots + 1) / 2
-    cores = np.array([section_moments(limb, float(node))[1] for node in nodes])
+    cores = np.array([_core_moments(limb, float(node)) for node in nodes])
     series = np.polynomial.chebyshev.chebvander(spots, WALL_NODES - 1).T @ cores * 2 / WALL_NODES
     series[0] /= 2
     place = 2 * (np.minimum(walls, high) - low) / (high - low) - 1

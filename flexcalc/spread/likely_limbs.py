@@ -15,13 +15,14 @@ import numpy as np
 from data import read_table
 from data.rules import Array
 from flexcalc.joints.limbs import (
+    at_stations,
     corners_of,
     natural_of,
     softenings_of,
     stations_of,
 )
 from flexcalc.joints.posed import Limbs
-from flexcalc.limb.inputs import Limb, Metal, Setting, Wire, limb_at
+from flexcalc.limb.inputs import Limb, Metal, Setting, Wire
 from flexcalc.limb.materials import strength_coefficient
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.substances import MOST_BACK_STRESS
@@ -86,8 +87,7 @@ def drawn_inputs(limb: Limb, setting: Setting, printer: Printer, points: Array) 
 def drawn_limbs(limb: Limb, setting: Setting, drawn: Mapping[str, Array]) -> Limbs:
     """Return the limbs that `drawn_inputs` describes."""
     count = len(drawn["modulus"])
-    stations = stations_of(limb)
-    sections = [_drawn_section(limb_at(limb, share), drawn) for share in stations]
+    sections = at_stations(limb, lambda one: _drawn_section(one, drawn))
     return Limbs(
         bundle=None if limb.wire is None else drawn_bundle(limb.wire, drawn),
         rigidity=np.stack([rigidity * drawn["modulus"] for rigidity, _ in sections], axis=1),
@@ -96,7 +96,7 @@ def drawn_limbs(limb: Limb, setting: Setting, drawn: Mapping[str, Array]) -> Lim
         relaxation=drawn["relaxation exponent"],
         mass_per_length=np.stack([np.broadcast_to(mass, (count,)) for _, mass in sections], axis=1),
         payload=setting.payload * drawn.get("payload", np.ones(count)),
-        stations=stations,
+        stations=stations_of(limb),
         corners=corners_of(limb),
         natural=natural_of(limb),
         inserted_before=limb.inserted_before,
