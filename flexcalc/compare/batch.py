@@ -27,11 +27,11 @@ from flexcalc.joints.limbs import (
 from flexcalc.joints.posed import COARSE, Limbs, Posed, pose_limbs
 from flexcalc.joints.pull import softenings
 from flexcalc.joints.stretches import bent_stretches
-from flexcalc.limb.inputs import Limb, Setting, Wire, limb_at
+from flexcalc.limb.inputs import Bend, Limb, Setting, Wire, limb_at
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.trade import wire_name
 from flexcalc.pose.centre_line import positions_of
-from flexcalc.pose.pose import check_bends
+from flexcalc.pose.pose import check_bends, worst_kept
 from flexcalc.rod.chain import Mask
 from flexcalc.section.moments import BENDING_EXPONENT
 from flexcalc.spread.likely_limbs import drawn_bundle, drawn_inputs
@@ -133,7 +133,7 @@ def posed_wires(
     At least one wire; the limbs differ in wire and channel alone. ``progress`` is told the share
     that is done.
     """
-    limbs, found = _limbs(fitted, setting, printer, points), _Found()
+    limbs, found = _limbs(fitted, setting, printer, points), _Found(setting.bends)
     length, samples = fitted[0].limb.length, len(points)
     stretches = bent_stretches(setting, length, limb_width(fitted[0].limb))
     done = 0
@@ -154,7 +154,8 @@ def posed_wires(
 class _Found:
     """What was found so far, row by row."""
 
-    def __init__(self) -> None:
+    def __init__(self, bends: Sequence[Bend]) -> None:
+        self.bends = bends
         self.rows: list[NDArray[np.intp]] = []
         self.parts: list[tuple[NDArray[Any], ...]] = []
 
@@ -167,7 +168,7 @@ class _Found:
         self.rows.append(rows)
         self.parts.append(
             (
-                look.retained.min(axis=1, initial=1.0),
+                worst_kept(look.retained, self.bends),
                 tips[0] - tips[1],
                 look.stable,
                 posed.slack,
@@ -217,8 +218,8 @@ def _bundle(
 
 
 def curvatures_of(setting: Setting) -> list[float]:
-    """Return the curvatures of the bends that have an angle, without sign. [1/m]"""
-    return [abs(bend.curvature) for bend in setting.bends if bend.curvature]
+    """Return the curvatures in the hand of the bends that have an angle, without sign. [1/m]"""
+    return [abs(bend.hand_curvature) for bend in setting.bends if bend.curvature]
 
 
 def _limbs(wires: Sequence[FittedWire], setting: Setting, printer: Printer, points: Array) -> Limbs:

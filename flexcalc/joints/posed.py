@@ -211,7 +211,8 @@ def pose_limbs(
     rest_times : sequence of float
         Times after the last letting-go, rising; 0 is a second after it. [s]
     over_bent : array (B, bends), optional
-        Factors on the angle of each bend in the hand; its length of limb stays.
+        Factors on the angle of each bend in the hand, in place of the bends' own; its length of
+        limb stays.
     weightless : bool
         Without weight and payload; the shapes at rest are then the released ones.
 
@@ -222,7 +223,10 @@ def pose_limbs(
     """
     points = _points(limbs, setting, stretches, length, fineness)
     sorts = _sorts(limbs, points, length, fineness)
-    factors = np.ones((len(limbs.rigidity), len(stretches))) if over_bent is None else over_bent
+    factors = over_bent
+    if factors is None:
+        own = [1.0 if one.bend.rigid else one.bend.over_bend for one in stretches]
+        factors = np.tile(own, (len(limbs.rigidity), 1))
     bent, force = _bent(limbs, setting, stretches, factors, points, sorts, fineness)
     cells = points.cells
     joints = Joints(

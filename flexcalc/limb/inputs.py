@@ -181,25 +181,34 @@ class Bend:
     """One bend of a pose: from ``start`` [m] along the limb, by ``angle`` [rad] at ``radius`` [m].
 
     A positive angle curls upward (away from hanging down), a negative one downward. ``rigid``
-    says that a corner piece holds it, so that it neither springs back nor sags.
+    says that a corner piece holds it, so that it neither springs back nor sags. ``over_bend`` is
+    how many times as far the same length of limb is bent in the hand, so that ``angle`` is left.
     """
 
     start: float
     angle: float
     radius: float
     rigid: bool = False
+    over_bend: float = 1.0
 
     def __post_init__(self) -> None:
         check_number("bend start", self.start, least=0.0, most=1.0, unit="m")
         check_number("bend angle", self.angle, least=-4 * math.pi, most=4 * math.pi, unit="rad")
         check_number("bend radius", self.radius, least=5e-4, most=10.0, unit="m")
         check_kind("bend rigid", self.rigid, bool, "True or False")
+        turns = 4 * math.pi / max(abs(self.angle), math.pi)
+        check_number("over-bend", self.over_bend, least=1.0, most=turns)
         plain_numbers(self)
 
     @property
     def curvature(self) -> float:
         """Signed curvature. [1/m]"""
         return math.copysign(1 / self.radius, self.angle) if self.angle else 0.0
+
+    @property
+    def hand_curvature(self) -> float:
+        """Signed curvature in the hand, round a former. [1/m]"""
+        return self.curvature * (1.0 if self.rigid else self.over_bend)
 
     @property
     def end(self) -> float:

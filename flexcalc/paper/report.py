@@ -15,7 +15,7 @@ from flexcalc.limb.inputs import Bend
 from flexcalc.paper.answers import compared, likely_poses, side_view, verdict_on
 from flexcalc.paper.making import assembling, buying, printing
 from flexcalc.spread.sample import PoseSample
-from flexcalc.verdict.overbend import over_bends_of, over_bent
+from flexcalc.verdict.overbend import in_the_hand, over_bends_of, over_bent
 from flexcalc.verdict.plan import LimbPlan, limb_plan_from
 from flexcalc.verdict.verdict import Verdict
 
@@ -136,7 +136,7 @@ def _bend(plan: LimbPlan, verdict: Verdict) -> tuple[str, tuple[Block, ...]]:
     overs = over_bends_of(plan) if plan.limb.wire else ()
     for number, bend in enumerate(plan.setting.bends, start=1):
         over = overs[number - 1] if overs else None
-        made = over_bent(bend, over) if over else bend
+        made = over_bent(bend, over) if over and bend.over_bend == 1 else in_the_hand(bend)
         starts = show_length(bend.start) if bend.start else "at the clamp"
         note = over.text if over else "stays only with a wire"
         rows.append((str(number), starts, _bend_words(bend), _bend_words(made), note))

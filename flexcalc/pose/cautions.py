@@ -23,7 +23,7 @@ def bend_cautions(
     out.
     """
     if peaks is None:
-        peaks = [abs(bend.curvature) for bend in setting.bends]
+        peaks = [abs(bend.hand_curvature) for bend in setting.bends]
     bends = [bend for bend in setting.bends if bend.angle]
     bent = [peak for peak, bend in zip(peaks, setting.bends, strict=True) if bend.angle]
     found = [

@@ -17,7 +17,7 @@ from data.rules import Array, Caution, check_kind, check_numbers, refuse
 from flexcalc.joints.limbs import in_the_room, limb_width, natural_of, one_limb
 from flexcalc.joints.posed import FINE, Limbs, Looked, Posed, load_share, pose_limbs
 from flexcalc.joints.stretches import Stretch, bent_stretches
-from flexcalc.limb.inputs import GRAVITY, Limb, Setting
+from flexcalc.limb.inputs import GRAVITY, Bend, Limb, Setting
 from flexcalc.pose.cautions import bend_cautions, rest_cautions
 from flexcalc.pose.centre_line import LEAST_STRETCH, positions_of
 from flexcalc.pose.retained import check_wire_fits
@@ -210,7 +210,7 @@ def check_bends(limb: Limb, setting: Setting) -> None:
                 rule = f"at most the limb length {limb.length:g} m"
                 raise refuse(f"{name} end", rule, float(f"{bend.end:.6g}"))
             if name == "last bend" or setting.bent_by == "former" or bend.rigid:
-                check_wire_fits(limb.wire, abs(bend.curvature))
+                check_wire_fits(limb.wire, abs(bend.hand_curvature))
     if natural_of(limb) and setting.last_bends and limb.inserted_before < setting.last_time:
         rule = f"at least the last time, {setting.last_time:g} s"
         raise refuse("inserted before", rule, f"{limb.inserted_before:g} s")
@@ -232,7 +232,7 @@ def _check_peaks(
     for number, bend in enumerate(setting.bends):
         if posed.peak[0, number] <= most * (1 + 1e-12):
             continue
-        shares = np.linspace(0.02, 1.0, 50)
+        shares = np.linspace(0.02, 1.0, 50) * bend.over_bend
         batch = numbers.take(np.zeros(len(shares), dtype=np.intp))
         factors = np.ones((len(shares), len(setting.bends)))
         factors[:, number] = shares
@@ -245,6 +245,17 @@ def _check_peaks(
         )
         rule = f"at most {angle:.0f} degrees by these hands, or the wire bends round its own radius"
         raise refuse("bend angle", rule, f"{math.degrees(abs(bend.angle)):.0f} degrees")
+
+
+def worst_kept(retained: Array, bends: Sequence[Bend]) -> Array:
+    """Return the share (B,) of the worst bend that is kept, out of shares (B, bends), 1 without.
+
+    A bend that was bent further by hand and is left so much too far counts as one that is left as
+    much short.
+    """
+    further = np.array([bend.over_bend > 1 for bend in bends], dtype=bool)
+    counted = np.where(further, 1 - np.abs(1 - retained), retained)
+    return np.asarray(counted.min(axis=1, initial=1.0))
 
 
 def _pose(limb: Limb, setting: Setting, numbers: Limbs, posed: Posed, look: Looked) -> Pose:

@@ -21,7 +21,7 @@ from flexcalc.limb.inputs import Limb, Setting
 from flexcalc.limb.printer import Printer
 from flexcalc.pose.cautions import bend_cautions
 from flexcalc.pose.centre_line import positions_of
-from flexcalc.pose.pose import check_bends
+from flexcalc.pose.pose import check_bends, worst_kept
 from flexcalc.rod.chain import Mask
 from flexcalc.spread.drivers import Driver, measure_next, ranked_drivers
 from flexcalc.spread.likely_limbs import drawn_inputs, drawn_limbs, unit_points
@@ -227,7 +227,7 @@ def _summed_up(
 ) -> PoseSample:
     wanted, limit = goals
     unkinked, lives = met
-    sags, worst = found.sags, found.retained.min(axis=1, initial=1.0)
+    sags, worst = found.sags, worst_kept(found.retained, setting.bends)
     kept, within = worst >= wanted, (sags <= limit) & ~found.slack
     drivers = ranked_drivers(drawn, worst, sags)
     stable = float(found.stable.mean())

@@ -10,6 +10,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from data import read_table
 from flexcalc.build.channel import ChannelSize
 from flexcalc.build.insertion import insertion_force, pull_out_force, push_stroke, wire_slip
@@ -20,7 +22,7 @@ from flexcalc.limb.channel_fit import least_skin
 from flexcalc.limb.inputs import Limb, Setting, outlines_of
 from flexcalc.limb.outline import Round
 from flexcalc.limb.printer import Printer
-from flexcalc.pose.pose import Pose, inserted_shape
+from flexcalc.pose.pose import Pose, inserted_shape, worst_kept
 from flexcalc.verdict.plan import Wish
 
 LEAST_CURVE = 0.9
@@ -48,9 +50,11 @@ class Check:
     state: str
 
 
-def share_check(pose: Pose | None, wish: Wish) -> Check:
+def share_check(pose: Pose | None, setting: Setting, wish: Wish) -> Check:
     """Does the worst bend keep the wanted share? None of it where the limb hangs slack."""
-    kept = 0.0 if pose is None else min(pose.retained_share, default=1.0)
+    kept = 0.0
+    if pose is not None:
+        kept = float(worst_kept(np.array([pose.retained_share]), setting.bends)[0])
     return Check(
         key="share",
         question="Does it keep its bend?",
@@ -158,7 +162,7 @@ def kink_check(
     out.
     """
     if peaks is None:
-        peaks = [abs(bend.curvature) for bend in setting.bends]
+        peaks = [abs(bend.hand_curvature) for bend in setting.bends]
     bends = zip(setting.bends, peaks, strict=True)
     radii = [1 / peak for bend, peak in bends if peak > 0 and not bend.rigid]
     tightest = min(radii, default=WIDEST)

@@ -33,7 +33,7 @@ from flexcalc.verdict.checks import (
     share_check,
     tip_checks,
 )
-from flexcalc.verdict.overbend import over_bent_setting
+from flexcalc.verdict.overbend import in_the_hand, over_bent_setting
 from flexcalc.verdict.plan import Wish
 from flexcalc.wire.bending import rebent_limb
 
@@ -127,6 +127,37 @@ def assess(
     check_choice("orientation", orientation, ORIENTATIONS)
     limb = rebent_limb(limb, rule, back_stress)
     check_bends(limb, setting)
+    middle = middle_limb(limb, setting, wish, printer, orientation)
+    likely = sample_pose(
+        limb,
+        setting,
+        samples=SAMPLES,
+        wanted_share=wish.share,
+        sag_limit=wish.sag,
+        printer=printer,
+        re_poses=wish.re_poses,
+    )
+    return verdict_of(limb, setting, wish, middle, likely)
+
+
+@dataclass(frozen=True, kw_only=True)
+class MiddleLimb:
+    """The limb whose inputs are all in the middle of their spreads, and its checks."""
+
+    pose: Pose | None
+    later: tuple[tuple[str, Pose], ...]
+    made: Setting
+    kink: Kink
+    channel: tuple[ChannelSize, ...]
+    life: tuple[WireLife, ...]
+    checks: tuple[Check, ...]
+    cautions: tuple[Caution, ...]
+
+
+def middle_limb(
+    limb: Limb, setting: Setting, wish: Wish, printer: Printer, orientation: str
+) -> MiddleLimb:
+    """Return what a verdict says of the middle limb; arguments as `assess` has checked them."""
     pose: Pose | None = None
     later: tuple[tuple[str, Pose], ...] = ()
     if not hangs_slack(limb, setting):
@@ -137,21 +168,12 @@ def assess(
     kink = kink_radius_of(limb, printer=printer)
     channel = _channel(limb, orientation, printer)
     made = _made(limb, setting, printer, wish)
-    likely = sample_pose(
-        limb,
-        setting,
-        samples=SAMPLES,
-        wanted_share=wish.share,
-        sag_limit=wish.sag,
-        printer=printer,
-        re_poses=wish.re_poses,
-    )
     peaks = tuple(abs(bend.curvature) for bend in made.bends)
     if pose is not None:
         peaks = (pose if made == setting else hold_pose(limb, made)).peak_curvature
     life = _life(limb, peaks)
     checks = (
-        share_check(pose, wish),
+        share_check(pose, setting, wish),
         sag_check(pose, wish),
         kink_check(limb, made, kink, printer, peaks),
         *((curve_check(limb),) if natural_of(limb) and limb.wire else ()),
@@ -163,19 +185,35 @@ def assess(
     found.append(bend_cautions(limb, made))
     found += [typed_channel_cautions(limb, printer, orientation)]
     found += [size.cautions for size in channel] + [one.cautions for one in life]
-    return Verdict(
-        sentence=_sentence(limb, checks, likely, wish),
-        checks=checks,
+    return MiddleLimb(
         pose=pose,
         later=later,
-        section=limb_section(limb),
         made=made,
-        likely=likely,
-        wish=wish,
         kink=kink,
         channel=channel,
         life=life,
+        checks=checks,
         cautions=tuple({caution.key: caution for part in found for caution in part}.values()),
+    )
+
+
+def verdict_of(
+    limb: Limb, setting: Setting, wish: Wish, middle: MiddleLimb, likely: PoseSample
+) -> Verdict:
+    """Return the verdict that the middle limb and the likely ones make together."""
+    return Verdict(
+        sentence=_sentence(limb, middle.checks, likely, wish),
+        checks=middle.checks,
+        pose=middle.pose,
+        later=middle.later,
+        section=limb_section(limb),
+        made=middle.made,
+        likely=likely,
+        wish=wish,
+        kink=middle.kink,
+        channel=middle.channel,
+        life=middle.life,
+        cautions=middle.cautions,
     )
 
 
@@ -197,6 +235,8 @@ def _channel(limb: Limb, orientation: str, printer: Printer) -> tuple[ChannelSiz
 
 def _made(limb: Limb, setting: Setting, printer: Printer, wish: Wish) -> Setting:
     """Return the tighter of every bend as wanted and as bent further by hand."""
+    if any(bend.over_bend > 1 for bend in setting.bends):  # how far is said
+        return replace(setting, bends=tuple(in_the_hand(bend) for bend in setting.bends))
     bent = over_bent_setting(limb, setting, printer=printer, re_poses=wish.re_poses)
     pairs = zip(setting.bends, bent.bends, strict=True)
     return replace(setting, bends=tuple(min(pair, key=lambda bend: bend.radius) for pair in pairs))

@@ -243,7 +243,8 @@ ARGUMENTS: Given = {
     "count": st.integers(4, 100).map(lambda half: 2 * half), "share": st.floats(0.0, 1.0),
     "wanted_share": st.floats(0.0, 1.0), "sag_limit": or_none(sizes(1e-6, 1.0)),
     "confidence": st.floats(0.0, 1.0), "rigid": MAYBE, "both_ways": MAYBE, "channel_roofed": MAYBE,
-    "error": sizes(1e-4, 0.5), "chain_factors": rows(sizes(1e-8, 1e8)),
+    "over_bend": st.floats(1.0, 4.0), "error": sizes(1e-4, 0.5),
+    "chain_factors": rows(sizes(1e-8, 1e8)),
     "strips": st.just((np.array([-1e-3, 1e-3]), np.full(2, 1e-6))), "first": st.just("mm"),
     "piece": st.just(droop_strip()), "test": pose_tests(), "gauge": READINGS[PinGauge],
     "droop": READINGS[Droop], "points": st.just(((0, 0), (0.01, 0), (0, 0.02))),
@@ -313,7 +314,7 @@ SPECIAL: dict[str, Given] = {
 """What single doors mean by their arguments, where it is not what the name says elsewhere."""
 EXAMPLES = 30
 HEAVY = {
-    "assess": 20, "compare_wires": 10, "corner_piece": 10, "sample_pose": 15,
+    "assess": 20, "compare_wires": 10, "corner_piece": 10, "remedies": 5, "sample_pose": 15,
 }  # fmt: skip
 """Whole answers and solids."""
 OURS = {"strips", "piece", "over", "progress"}
