@@ -12,7 +12,9 @@ from tinting.learn.advice import NextSwatch, next_swatch
 from tinting.learn.band import Band, estimate_band, predict_band
 from tinting.learn.doubts import Fluorescent
 from tinting.learn.fit import DyeFit, fit_dyes
+from tinting.learn.hand import hand_factor
 from tinting.learn.learned import Learned
+from tinting.log.hand import keep_hand, kept_hand
 from tinting.log.record import SwatchRecord
 from tinting.log.swatches import add_swatch, edit_swatch, list_swatches, remove_swatch
 from tinting.mix.batch import drops_for, volume_for_area
@@ -25,7 +27,7 @@ from tinting.recipe.search import find_recipes
 from tinting.skin.absorptivity import dye_from_blot, dye_from_swatch
 from tinting.skin.demo import demo_base, demo_dyes
 from tinting.skin.dyed import Tint, tint
-from tinting.skin.inputs import Base, Dye, Swatch, base_from_lab
+from tinting.skin.inputs import Base, Dye, Hand, Swatch, base_from_lab
 
 __all__ = [
     "Band",
@@ -33,6 +35,7 @@ __all__ = [
     "Dye",
     "DyeFit",
     "Fluorescent",
+    "Hand",
     "Learned",
     "Mixing",
     "NextSwatch",
@@ -55,6 +58,9 @@ __all__ = [
     "estimate_band",
     "find_recipes",
     "fit_dyes",
+    "hand_factor",
+    "keep_hand",
+    "kept_hand",
     "lab",
     "lab_of_screen_colour",
     "light_names",

@@ -4,6 +4,7 @@ The envelope is read here; each package reads its own part (`flexcalc.verdict.pl
 `tinting.mix.plan`).
 Version 1 held one limb under ``limb``; version 2 holds ``limbs``, a list. Since version 3 a limb
 says whether its channel is sized for its wire; in older files it is the one typed.
+Since version 4 a tint may say whose hand lays it on; in older files that was not measured.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from typing import Any
 
 from data.rules import Refused, check_kind, check_text, refuse
 
-FORMAT, VERSION = "limb and tint design", 3
+FORMAT, VERSION = "limb and tint design", 4
 LARGEST, DEEPEST = 1_000_000, 16
 PARTS = ("name", "limbs", "tint", "note")
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from data.store.design import design_text
-from tests.strategies import NAMES, Strategy, sizes
+from tests.strategies import NAMES, Strategy, or_none, sizes
 from tinting import (
     Base,
     Dye,
@@ -32,7 +32,7 @@ from tinting.log.record import GEOMETRIES, READING_ERROR
 from tinting.log.table import write_csv
 from tinting.mix.plan import plain
 from tinting.skin.demo import demo_base_names
-from tinting.skin.inputs import BACKINGS, SCATTERING_THICKNESS
+from tinting.skin.inputs import BACKINGS, SCATTERING_THICKNESS, Hand
 
 LIGHTS = st.sampled_from(light_names())
 COATS = st.integers(0, 50)
@@ -127,6 +127,12 @@ def swatches(draw: Any) -> Swatch:
     return Swatch(shares=shares, coats=coats, lab=np.clip(lab, 0, 100), error=error)
 
 
+def strips() -> Strategy:
+    """Fields of a strip, at least one of them dyed."""
+    field = Swatch(shares={"reed green": 0.1}, coats=2, lab=(70.0, -15.0, 25.0))
+    return st.lists(swatches(), max_size=2).map(lambda some: [field, *some])
+
+
 @st.composite
 def records(draw: Any) -> SwatchRecord:
     days = draw(st.floats(0.0, 80000.0))
@@ -156,6 +162,10 @@ def record_lists(most: int = 4) -> Strategy:
     return st.lists(records(), max_size=most)
 
 
+def hands() -> Strategy:
+    return st.builds(Hand, factor=sizes(0.2, 5.0), spread=st.floats(0.0, 3.0))
+
+
 @st.composite
 def plans(draw: Any) -> TintPlan:
     return TintPlan(
@@ -169,6 +179,7 @@ def plans(draw: Any) -> TintPlan:
         drop_volume=draw(sizes(5e-9, 2e-7)),
         room_volume=draw(sizes(1.0, 1e5)),
         area=draw(sizes(1e-7, 100.0)),
+        hand=draw(or_none(hands())),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import sys
 from typing import Any
 
@@ -20,6 +21,7 @@ from tests.tinting.strategies import (
     dye_lists,
     dye_shares,
     fits,
+    hands,
     labs,
     mixes,
     pictures,
@@ -27,6 +29,7 @@ from tests.tinting.strategies import (
     record_lists,
     records,
     spectra,
+    strips,
     swatches,
     tables,
     zips,
@@ -59,6 +62,7 @@ NAMED = sorted({*exported(tinting), *PROMISED, *FORMS, *STRANGERS})
 UNKNOWN_ID = "00000000-0000-4000-8000-000000000000"
 MAYBE = st.booleans()
 DEMO_BASES = st.sampled_from(["off-white TPU", "natural TPU"]).map(demo_base)
+GREEN_BROWN = [demo_dyes()[0], dataclasses.replace(demo_dyes()[4], name="brown")]
 BLANK_OR_GREEN = st.sampled_from(["", "reed green"])
 
 ARGUMENTS: Given = {
@@ -80,7 +84,8 @@ ARGUMENTS: Given = {
     "absorptivity": spectra(0.0, 50.0), "second_absorptivity": st.just(()),
     "absorptivity_change": st.none(),
     "strength_spread": st.floats(0.0, 1.0), "missed": st.floats(0.0, 9.0),
-    "limit": st.floats(0.0, 9.0),
+    "limit": st.floats(0.0, 9.0), "hand": hands(), "factor": sizes(0.2, 5.0),
+    "spread": st.floats(0.0, 3.0), "known_by": st.sampled_from(["estimates", "log"]),
     "standard": spectra(0.01), "sample": spectra(0.01), "covariance": st.none(),
     "specular": st.floats(0.0, 0.04), "scattering_thickness": sizes(1e-6, 1e4),
     # amounts
@@ -131,6 +136,8 @@ SPECIAL: dict[str, Given] = {
             st.lists(swatches(), min_size=1, max_size=3),
         ),
     },
+    "hand_factor": {"strip": strips(), "fit": st.none(),
+                    "base": DEMO_BASES, "dyes": st.just(GREEN_BROWN)},
     "import_zip": {"content": st.one_of(zips(), mutated(zips()))},
     "lab_of_screen_colour": {"light": st.just("D65")},
     "list_swatches": {"base": or_none(NAMES), "dye": or_none(NAMES), "used": or_none(MAYBE)},

@@ -19,7 +19,7 @@ from tinting.learn.band import estimate_band, predict_band
 from tinting.learn.learned import MARK, NOTHING, Learned
 from tinting.mix.plan import TintPlan
 from tinting.skin.demo import demo_base, demo_base_names, demo_dyes
-from tinting.skin.inputs import Base, Dye
+from tinting.skin.inputs import Base, Dye, Hand
 
 BROUGHT = " (design)"
 """What the name of a base or dye ends with that came with a design and is not known here."""
@@ -29,15 +29,19 @@ _NAMED = ("base", *(f"dye{row}" for row in range(1, DYE_ROWS + 1)))
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Choices:
     """What can be named in a form: ``learned`` from the log, ``bases`` and ``dyes`` from a design
-    by name."""
+    by name. ``hands`` are the maker's by what the dyes are known by, see `tinting.log.hand`, and
+    that of a design by "design"."""
 
     learned: Learned = NOTHING
     bases: Mapping[str, Base] = field(default_factory=dict)
     dyes: Mapping[str, Dye] = field(default_factory=dict)
+    hands: Mapping[str, Hand] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         check_kind("learned", self.learned, Learned, "what `learn` returns")
-        for name, kept, kind in (("bases", self.bases, Base), ("dyes", self.dyes, Dye)):
+        for name, kept, kind in (
+            ("bases", self.bases, Base), ("dyes", self.dyes, Dye), ("hands", self.hands, Hand),
+        ):  # fmt: skip
             check_kind(name, kept, Mapping, f"a mapping of name to {kind.__name__}")
             for value in kept.values():
                 check_kind(f"each of the {name}", value, kind, f"a {kind.__name__}")
@@ -86,7 +90,13 @@ class Choices:
         own = {**self.learned.bases, **self.bases}.get(chosen)
         asked = form if own is None else {**form, "base": demo_base_names()[0]}
         plan = plan_from_form(asked, self.all_dyes(chosen), name)
-        return plan if own is None else dataclasses.replace(plan, base=own)
+        base = plan.base if own is None else own
+        return dataclasses.replace(plan, base=base, hand=self._hand(plan))
+
+    def _hand(self, plan: TintPlan) -> Hand | None:
+        """The hand that was measured against the dyes of a plan, or else that of a design."""
+        learned = all(dye.name.endswith(MARK) for dye, share in plan.mix if share > 0)
+        return self.hands.get("log" if learned else "estimates", self.hands.get("design"))
 
     def band(self, plan: TintPlan) -> float:
         """Return the radius of the 80 % band around a plan's prediction, ΔE00. [dE]
@@ -103,7 +113,7 @@ class Choices:
             return estimate_band(plan.result()).radius
         known = plan.base.name in self.learned.bases
         base = plan.base.name.removesuffix(MARK) if known else plan.base
-        return predict_band(fit, shares, plan.coats, base=base).radius
+        return predict_band(fit, shares, plan.coats, base=base, hand=plan.hand).radius
 
 
 def choices_for(plan: TintPlan, choices: Choices) -> tuple[Choices, dict[str, str]]:
@@ -142,7 +152,9 @@ def choices_for(plan: TintPlan, choices: Choices) -> tuple[Choices, dict[str, st
         "room": f"{plan.room_volume:.10g}",
         "area": f"{plan.area * 1e4:.10g}",
     }
-    return dataclasses.replace(choices, bases=bases, dyes=dyes), form
+    hands = {name: hand for name, hand in choices.hands.items() if name != "design"}
+    hands |= {} if plan.hand is None else {"design": plan.hand}
+    return dataclasses.replace(choices, bases=bases, dyes=dyes, hands=hands), form
 
 
 def _base_name(base: Base, choices: Choices, bases: dict[str, Base]) -> str:

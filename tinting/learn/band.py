@@ -6,6 +6,7 @@ what the model itself misses. The error of a reading comes on top for who compar
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
@@ -22,10 +23,10 @@ from tinting.learn.leftover import Places, carried_slope, open_covariance, patch
 from tinting.learn.patches import Patches, colours, readings
 from tinting.learn.prior import BRUSH_SCATTER
 from tinting.skin.dyed import ESTIMATE_ERROR, Tint, dyed_reflectance, tint
-from tinting.skin.inputs import Base, strengthened
+from tinting.skin.inputs import HAND_SPREAD, Base, Hand, check_hand, strengthened
 from tinting.skin.uptake import MOST_COATS, skin_absorption
 
-_DRAWS = 400
+_DRAWS, _GROUP = 400, 100
 _SURFACES = np.array([[0.0, -128.0, -128.0], [100.0, 128.0, 128.0]])
 
 
@@ -74,6 +75,7 @@ def predict_band(
     base: str | Base = "",
     error: float = 0.0,
     share: float = 0.8,
+    hand: Hand | None = None,
 ) -> Band:
     """Return the colour that a fit predicts for a recipe, and the band around it.
 
@@ -92,6 +94,8 @@ def predict_band(
         Error of the reading that the band is to be compared with, 0 for the patch itself. [dE]
     share : float
         How many of the patches the band is to hold, 0.05 to 0.99.
+    hand : Hand, optional
+        Who lays it on; left out, whoever painted the swatches of the fit.
 
     Raises
     ------
@@ -106,8 +110,9 @@ def predict_band(
     place = base_place(fit, base)
     reading = check_number("error", error, least=0.0, most=20.0, unit="dE")
     held = check_number("share", share, least=0.05, most=0.99)
-    found = predictions(fit, row[None, :], np.array([float(number)]), place)
-    covariance = prediction_covariance(fit, found, reading)
+    factor, scatter = check_hand(hand), hand_scatter(hand)
+    found = predictions(fit, row[None, :], np.array([float(number)]), place, factor)
+    covariance = prediction_covariance(fit, found, reading, scatter)
     return Band(
         lab=found.lab[0],
         covariance=covariance[0],
@@ -129,7 +134,8 @@ def estimate_band(dyed: Tint, *, error: float = 0.0, share: float = 0.8) -> Band
     Notes
     -----
     Added up are the second opinion on each dye, how strong each of them is (its
-    ``strength_spread``), the hand, and what neither knows of.
+    ``strength_spread``), the hand that lays it on (a stranger's where it was not measured and a
+    dye is an estimate), and what neither knows of.
     """
     check_kind("dyed", dyed, Tint, "a Tint")
     reading = check_number("error", error, least=0.0, most=20.0, unit="dE")
@@ -139,7 +145,9 @@ def estimate_band(dyed: Tint, *, error: float = 0.0, share: float = 0.8) -> Band
     known += sum(dye.missed**2 for dye, part in dyed.mix if part > 0 and dyed.coats)
     covariance = np.eye(3) * (known + reading**2) / 3
     second = lab_of(dyed.second_reflectance) - middle
-    moves = [second, BRUSH_SCATTER * _strengthened(dyed, range(len(dyed.mix)), 1.0)]
+    strange = any(dye.covariance is None for dye, part in dyed.mix if part > 0)
+    scatter = hand_scatter(dyed.hand, strange)
+    moves = [second, scatter * _strengthened(dyed, range(len(dyed.mix)), 1.0)]
     moves += [_strengthened(dyed, [j], dye.strength_spread) for j, (dye, _) in enumerate(dyed.mix)]
     for move in moves:
         covariance += np.outer(move, move)
@@ -156,24 +164,38 @@ def _strengthened(dyed: Tint, places: Sequence[int], spread: float) -> Array:
             (strengthened(dye, factor) if j in places else dye, part)
             for j, (dye, part) in enumerate(dyed.mix)
         ]
-        labs.append(tint(dyed.base, mix, dyed.coats).lab())
+        labs.append(tint(dyed.base, mix, dyed.coats, hand=dyed.hand).lab())
     return np.asarray(labs[0] - labs[1])
 
 
-def predictions(fit: DyeFit, shares: Array, coats: Array, base: int = 0) -> Predictions:
-    """Return what a fit predicts for shares (M, J) and coats (M,) on the base at a place."""
+def hand_scatter(hand: Hand | None, strange: bool = False) -> float:
+    """Return the spread of ln load from patch to patch: brushing, and what is open of the hand.
+
+    ``strange`` says that dyes are known by a stranger's swatches.
+    """
+    usual = HAND_SPREAD if strange else 0.0
+    return math.hypot(BRUSH_SCATTER, usual if hand is None else hand.spread)
+
+
+def predictions(
+    fit: DyeFit, shares: Array, coats: Array, base: int = 0, hand: float = 1.0
+) -> Predictions:
+    """Return what a fit predicts for shares (M, J) and coats (M,) on the base at a place.
+
+    ``hand`` multiplies every load.
+    """
     part = list(fit.bases.values())[base]
     patches = Patches(
-        shares=shares,
+        shares=hand * shares,
         coats=coats,
         base=[base] * coats.size,
         bare=np.broadcast_to(part.reflectance, (coats.size, part.reflectance.size)),
     )
-    shown, slope, hand = readings(fit.parameters, np.zeros(coats.size), patches, fit.layout)
-    _, (lab_slope, lab_hand) = colours(shown, [slope, hand])
+    shown, slope, by_hand = readings(fit.parameters, np.zeros(coats.size), patches, fit.layout)
+    _, (lab_slope, lab_hand) = colours(shown, [slope, by_hand])
     places = patch_places(patches, fit.layout, fit.parameters)
     dyes = fit.dyes_on(list(fit.bases)[base])
-    taken = skin_absorption(shares, coats, list(dyes.values()))
+    taken = skin_absorption(shares, coats, list(dyes.values()), hand=hand)
     lab, _ = colours(dyed_reflectance(taken, part), [])
     return Predictions(
         lab=lab,
@@ -183,14 +205,16 @@ def predictions(fit: DyeFit, shares: Array, coats: Array, base: int = 0) -> Pred
     )
 
 
-def prediction_covariance(fit: DyeFit, found: Predictions, error: float) -> Array:
+def prediction_covariance(
+    fit: DyeFit, found: Predictions, error: float, scatter: float = BRUSH_SCATTER
+) -> Array:
     """Return the covariance (M, 3, 3) of readings around predictions.
 
-    ``error`` [dE] is that of the reading.
+    ``error`` [dE] is that of the reading, ``scatter`` that of the hand, see `hand_scatter`.
     """
     each = np.arange(len(found.lab))
     whole = joint_covariance(fit, found)[each, :, each, :]
-    hand = found.hand_slope[:, :, None] * found.hand_slope[:, None, :] * BRUSH_SCATTER**2
+    hand = found.hand_slope[:, :, None] * found.hand_slope[:, None, :] * scatter**2
     return np.asarray(whole + hand + error**2 / 3 * np.eye(3))
 
 
@@ -216,7 +240,8 @@ def scattered(lab: Array, covariance: Array, draws: int) -> Array:
     """
     size, axes = np.linalg.eigh(covariance)
     # rounding can leave a direction without spread slightly below zero
-    root = axes * np.sqrt(np.maximum(size, 0.0))[:, None, :]
+    # the symmetric root: one and the same for axes that come the other way round
+    root = (axes * np.sqrt(np.maximum(size, 0.0))[:, None, :]) @ axes.transpose(0, 2, 1)
     around = lab[:, None, :] + np.einsum("mkl,dl->mdk", root, _draws()[:draws])
     # far out the straight lines of a slope leave what any surface can look like
     return np.asarray(np.clip(around, *_SURFACES))
@@ -245,5 +270,12 @@ def _checked_shares(shares: Any, fit: DyeFit) -> Array:
 
 @cache
 def _draws() -> Array:
-    """Standard normal triples, always the same, so that a band does not flicker."""
-    return np.random.default_rng(2000).standard_normal((_DRAWS, 3))
+    """Standard normal triples, always the same, so that a band does not flicker.
+
+    Turned and stretched so that any even part of them is of mean 0 and covariance 1 to the last
+    bit: pairs of opposites, in groups of a hundred.
+    """
+    drawn = np.random.default_rng(2000).standard_normal((_DRAWS // _GROUP, _GROUP // 2, 3))
+    root = np.linalg.cholesky(np.linalg.inv(drawn.transpose(0, 2, 1) @ drawn / (_GROUP // 2)))
+    even = drawn @ root
+    return np.concatenate([even, -even], axis=1).reshape(_DRAWS, 3)

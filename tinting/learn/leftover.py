@@ -18,7 +18,7 @@ from data import read_table
 from tinting.colour.grid import Array
 from tinting.learn.patches import Layout, Patches
 from tinting.learn.prior import BRUSH_SCATTER
-from tinting.skin.uptake import dye_load
+from tinting.skin.uptake import laid_load
 
 _FIT = read_table("dyes")["fit"]
 MODEL_ERROR = _FIT["model_error"].value
@@ -69,7 +69,7 @@ class Leftover:
 
 def patch_places(patches: Patches, layout: Layout, parameters: Array) -> Places:
     """Return where patches stand."""
-    loads = dye_load(patches.shares, patches.coats[:, None], parameters[layout.coat_loss])
+    loads = laid_load(patches.shares, patches.coats[:, None], parameters[layout.coat_loss])
     base = np.asarray(patches.base, dtype=np.intp)
     amount = np.exp(parameters[layout.scale])[base][:, None]
     strong = loads * np.exp(parameters[layout.strength])

@@ -1,5 +1,6 @@
 """The swatch log: hands on rows that are safe on the disk, their pictures, and files of them."""
 
+from tinting.log.hand import keep_hand, kept_hand
 from tinting.log.maintenance import merge_swatches, open_log
 from tinting.log.record import SwatchRecord
 from tinting.log.swatches import (
@@ -21,6 +22,8 @@ __all__ = [
     "export_zip",
     "import_csv",
     "import_zip",
+    "keep_hand",
+    "kept_hand",
     "list_swatches",
     "merge_swatches",
     "open_log",

@@ -174,7 +174,7 @@ def _lab(plan: TintPlan, shares: Mapping[str, float]) -> Array:
     whole = max(sum(shares.values()), 1.0)
     dyes = {dye.name: dye for dye, _ in plan.mix}
     mix = [(dyes[name], share / whole) for name, share in shares.items()]
-    return tint(plan.base, mix, plan.coats).lab()
+    return tint(plan.base, mix, plan.coats, hand=plan.hand).lab()
 
 
 def _steps(plan: TintPlan, doses: tuple[Dose, ...], lines: tuple[MixLine, ...]) -> tuple[str, ...]:

@@ -75,7 +75,7 @@ def _dilution(plan: TintPlan, scale: float, share: float, light: str) -> Dilutio
     mix = [(dye, min(part * scale, 1.0)) for dye, part in plan.mix]
     rungs = []
     for coats in COATS:
-        dyed = tint(plan.base, mix, coats)
+        dyed = tint(plan.base, mix, coats, hand=plan.hand)
         seen = look("rung", dyed.reflectance, light)
         away = float(delta_e(dyed.lab(), plan.target))
         rungs.append(Rung(coats=coats, lab=seen.lab, hex=seen.hex, difference=away))

@@ -18,7 +18,7 @@ from data.rules import (
 from tinting.colour.colorimetry import light_names
 from tinting.colour.grid import Array, check_lab
 from tinting.skin.dyed import Tint, tint
-from tinting.skin.inputs import Base, Dye
+from tinting.skin.inputs import Base, Dye, Hand
 
 BASE_FIELDS = [
     "reflectance",
@@ -36,6 +36,7 @@ DYE_FIELDS = [
     "name", "absorptivity", "saturation", "coat_loss", "absorptivity_change", "strength_spread",
     "missed",
 ]  # fmt: skip
+HAND_FIELDS = ["factor", "spread"]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -44,7 +45,8 @@ class TintPlan:
 
     ``mix`` holds (Dye, volume share) pairs; ``target`` is the wanted CIELAB (3,) under D65 for 10
     degree; ``lights`` are those a recipe has to match under; ``batch_volume``, ``drop_volume``
-    and ``room_volume`` [m3]; ``area`` [m2] to dye.
+    and ``room_volume`` [m3]; ``area`` [m2] to dye. ``hand`` is who brushes it on, None where that
+    was not measured.
     """
 
     name: str
@@ -57,12 +59,13 @@ class TintPlan:
     drop_volume: float = 3.2e-8
     room_volume: float = 30.0
     area: float = 6e-3
+    hand: Hand | None = None
 
     def __post_init__(self) -> None:
         check_name("tint name", self.name)
         check_kind("tint base", self.base, Base, "a Base")
         object.__setattr__(self, "coats", check_whole("coats", self.coats, least=0, most=50))
-        object.__setattr__(self, "mix", tint(self.base, self.mix, self.coats).mix)
+        object.__setattr__(self, "mix", self.result().mix)
         object.__setattr__(self, "target", check_lab("target lab", self.target))
         if not isinstance(self.lights, (tuple, list)) or not self.lights:
             raise refuse("lights", "a list of at least one light", self.lights)
@@ -77,7 +80,7 @@ class TintPlan:
 
     def result(self) -> Tint:
         """Return what the part will look like."""
-        return tint(self.base, self.mix, self.coats)
+        return tint(self.base, self.mix, self.coats, hand=self.hand)
 
     @property
     def shares(self) -> dict[str, float]:
@@ -94,6 +97,7 @@ def plain(plan: TintPlan) -> dict[str, Any]:
         "mix": [
             {"dye": plain_fields(dye, DYE_FIELDS, {}), "share": share} for dye, share in plan.mix
         ],
+        "hand": None if plan.hand is None else plain_fields(plan.hand, HAND_FIELDS, {}),
     }
 
 
@@ -113,7 +117,10 @@ def tint_plan_from(value: object) -> TintPlan:
     given["mix"] = tuple(_pair(row) for row in rows)
     if not isinstance(given.get("lights"), list):
         raise refuse("tint lights", "a list", type(given.get("lights")).__name__)
-    plan: TintPlan = object_of(TintPlan, given, "tint", [*PLAIN_FIELDS, "base", "mix"], {})
+    if given.get("hand") is not None:
+        given["hand"] = object_of(Hand, given["hand"], "hand", HAND_FIELDS, {})
+    names = [*PLAIN_FIELDS, "base", "mix", "hand"]
+    plan: TintPlan = object_of(TintPlan, given, "tint", names, {})
     return plan
 
 

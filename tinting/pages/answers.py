@@ -21,6 +21,7 @@ from tinting.pages.learned import show_learned
 from tinting.pages.mix import show_jar, show_mixing
 from tinting.pages.recipes import show_recipes
 from tinting.paper.report import BASIS, bench_card, lab_words
+from tinting.skin.inputs import check_hand
 from tinting.skin.layer import EXTERNAL_REFLECTION, INTERNAL_REFLECTION
 from tinting.skin.uptake import skin_absorption
 
@@ -198,7 +199,7 @@ def _show_working(plan: TintPlan) -> None:
     show_table(("Symbol", "Value", "What it is"), rows, "Numbers behind this tint")
     if plan.mix and plan.coats:
         names, shares = [dye for dye, _ in plan.mix], [share for _, share in plan.mix]
-        taken = skin_absorption(shares, plan.coats, names)
+        taken = skin_absorption(shares, plan.coats, names, hand=check_hand(plan.hand))
         st.markdown(
             f"The skin's absorption D runs from {float(taken.min()):.3f} to "
             f"{float(taken.max()):.3f} over the bands. The batch of "

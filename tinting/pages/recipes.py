@@ -35,6 +35,7 @@ def _found(plan: TintPlan, dyes: tuple[Dye, ...], **how: Any) -> Recipes:
         lights=plan.lights,
         batch_volume=plan.batch_volume,
         drop_volume=plan.drop_volume,
+        hand=plan.hand,
         count=CARDS,
         **how,
     )
@@ -145,6 +146,7 @@ def _stamp(plan: TintPlan, dyes: tuple[Dye, ...]) -> str:
                 plan.lights,
                 plan.batch_volume,
                 plan.drop_volume,
+                plan.hand,
                 [(dye.saturation, dye.coat_loss, dye.strength_spread, dye.missed) for dye in dyes],
             )
         ).encode()

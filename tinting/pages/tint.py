@@ -83,10 +83,18 @@ def choices_now() -> tuple[Any, tuple[Caution, ...]]:
 
     brought = st.session_state.get("tint_brought", {})
     try:
-        return Choices(learned=learned_now(), **brought), ()
+        known = {**brought, "hands": {**brought.get("hands", {}), **_hands()}}
+        return Choices(learned=learned_now(), **known), ()
     except StoreError as error:
         text = f"{error} Until then the dyes are estimates."
         return Choices(**brought), (Caution(key="no log", text=text),)
+
+
+def _hands() -> dict[str, Any]:
+    from tinting.log.hand import KNOWN_BY, kept_hand
+
+    found = {name: kept_hand(name) for name in KNOWN_BY}
+    return {name: hand for name, hand in found.items() if hand is not None}
 
 
 def typed_plan() -> TintPlan | None:
@@ -118,7 +126,12 @@ def fill_tint(kept: Mapping[str, Any]) -> None:
     except ValueError as error:
         say("error", f"The tint of the design cannot be edited here: {error}.")
         return
-    st.session_state["tint_brought"] = {"bases": choices.bases, "dyes": choices.dyes}
+    hands = {name: hand for name, hand in choices.hands.items() if name == "design"}
+    st.session_state["tint_brought"] = {
+        "bases": choices.bases,
+        "dyes": choices.dyes,
+        "hands": hands,
+    }
     tint_fields().put({**tint_fields().form(), **form})
     say("success", "The tint of the design is in the fields now.")
 

@@ -13,10 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tinting.colour.grid import Array
-from tinting.learn.band import prediction_covariance, predictions, scattered
+from tinting.learn.band import hand_scatter, prediction_covariance, predictions, scattered
 from tinting.learn.fit import DyeFit, with_base
 from tinting.learn.learned import MARK
-from tinting.learn.prior import BRUSH_SCATTER
 from tinting.recipe.live import target_metric
 from tinting.recipe.model import (
     MOST_DYES,
@@ -29,7 +28,7 @@ from tinting.recipe.model import (
     slot_absorptions,
 )
 from tinting.skin.dyed import ESTIMATE_ERROR
-from tinting.skin.inputs import Base
+from tinting.skin.inputs import Base, check_hand
 
 MATCHED = 2.0
 """A recipe matches when it lies within this of the target, CIEDE2000. [dE]"""
@@ -103,11 +102,11 @@ def _fitted(question: Question, rows: Rows, known: FitPlace) -> Array:
     share = rows.drops * (question.drop_volume / question.batches[rows.coats])[:, None]
     shares[np.arange(rows.number)[:, None], columns[rows.dyes]] = share
     coats = rows.coats.astype(float)
-    parts = []
+    parts, factor = [], check_hand(question.hand)
     for start in range(0, rows.number, _TOGETHER):
         those = slice(start, start + _TOGETHER)
-        found = predictions(known.fit, shares[those, :-1], coats[those], known.place)
-        parts.append(prediction_covariance(known.fit, found, 0.0))
+        found = predictions(known.fit, shares[those, :-1], coats[those], known.place, factor)
+        parts.append(prediction_covariance(known.fit, found, 0.0, hand_scatter(question.hand)))
     whole = np.concatenate(parts)
     # without a coat there is nothing to doubt
     whole[rows.coats == 0] = 0.0
@@ -135,7 +134,9 @@ def _estimated(question: Question, rows: Rows) -> Array:
         return np.asarray(ends[0] - ends[1])
 
     moves = [absorption_labs(question, second) - absorption_labs(question, taken.sum(axis=1))]
-    moves.append(BRUSH_SCATTER * moved(np.ones(dyes.shape)))
+    strange = (question.strangers[dyes] & (rows.drops > 0)).any(axis=1)
+    scatter = np.where(strange, hand_scatter(question.hand, True), hand_scatter(question.hand))
+    moves.append(scatter[:, None, None] * moved(np.ones(dyes.shape)))
     spreads = question.strength_spreads[dyes]
     moves += [moved(spreads * axis) for axis in np.eye(MOST_DYES)]
     away = np.stack(moves)

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from tinting.colour.colorimetry import delta_e, lab_from_xyz, weights
 from tinting.colour.grid import BANDS, Array
 from tinting.mix.batch import volume_for_area
-from tinting.skin.inputs import CHANGE_LOADS, Base, Dye
+from tinting.skin.inputs import CHANGE_LOADS, Base, Dye, Hand, check_hand
 from tinting.skin.layer import Layer, layer_loss, skin_layer
 from tinting.skin.uptake import change_places, dye_load
 
@@ -37,7 +37,7 @@ class Question:
 
     ``targets`` (L, 3) is CIELAB under each of ``lights`` for the ``observer`` [degree]; volumes
     in m3. Without a ``batch_volume`` the batch is what the ``surface`` [m2] needs. Dyes together
-    are at most ``max_share`` of the mix.
+    are at most ``max_share`` of the mix. ``hand`` lays it on, None where it was not measured.
     """
 
     base: Base
@@ -52,6 +52,7 @@ class Question:
     max_coats: int
     max_share: float = 0.5
     surface: float | None = None
+    hand: Hand | None = None
 
     @cached_property
     def batches(self) -> Array:
@@ -94,6 +95,11 @@ class Question:
         return np.array([*(dye.strength_spread for dye in self.dyes), 0.0])
 
     @cached_property
+    def strangers(self) -> NDArray[np.bool_]:
+        """(J + 1,) which of the dyes are known by a stranger's swatches."""
+        return np.array([*(dye.covariance is None for dye in self.dyes), False])
+
+    @cached_property
     def missed(self) -> Array:
         """(J + 1,) how far each dye is from the colour it is known by. [dE]"""
         return np.array([*(dye.missed for dye in self.dyes), 0.0])
@@ -121,7 +127,7 @@ class Question:
         coats = np.arange(self.max_coats + 1.0)
         losses = np.array([*(dye.coat_loss for dye in self.dyes), 0.0])
         share = self.drop_volume / self.batches[:, None]
-        loads = np.array(dye_load(share, coats[:, None], losses))
+        loads = check_hand(self.hand) * np.array(dye_load(share, coats[:, None], losses))
         loads[:, -1] = 0.0
         return loads
 

@@ -115,7 +115,8 @@ def recipe_of_row(
     coats = int(rows.coats[0])
     batch = float(question.batches[coats])
     share = question.drop_volume / batch
-    done = tint(question.base, [(dye, share * n) for dye, n in counted.items()], coats)
+    mix = [(dye, share * n) for dye, n in counted.items()]
+    done = tint(question.base, mix, coats, hand=question.hand)
     labs = {light: done.lab(light, question.observer) for light in question.lights}
     dye_volume = question.drop_volume * sum(counted.values())
     drops = {dye.name: n for dye, n in counted.items()}

@@ -36,7 +36,7 @@ from tinting.recipe.result import (
     row_bands,
     row_sensitivities,
 )
-from tinting.skin.inputs import Base, Dye
+from tinting.skin.inputs import Base, Dye, Hand, check_hand
 
 BATCH_VOLUME = 1e-5
 ALTERNATIVES = 2.0
@@ -69,6 +69,7 @@ def find_recipes(
     only: Sequence[str] = (),
     max_share: float = 0.5,
     surface: float | None = None,
+    hand: Hand | None = None,
 ) -> Recipes:
     """Return several distinct recipes for a colour, the surest first.
 
@@ -108,6 +109,8 @@ def find_recipes(
         Volume share of all dyes together in the mix, above 0 to 1.
     surface : float
         Area to dye. [m2]
+    hand : Hand
+        Who lays it on, from `tinting.hand_factor`; left out, it was not measured.
 
     Raises
     ------
@@ -122,7 +125,7 @@ def find_recipes(
     """
     question = _question(
         base, _checked_dyes(dyes, only), target_lab, lights, batch_volume, drop_volume,
-        max_dyes, max_drops, max_coats, observer, max_share, surface,
+        max_dyes, max_drops, max_coats, observer, max_share, surface, hand,
     )  # fmt: skip
     known = None
     if fit is not None:
@@ -158,9 +161,11 @@ def _question(
     observer: object,
     max_share: object,
     surface: object,
+    hand: Hand | None,
 ) -> Question:
     check_kind("base", base, Base, "a Base")
     drop = check_number("drop volume", drop_volume, least=5e-9, most=2e-7, unit="m3")
+    check_hand(hand)
     degrees = check_number("observer", observer)
     if degrees not in (2, 10):
         raise refuse("observer", "2 or 10 degree", observer)
@@ -186,6 +191,7 @@ def _question(
         max_coats=check_whole("max coats", max_coats, least=1, most=20),
         max_share=check_number("max share", max_share, above=0.0, most=1.0),
         surface=surface,
+        hand=hand,
     )
 
 

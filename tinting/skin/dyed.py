@@ -22,7 +22,7 @@ from tinting.colour.colorimetry import delta_e, lab_from_xyz, weights
 from tinting.colour.grid import BANDS, Array, check_array
 from tinting.colour.screen import hex_from_srgb, in_gamut, srgb_from_xyz
 from tinting.colour.spectrum import srgb_from_lab
-from tinting.skin.inputs import Base, Dye
+from tinting.skin.inputs import Base, Dye, Hand, check_hand
 from tinting.skin.layer import EXTERNAL_REFLECTION, layer_loss, skin_layer
 from tinting.skin.uptake import MOST_COATS, dye_uptake, skin_absorption
 
@@ -61,7 +61,8 @@ class Tint:
     """A dyed base: ``reflectance`` (36,) as it would be measured, and what to keep in mind.
 
     ``mix`` holds (Dye, volume share) pairs, ``second_reflectance`` (36,) is the same tint by the
-    second spectra of dyes that are known by one colour alone.
+    second spectra of dyes that are known by one colour alone. ``hand`` is who laid it on, None
+    where that was not measured.
     """
 
     base: Base
@@ -70,6 +71,7 @@ class Tint:
     reflectance: Array = field(repr=False)
     second_reflectance: Array = field(repr=False)
     cautions: tuple[Caution, ...]
+    hand: Hand | None = None
 
     def lab(self, light: str = "D65", observer: int = 10) -> Array:
         """Return CIELAB (3,) under a light for the 2 or 10 degree observer."""
@@ -99,7 +101,9 @@ class Tint:
         return hex_from_srgb(self.srgb)
 
 
-def tint(base: Base, mix: Sequence[tuple[Dye, float]], coats: int) -> Tint:
+def tint(
+    base: Base, mix: Sequence[tuple[Dye, float]], coats: int, *, hand: Hand | None = None
+) -> Tint:
     """Return what a base looks like under some coats of a mix of dyes.
 
     Parameters
@@ -111,6 +115,8 @@ def tint(base: Base, mix: Sequence[tuple[Dye, float]], coats: int) -> Tint:
         for plain alcohol.
     coats : int
         0 to 50.
+    hand : Hand, optional
+        Who lays it on; left out, whoever painted the swatches that the dyes are known by.
 
     Raises
     ------
@@ -120,14 +126,15 @@ def tint(base: Base, mix: Sequence[tuple[Dye, float]], coats: int) -> Tint:
     check_kind("base", base, Base, "a Base")
     pairs = _checked_mix(mix)
     number = check_whole("coats", coats, least=0, most=MOST_COATS)
+    factor = check_hand(hand)
     first = second = base.reflectance
     crowd = 0.0
     if pairs:
         dyes, shares = zip(*pairs, strict=True)
-        taken = dye_uptake(shares, number, dyes)
+        taken = dye_uptake(shares, number, dyes, hand=factor)
         crowd = float((taken / np.array([dye.saturation for dye in dyes])).sum())
-        absorption = skin_absorption(shares, number, dyes)
-        other = skin_absorption(shares, number, dyes, second=True)
+        absorption = skin_absorption(shares, number, dyes, hand=factor)
+        other = skin_absorption(shares, number, dyes, second=True, hand=factor)
         first, second = dyed_reflectance(absorption, base), dyed_reflectance(other, base)
     return Tint(
         base=base,
@@ -136,6 +143,7 @@ def tint(base: Base, mix: Sequence[tuple[Dye, float]], coats: int) -> Tint:
         reflectance=_frozen(first),
         second_reflectance=_frozen(second),
         cautions=(*_base_cautions(base), *_mix_cautions(pairs, number, crowd), *_screen(first)),
+        hand=hand,
     )
 
 

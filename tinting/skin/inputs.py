@@ -1,8 +1,9 @@
-"""What the maker has: the base (the printed part as it is), the dyes, and swatches of them."""
+"""What the maker has: the base (the printed part as it is), the dyes, swatches, and a hand."""
 
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
@@ -10,7 +11,16 @@ from typing import Any
 
 import numpy as np
 
-from data.rules import check_choice, check_name, check_number, check_whole, plain_numbers, refuse
+from data import read_table
+from data.rules import (
+    check_choice,
+    check_kind,
+    check_name,
+    check_number,
+    check_whole,
+    plain_numbers,
+    refuse,
+)
 from tinting.colour.grid import BANDS, Array, check_lab, check_spectrum, real_numbers
 from tinting.colour.spectrum import smoothest_within, white_pigment_within
 
@@ -21,6 +31,9 @@ CHANGE_LOADS: Array = np.exp(np.arange(-7.0, 2.9, 0.4))
 _WHITE = 85.0
 """An opaque base of a larger L* is taken to be pigmented white."""
 BACKINGS = ("none", "white", "black", "as in use")
+_HANDS = read_table("dyes")["dye uptake"]["hand_factor"]
+HAND_SPREAD = math.log(_HANDS.high / _HANDS.low) / 2
+"""Spread of ln of how much more a stranger lays on with each coat."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -119,6 +132,32 @@ def strengthened(dye: Dye, factor: float) -> Dye:
         second_absorptivity=factor * dye.second_absorptivity,
         absorptivity_change=None if change is None else factor * change,
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Hand:
+    """How much of a mix a hand lays on with each coat.
+
+    ``factor`` (0.2 to 5) is that against the hand whose swatches the dyes are known by, and
+    multiplies the load of every coat; ``spread`` is the spread of its logarithm. Left out, a
+    stranger's: 1, times or divided by 1.3.
+    """
+
+    factor: float = 1.0
+    spread: float = HAND_SPREAD
+
+    def __post_init__(self) -> None:
+        check_number("hand factor", self.factor, least=0.2, most=5.0)
+        check_number("hand spread", self.spread, least=0.0, most=3.0)
+        plain_numbers(self)
+
+
+def check_hand(hand: object) -> float:
+    """Return the factor of a hand, 1 for none; ValueError for anything else."""
+    if hand is None:
+        return 1.0
+    check_kind("hand", hand, Hand, "a Hand, or None where it was not measured")
+    return float(hand.factor)  # type: ignore[attr-defined]
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

@@ -34,6 +34,11 @@ def dye_load(share: object, coats: object, coat_loss: object) -> Array:
     number = check_numbers("coats", coats, least=0.0, most=MOST_COATS)
     loss = check_numbers("coat loss", coat_loss, least=0.0, most=1 - 1e-12)
     check_shapes("share, coats and coat loss", volume, number, loss)
+    return laid_load(volume, number, loss)
+
+
+def laid_load(volume: Array, number: Array, loss: Array) -> Array:
+    """Return what `dye_load` does, unchecked: shares above 1 stand for a hand that lays on more."""
     held = np.maximum(loss, 1e-300)
     summed = np.where(loss > 1e-300, -np.expm1(number * np.log1p(-held)) / held, number)
     load: Array = volume * summed
@@ -70,7 +75,7 @@ def uptake(loads: object, saturations: object) -> Array:
     return taken
 
 
-def dye_uptake(shares: object, coats: object, dyes: Sequence[Dye]) -> Array:
+def dye_uptake(shares: object, coats: object, dyes: Sequence[Dye], *, hand: float = 1.0) -> Array:
     """Return the uptake (..., J) of J dyes for many mixes of them.
 
     Parameters
@@ -81,6 +86,8 @@ def dye_uptake(shares: object, coats: object, dyes: Sequence[Dye]) -> Array:
         Coats of each mix.
     dyes : sequence of Dye, length J
         At least one.
+    hand : float
+        What the load of every coat is multiplied by, see `tinting.skin.inputs.Hand`.
     """
     check_kind("dyes", dyes, Sequence, "a sequence of Dye")
     for dye in dyes:
@@ -90,23 +97,23 @@ def dye_uptake(shares: object, coats: object, dyes: Sequence[Dye]) -> Array:
     volumes = check_array("shares", shares, len(dyes), least=0.0, most=1.0)
     number = check_numbers("coats", coats, least=0.0, most=MOST_COATS)
     loads = dye_load(volumes, number[..., None], [dye.coat_loss for dye in dyes])
-    return uptake(loads, np.array([dye.saturation for dye in dyes], dtype=np.float64))
+    return uptake(hand * loads, np.array([dye.saturation for dye in dyes], dtype=np.float64))
 
 
 def skin_absorption(
-    shares: object, coats: object, dyes: Sequence[Dye], *, second: bool = False
+    shares: object, coats: object, dyes: Sequence[Dye], *, second: bool = False, hand: float = 1.0
 ) -> Array:
     """Return the absorption D (..., 36) of the skin for many mixes, arguments as `dye_uptake`.
 
     ``second`` takes the second spectra of dyes known by one colour alone.
     """
-    taken = dye_uptake(shares, coats, dyes)
+    taken = dye_uptake(shares, coats, dyes, hand=hand)
     spectra = [dye.second_absorptivity if second else dye.absorptivity for dye in dyes]
     absorption = np.asarray(taken @ np.array(spectra))
     for j, dye in enumerate(dyes):
         if dye.absorptivity_change is not None:
             volume = np.asarray(shares, dtype=np.float64)[..., j]
-            load = dye_load(volume, coats, dye.coat_loss)
+            load = hand * dye_load(volume, coats, dye.coat_loss)
             absorption += taken[..., j, None] * change_at(dye.absorptivity_change, load)
     # only rounding can bring a change below what it is added to
     return np.asarray(np.maximum(absorption, 0.0))

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import math
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from data.rules import Refused
@@ -15,6 +17,9 @@ from flexcalc.forms.limb_form import DEFAULTS, PRESETS, plan_from_form
 from flexcalc.limb.inputs import Elastomer
 from flexcalc.verdict.plan import LimbPlan, Wish, limb_plan_from, plain
 from flexcalc.verdict.verdict import assess
+from tinting.mix.plan import plain as tint_plain
+from tinting.mix.plan import tint_plan_from
+from tinting.skin.inputs import Hand
 
 
 def demo(name: str = "Heron neck") -> LimbPlan:
@@ -63,6 +68,23 @@ def test_version_2_opens_with_the_meaning_it_had() -> None:
     # kept again it is typed still
     again = read_design(design_text({"name": "n", "limbs": [plain(neck)]}))
     assert limb_plan_from(again["limbs"][0]) == neck
+
+
+def test_version_3_opens_with_the_meaning_it_had() -> None:
+    """A file as version 3 wrote it: nothing was said of a hand, so the tint is as it was then."""
+    text = (Path(__file__).parent / "design_version_3.json").read_text(encoding="utf-8")
+    parts = read_design(text)
+    assert limb_plan_from(parts["limbs"][0]).channel == "sized"
+    plan = tint_plan_from(parts["tint"])
+    assert plan.hand is None
+    # CIELAB as version 3 said of it
+    np.testing.assert_allclose(
+        plan.result().lab(), (65.29867165, -19.83293595, 35.95262617), atol=1e-6
+    )
+    again = tint_plan_from(read_design(design_text({"tint": tint_plain(plan)}))["tint"])
+    assert again.hand is None
+    handled = dataclasses.replace(plan, hand=Hand(factor=1.2, spread=0.1))
+    assert tint_plan_from(tint_plain(handled)).hand == handled.hand
 
 
 def envelope(**changes: object) -> str:

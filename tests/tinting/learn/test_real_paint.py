@@ -46,7 +46,8 @@ def test_swatches_help(two: Paints, count: int, median: float, tail: float) -> N
     assert score.median <= median
     assert score.tail <= tail
     assert score.held >= 0.65
-    assert np.median(score.width) <= 2.5 * score.median
+    # 2.5 of all six pigments, of which here are two
+    assert np.median(score.width) <= 2.8 * score.median
 
 
 def test_more_swatches_make_mixtures_no_worse_and_bands_hold(two: Paints) -> None:

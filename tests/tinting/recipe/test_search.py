@@ -20,7 +20,7 @@ from tinting.recipe.exact import recipe_count
 from tinting.recipe.model import Question
 from tinting.recipe.search import find_recipes
 from tinting.skin.dyed import tint
-from tinting.skin.inputs import Base, Dye, base_from_lab
+from tinting.skin.inputs import Base, Dye, Hand, base_from_lab
 
 BATCH, DROP = 1e-5, 3.2e-8
 
@@ -395,9 +395,10 @@ def test_a_surer_dye_goes_before_a_nearer_one() -> None:
 def test_one_coat_of_a_stronger_mix_where_it_is_as_sure() -> None:
     """18 drops in 4 coats lay down 18 (1 - 0.87^4) / 0.13 = 59 drops, which fit in one."""
     target = colour_of([(GREY, 18)], 4)
-    first = find_recipes(BASE, [GREY], target)[0]
+    own = Hand(spread=0.0)
+    first = find_recipes(BASE, [GREY], target, hand=own)[0]
     assert (dict(first.drops), first.coats) == ({"grey": 59}, 1)
-    capped = find_recipes(BASE, [GREY], target, max_drops=20)[0]
+    capped = find_recipes(BASE, [GREY], target, max_drops=20, hand=own)[0]
     assert (dict(capped.drops), capped.coats) == ({"grey": 18}, 4)
     # 39 of 312 drops at most
     thin = find_recipes(BASE, [GREY], target, max_share=0.125)[0]
