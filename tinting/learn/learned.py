@@ -37,7 +37,8 @@ class Learned:
     ``fits`` is empty or holds the one fit. ``bases`` maps the name of each base of the log, with
     `MARK`, to the base with its skin refined; ``dye_names`` are the names of the dyes without the
     mark, ``places`` maps the id of a row to the name of its base in the fit, ``left_out`` to the
-    CIELAB that all the other swatches give it, where there are others of its dyes.
+    CIELAB that all the other swatches give it, where there are others of its dyes. ``series`` are
+    the mixes that were read again while they dried.
     """
 
     fits: tuple[DyeFit, ...]
@@ -46,6 +47,7 @@ class Learned:
     places: Mapping[str, str] = field(repr=False)
     left_out: Mapping[str, Triple] = field(repr=False)
     cautions: tuple[Caution, ...]
+    series: tuple[MeanSwatch, ...] = ()
 
     def dyes(self, base: str = "") -> tuple[Dye, ...]:
         """Return the learned dyes, marked, with the strength they have on a base of the log.
@@ -90,6 +92,7 @@ def learn(records: Iterable[SwatchRecord]) -> Learned:
     """
     means = mean_swatches(one_spelling(records))
     cautions, refused = list(means.cautions), set[str]()
+    series = tuple(row for row in means.swatches if len(row.series) > 1)
     laid = [row for row in means.swatches if row.swatch.coats and _laid(row)]
     kept = _within_limits(laid, cautions)
     while kept:
@@ -108,9 +111,9 @@ def learn(records: Iterable[SwatchRecord]) -> Learned:
             break
         fewer = _without_odd(kept, fit, cautions)
         if len(fewer) == len(kept):
-            return _learned(fit, kept, names, cautions)
+            return dataclasses.replace(_learned(fit, kept, names, cautions), series=series)
         kept = fewer
-    return dataclasses.replace(NOTHING, cautions=tuple(cautions))
+    return dataclasses.replace(NOTHING, cautions=tuple(cautions), series=series)
 
 
 def row_words(row: MeanSwatch) -> str:
@@ -179,6 +182,7 @@ def _bases(
                 np.mean(labs, axis=0),
                 row.base_kind,
                 name=name,
+                specular=row.specular,
                 thickness=row.thickness,
                 backing=row.backing,
             )
@@ -189,14 +193,16 @@ def _bases(
 
 def _base_names(kept: Sequence[MeanSwatch]) -> list[str]:
     """A name for the base of each swatch, with its kind where one name has several."""
-    keys = [(row.base_name, row.base_kind, row.thickness, row.backing) for row in kept]
+    keys = [
+        (row.base_name, row.base_kind, row.thickness, row.backing, row.specular) for row in kept
+    ]
     several = Counter(name for name, *_ in set(keys))
-    names: dict[tuple[str, str, float, str], str] = {}
+    names: dict[tuple[str, str, float, str, float], str] = {}
     for key in keys:
-        name, kind, thickness, backing = key
+        name, kind, thickness, backing, gloss = key
         if key in names:
             continue
-        told = f" ({kind}, {thickness * 1e3:.3g} mm, backing {backing})"
+        told = f" ({kind}, {thickness * 1e3:.3g} mm, backing {backing}, gloss {gloss:.3g})"
         shown = name[:_LONGEST] if several[name] == 1 else f"{name[:30]}{told}"[:_LONGEST]
         # names cut short must not run into one
         taken = sum(other.startswith(shown) for other in names.values())

@@ -22,10 +22,14 @@ from tinting.colour.grid import check_lab
 from tinting.skin.inputs import BACKINGS, SCATTERING_THICKNESS, Swatch
 
 Triple: TypeAlias = tuple[float, float, float]
-READING_ERROR = {"instrument": 0.4, "photo": 2.0, "eye": 4.0}
-"""What a way of measuring is worth [dE]: an instrument, a photo with a card, a look at a fan."""
+READING_ERROR = {"instrument": 0.4, "chart": 2.0, "card": 5.0, "photo": 2.0, "eye": 4.0}
+"""What a way of measuring is worth [dE]: an instrument, a photo with a chart or with a card in it,
+a photo of which no more is known, a look at a fan."""
 GEOMETRIES = ("45/0", "d/8 gloss included", "d/8 gloss excluded", "photo", "eye", "unknown")
 MOST_DYES, LONGEST_NAME, LONGEST_NOTE = 20, 80, 4000
+_GLOSS = {"45/0": 0.0, "d/8 gloss excluded": 0.0, "d/8 gloss included": 0.04}
+_USUAL_GLOSS = 0.0175
+"""Surface reflection in a reading by a photo, by eye or by an unknown device."""
 LONGEST_DRYING = 3.2e8
 """Ten years. [s]"""
 
@@ -49,8 +53,8 @@ class SwatchRecord:
     of the mix (empty with 0 coats: the bare base). ``thickness`` of the printed wall [m],
     ``backing`` what stood behind it. ``alcohol_grade`` is the share of alcohol in the thinner,
     ``drying_time`` runs from the last coat to the reading [s]. ``method`` says how it was measured
-    (instrument, photo, eye) and with that how far it can be trusted. ``photo`` names a picture
-    beside the log, empty for none. ``used`` says whether a fit may use the row.
+    (instrument, chart, card, photo, eye) and with that how far it can be trusted. ``photo`` names
+    a picture beside the log, empty for none. ``used`` says whether a fit may use the row.
     """
 
     base_name: str
@@ -106,6 +110,11 @@ class SwatchRecord:
     def error(self) -> float:
         """What the way of measuring is worth. [dE]"""
         return READING_ERROR[self.method]
+
+
+def gloss_of(geometry: str) -> float:
+    """Return the share of the surface reflection that readings of a geometry hold."""
+    return _GLOSS.get(check_choice("swatch geometry", geometry, GEOMETRIES), _USUAL_GLOSS)
 
 
 def swatch_of_record(record: SwatchRecord) -> Swatch:

@@ -18,9 +18,6 @@ from tinting.pages.log_acts import act, log_fields, say
 from tinting.pages.photo import ask_photo
 from tinting.skin.demo import demo_base_names
 
-BY_PHOTO = {"chart": "photo", "card": "eye"}
-"""How the log files a reading: one by a card alone is its least trusted kind."""
-
 
 def ask_row(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
     """Draw the form; its button adds a row, or puts an edited one back."""
@@ -60,7 +57,6 @@ def _ask_base_and_mix(fields: PageFields, records: Sequence[SwatchRecord]) -> No
                 fields.text(f"parts{row}")
     fields.text("alcohol")
     fields.text("coats")
-    fields.text("grade")
 
 
 def _ask_reading(fields: PageFields) -> None:
@@ -150,7 +146,7 @@ def _take(reading: Any, content: bytes) -> None:
             **fields.form(),
             "basecolour": " ".join(f"{value:.1f}" for value in reading.base_lab),
             "colour": " ".join(f"{value:.1f}" for value in reading.swatch_lab),
-            "method": BY_PHOTO[reading.method],
+            "method": reading.method,
             "light": TINT["light"],
             "observer": "10",
             "geometry": "photo",

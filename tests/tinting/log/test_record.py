@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import math
 from datetime import UTC, datetime, timedelta, timezone
 from typing import Any
 
@@ -13,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from data.rules import TURNING
-from tinting.learn.repeats import mean_swatches
+from tinting.learn.repeats import drying_words, mean_swatches
 from tinting.log.record import (
     READING_ERROR,
     SwatchRecord,
@@ -55,7 +56,7 @@ def test_times_are_kept_in_one_zone() -> None:
 
 
 def test_the_way_of_measuring_says_what_it_is_worth() -> None:
-    assert [record(method=method).error for method in READING_ERROR] == [0.4, 2.0, 4.0]
+    assert [record(method=method).error for method in READING_ERROR] == [0.4, 2.0, 5.0, 2.0, 4.0]
 
 
 @pytest.mark.parametrize(
@@ -196,6 +197,7 @@ def test_only_the_same_mix_is_pooled_and_only_rows_in_use() -> None:
         {"thickness": 0.003},
         {"alcohol_grade": 0.7},
         {"base_kind": "opaque"},
+        {"geometry": "d/8 gloss included"},
     ]
     rows = [record(), *(record(**other) for other in others), record(used=False), record()]
     pool = mean_swatches(rows)
@@ -212,6 +214,41 @@ def test_duplicates_that_disagree_widen_the_error_and_are_told_of() -> None:
     assert [caution.key for caution in pool.cautions] == ["odd duplicates"]
     far = mean_swatches([record(lab=(0.0, -200.0, 0.0)), record(lab=(100.0, 200.0, 0.0))])
     assert far.swatches[0].swatch.error == 20.0
+
+
+def test_a_part_read_again_while_it_dries_is_a_series_and_no_mistake() -> None:
+    """Read after half an hour, a day and a week: the last counts, however far it moved."""
+    day = 86400.0
+    rows = [
+        record(lab=(60.0, -20.0, 30.0), drying_time=7 * day, method="instrument"),
+        record(lab=(54.0, -20.0, 30.0), drying_time=1800.0, method="instrument"),
+        record(lab=(54.4, -20.0, 30.0), drying_time=2100.0, method="instrument"),
+        record(lab=(59.0, -20.0, 30.0), drying_time=day, method="instrument"),
+    ]
+    pool = mean_swatches(rows)
+    (found,) = pool.swatches
+    assert found.swatch.lab.tolist() == [60.0, -20.0, 30.0] and found.swatch.error == 0.4
+    assert [time for time, _ in found.series] == [1800.0, day, 7 * day]
+    assert [lab[0] for _, lab in found.series] == pytest.approx([54.2, 59.0, 60.0])
+    # at L* 57 and no other change CIEDE2000 is the step by S_L, from its formula
+    s_l = 1 + 0.015 * 7.1**2 / math.sqrt(20 + 7.1**2)
+    assert found.drift == pytest.approx(5.8 / s_l, rel=1e-6)
+    assert set(found.ids) == {row.id for row in rows}
+    (told,) = pool.cautions
+    assert told.key == "drift" and "from 30 min to 1 week" in told.text
+    early = mean_swatches([*rows, record(coats=4, drying_time=1800.0)])
+    assert [caution.key for caution in early.cautions] == ["drift", "read early"]
+    quiet = mean_swatches([rows[0], dataclasses.replace(rows[3], lab=(60.0, -20.0, 30.5))])
+    assert not quiet.cautions
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [(90.0, "1.5 min"), (1800.0, "30 min"), (7200.0, "2 h"), (86400.0, "1 day"),
+     (172800.0, "2 days"), (604800.0, "1 week")],
+)  # fmt: skip
+def test_drying_times_in_words(seconds: float, words: str) -> None:
+    assert drying_words(seconds) == words
 
 
 def test_many_repeats_do_not_take_away_the_bias_of_the_device() -> None:

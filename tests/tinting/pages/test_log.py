@@ -81,11 +81,11 @@ def test_a_swatch_is_added_and_the_form_keeps_what_a_series_shares() -> None:
 def test_a_refusal_stands_at_its_field_after_the_first_try_and_nothing_is_lost() -> None:
     shown = opened()
     assert not shown.error
-    typed(shown, coats="many", grade="120")
+    typed(shown, coats="many", thickness="-3")
     press(shown, "save")
     errors = [str(each.value) for each in shown.error]
     assert any(each.startswith("swatch coats must be") for each in errors)
-    assert any(each.startswith("alcohol grade must be") for each in errors)
+    assert any(each.startswith("base thickness must be") for each in errors)
     assert any(each.startswith("swatch colour must be") for each in errors)
     assert shown.text_input(key="log_coats").value == "many"
     assert list_swatches().records == ()
@@ -207,7 +207,7 @@ def test_a_photo_is_measured_taken_over_and_kept_with_its_row() -> None:
     press(shown, "take_photo")
     press(shown, "save")
     (record,) = list_swatches().records
-    assert record.method == "photo" and record.photo.endswith(".jpg")
+    assert record.method == "chart" and record.photo.endswith(".jpg")
     assert delta_e(record.lab, swatch) < 5.3 and delta_e(record.base_lab, base) < 5.3
     assert b"photos/" in export_zip()
 
