@@ -120,11 +120,11 @@ def _show_figure() -> None:
 
 def check_design(path: str) -> None:
     """Print the verdict on every limb of a design, the wires that would hold, and its tint."""
-    from data.store.design import read_design
+    from data.store.design import read_design_file
     from flexcalc.paper.report import limb_lines
     from tinting.paper.report import tint_words
 
-    design = read_design(Path(path).read_bytes())
+    design = read_design_file(Path(path))
     print(design["name"])
     for limb in design["limbs"]:
         print("\n".join(limb_lines(limb)))
@@ -136,12 +136,12 @@ def write_sheet(path: str, out: str) -> None:
     """Write the build sheet of a design, as HTML or, for a name that ends in .txt, as text."""
     from data.rules import shown
     from data.sheet import sheet_html, sheet_text
-    from data.store.design import read_design
+    from data.store.design import read_design_file
     from data.store.folder import write_whole
     from flexcalc.paper.report import figure_parts
     from tinting.paper.report import tint_parts
 
-    design = read_design(Path(path).read_bytes())
+    design = read_design_file(Path(path))
     render = sheet_text if out.endswith(".txt") else sheet_html
     write_whole(Path(out), render(design["name"], figure_parts(design, tint_parts)))
     print(f"Wrote {shown(out)}")

@@ -111,7 +111,15 @@ def check_number(
     return number
 
 
-def check_numbers(name: str, value: object, *, least: float, most: float, unit: str = "") -> Array:
+def check_numbers(
+    name: str,
+    value: object,
+    *,
+    least: float,
+    most: float,
+    unit: str = "",
+    longest: int | None = None,
+) -> Array:
     """Return ``value`` as a new float array of its own shape, every number within the bounds.
 
     Parameters
@@ -125,6 +133,8 @@ def check_numbers(name: str, value: object, *, least: float, most: float, unit: 
         Inclusive bounds. [unit]
     unit : str
         Unit of the bounds, for the refusal only.
+    longest : int, optional
+        How many numbers there may be, where each of them takes memory.
 
     Raises
     ------
@@ -138,6 +148,8 @@ def check_numbers(name: str, value: object, *, least: float, most: float, unit: 
         raise refuse(name, rule, type(value).__name__) from None
     if raw.dtype.kind not in "iuf" or raw.size == 0:
         raise refuse(name, rule, value)
+    if longest is not None and raw.size > longest:
+        raise refuse(name, f"at most {longest} numbers", raw.size)
     with np.errstate(over="ignore"):
         numbers = np.array(raw, dtype=np.float64)
     lowest, highest = float(numbers.min()), float(numbers.max())

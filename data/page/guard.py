@@ -11,7 +11,7 @@ import streamlit as st
 
 from data.page.show import plain_text, show_cautions
 from data.rules import Caution
-from data.store.folder import FOLDER_SETTING, StoreError, user_folder
+from data.store.folder import FOLDER_SETTING, StoreError, has_file, user_folder
 
 Arguments = ParamSpec("Arguments")
 Answer = TypeVar("Answer")
@@ -49,7 +49,7 @@ def show_store_state() -> None:
 def _store_cautions() -> tuple[Caution, ...]:
     from data.store.entries import store_path
 
-    if not store_path(None).is_file():
+    if not has_file(store_path(None)):
         return ()
     from data.store.salvage import check_store
 

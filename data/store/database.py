@@ -22,6 +22,7 @@ from data.store.folder import (
     LOCKED,
     PATIENCE,
     StoreError,
+    check_store_file,
     error_code,
     sync_folder,
     trouble,
@@ -111,7 +112,11 @@ def _patiently(path: Path, attempt: Callable[[], T]) -> T:
 
 
 def connect(path: Path, mode: str) -> sqlite3.Connection:
-    """Return a bare connection; ``mode`` is "rwc", "ro" or "ro&immutable=1"."""
+    """Return a bare connection; ``mode`` is "rwc", "ro" or "ro&immutable=1".
+
+    What could hang or fill the memory is refused with a StoreError before it is opened.
+    """
+    check_store_file(path)
     uri = f"{path.as_uri()}?mode={mode}"
     connection = sqlite3.connect(uri, uri=True, timeout=10, isolation_level=None)
     connection.text_factory = bytes.decode  # a text that is no UTF-8 is a UnicodeDecodeError

@@ -11,9 +11,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 from data.rules import Refused, check_kind, check_text, refuse
+from data.store.folder import read_whole
 
 FORMAT, VERSION = "limb and tint design", 4
 LARGEST, DEEPEST = 1_000_000, 16
@@ -61,6 +63,11 @@ def read_design(text: str | bytes) -> dict[str, Any]:
     whole = {"name": "design", "limbs": [], "tint": None, "note": "", **parts}
     _check_parts(whole)
     return whole
+
+
+def read_design_file(path: Path) -> dict[str, Any]:
+    """Return the parts of the design in a file; OSError where it cannot be read."""
+    return read_design(read_whole("design file", path, LARGEST))
 
 
 def _from_version_1(parts: dict[str, Any]) -> dict[str, Any]:

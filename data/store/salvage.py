@@ -8,6 +8,7 @@ tables as far as they reach, and through the raw bytes, where every entry stands
 from __future__ import annotations
 
 import contextlib
+import fnmatch
 import glob
 import json
 import os
@@ -18,17 +19,30 @@ import tempfile
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from itertools import islice, pairwise
+from mmap import ACCESS_READ, mmap
 from pathlib import Path
 from typing import Any, TypeAlias
 
 from data.rules import Caution
 from data.store.backup import backup_path, is_whole
 from data.store.database import connect, read
-from data.store.document import Fields, open_document
+from data.store.document import LONGEST_ENTRY, Fields, open_document
 from data.store.entries import MIGRATIONS, store_path
-from data.store.folder import DamagedStoreError, Place, StoreError, check_path, trouble
+from data.store.folder import (
+    DamagedStoreError,
+    Place,
+    StoreError,
+    check_path,
+    has_file,
+    names_in,
+    trouble,
+    write_whole,
+)
 
 MARK = "-damaged-"
+SEARCHED, MOST = 200_000_000, 1_000_000
+"""Bytes of a file that are searched for entries standing loose in it, and how many are read."""
 _DOCUMENT = re.compile(rb'\{"step": \d{1,18}, "kind": "')
 Saved: TypeAlias = Mapping[str, Mapping[str, Fields]]
 
@@ -125,7 +139,7 @@ def aside_pattern(place: Path) -> str:
 
 def _state(place: Path, aside: str, rescued: Rescued) -> StoreState:
     saved = rescued.saved
-    found = sorted(file.name for file in place.parent.glob(aside_pattern(place)))
+    found = fnmatch.filter(names_in(place.parent), aside_pattern(place))
     export = _write_export(place.with_name(aside), saved) if aside else ""
     count = sum(len(entries) for entries in saved.values())
     text = (
@@ -150,7 +164,7 @@ def _state(place: Path, aside: str, rescued: Rescued) -> StoreState:
 
 
 def _is_damaged(place: Path) -> bool:
-    if not place.is_file():
+    if not has_file(place):
         return False
     try:
         return not read(place, MIGRATIONS, is_whole)
@@ -191,7 +205,7 @@ def _table_documents(aside: Path) -> tuple[list[dict[str, Any]], tuple[str, ...]
     with contextlib.suppress(OSError), tempfile.TemporaryDirectory() as folder:
         copy = Path(folder) / "copy"
         for ending in ("", "-wal"):
-            if Path(f"{aside}{ending}").exists():
+            if Path(f"{aside}{ending}").is_file():
                 shutil.copyfile(f"{aside}{ending}", f"{copy}{ending}")
         with contextlib.closing(connect(copy, "rwc")) as connection:
             connection.text_factory = _forgiving
@@ -215,19 +229,27 @@ def _loose_documents(aside: Path) -> Iterator[dict[str, Any]]:
     decoder = json.JSONDecoder()
     for ending in ("", "-wal"):
         file = Path(f"{aside}{ending}")
-        content = file.read_bytes() if file.exists() else b""
-        text = content.decode("latin-1")
-        for start in _DOCUMENT.finditer(content):
-            with contextlib.suppress(ValueError, RecursionError, DamagedStoreError):
-                _, end = decoder.raw_decode(text, start.start())
-                yield open_document(text[start.start() : end])
+        if not file.is_file() or not file.stat().st_size:
+            continue
+        with file.open("rb") as stream, mmap(stream.fileno(), 0, access=ACCESS_READ) as content:
+            for start, end in _spans(content):
+                text = content[start:end].decode("latin-1")
+                with contextlib.suppress(ValueError, RecursionError, DamagedStoreError):
+                    _, stop = decoder.raw_decode(text)
+                    yield open_document(text[:stop])
+
+
+def _spans(content: mmap) -> Iterator[tuple[int, int]]:
+    """Where each entry begins, and where it ends at the latest: no text of one holds another's."""
+    starts = [found.start() for found in islice(_DOCUMENT.finditer(content, 0, SEARCHED), MOST)]
+    for start, following in pairwise((*starts, len(content))):
+        yield start, min(following, start + 2 * LONGEST_ENTRY)
 
 
 def _write_export(aside: Path, saved: Saved) -> str:
     """Name of the JSON written; empty if the disk refuses, since the set-aside file is kept."""
     file = aside.with_suffix(".json")
     with contextlib.suppress(OSError):
-        with file.open("w", encoding="utf-8") as stream:
-            json.dump(saved, stream, indent=1)
+        write_whole(file, json.dumps(saved, indent=1))
         return file.name
     return ""

@@ -24,6 +24,8 @@ NODES, REACH = 33, 5.0
 DENSE = 20001
 FARTHEST = 18.0
 """Logarithm of the greatest chain factor that is tried."""
+MOST_FACTORS, TOGETHER = 100_000, 1000
+"""Chain factors that are taken, and how many of them at a time."""
 ODD = 3.0
 """Standard errors between reading and model at which a test is called odd."""
 
@@ -48,7 +50,7 @@ def kept_angles(test: PoseTest, chain_factors: ArrayLike) -> Array:
     test : PoseTest
         Limb, bend and times.
     chain_factors : array_like (...)
-        Wire over elastomer in truth over that of the model, 1e-8 to 1e8.
+        Wire over elastomer in truth over that of the model, 1e-8 to 1e8; at most 100 000.
 
     Returns
     -------
@@ -60,21 +62,28 @@ def kept_angles(test: PoseTest, chain_factors: ArrayLike) -> Array:
     The chain of `hold_pose` without weight, the elastomer's rigidity divided by the factor.
     """
     check_kind("pose test", test, PoseTest, "a PoseTest")
-    factors = check_numbers("chain factors", chain_factors, least=1e-8, most=1e8)
+    factors = check_numbers(
+        "chain factors", chain_factors, least=1e-8, most=1e8, longest=MOST_FACTORS
+    )
     bend = Bend(start=0.0, angle=test.angle_set, radius=test.radius)
     setting = Setting(
         bends=(bend,), clamp_angle=0.0, hold_time=test.hold_time, rest_time=test.rest_time
     )
-    flat = factors.ravel()
     one = one_limb(test.limb, setting)
-    many = one.take(np.zeros(flat.size, dtype=np.intp))
-    many = replace(many, rigidity=many.rigidity / flat[:, None])
     length = max(test.limb.length, bend.end)
     stretches = bent_stretches(setting, length, limb_width(test.limb))
-    posed = pose_limbs(
-        many, setting, stretches, length, WEIGHTLESS, (setting.rest_time,), weightless=True
-    )
-    return (posed.looks[0].retained[:, 0] * test.angle_set).reshape(factors.shape)
+
+    def kept(some: Array) -> Array:
+        many = one.take(np.zeros(some.size, dtype=np.intp))
+        many = replace(many, rigidity=many.rigidity / some[:, None])
+        posed = pose_limbs(
+            many, setting, stretches, length, WEIGHTLESS, (setting.rest_time,), weightless=True
+        )
+        return posed.looks[0].retained[:, 0] * test.angle_set
+
+    flat = factors.ravel()
+    parts = [kept(flat[start : start + TOGETHER]) for start in range(0, flat.size, TOGETHER)]
+    return np.concatenate(parts).reshape(factors.shape)
 
 
 def chain_evidence(

@@ -25,6 +25,8 @@ from flexcalc.pose.retained import retained_bend as retained_bend
 from flexcalc.rod.chain import SLACK
 from flexcalc.wire.bending import rebent_limb
 
+MOST_TIMES = 1000
+
 
 @dataclass(frozen=True, kw_only=True)
 class Shape:
@@ -146,7 +148,7 @@ def hold_poses(
     limb, setting, rule, back_stress
         As in `hold_pose`; the setting's rest time is not read.
     rest_times : sequence of float
-        Rising, 0 or more. [s]
+        Rising, 0 or more; at most 1000 of them. [s]
 
     Returns
     -------
@@ -156,7 +158,9 @@ def hold_poses(
     limb = rebent_limb(limb, rule, back_stress)
     check_bends(limb, setting)
     limb = in_the_room(limb, setting)
-    times = check_numbers("rest times", rest_times, least=0.0, most=1e9, unit="s")
+    times = check_numbers(
+        "rest times", rest_times, least=0.0, most=1e9, unit="s", longest=MOST_TIMES
+    )
     if times.ndim != 1 or np.any(np.diff(times) <= 0):
         raise refuse("rest times", "a rising row of times", rest_times)
     if hangs_slack(limb, setting):

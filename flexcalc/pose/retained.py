@@ -17,6 +17,8 @@ from flexcalc.wire.roots import increasing_root
 
 TIGHTEST = 2000.0
 """Curvature of the tightest admitted bend, radius 0.5 mm. [1/m]"""
+MOST_CURVATURES = 100_000
+"""Each takes 9 kB while its root is sought."""
 
 
 def retained_bend(
@@ -34,7 +36,7 @@ def retained_bend(
     limb : Limb
         Section, elastomer and wire; a limb without a wire keeps what its elastomer has relaxed.
     set_curvature : array_like (...)
-        Curvature it was bent to, either sign, not 0. [1/m]
+        Curvature it was bent to, either sign, not 0; at most 100 000 of them. [1/m]
     rule, back_stress : str, float, optional
         In place of the ``reversal`` and ``back_stress`` of the wire's metal.
     elastomer_share : float
@@ -62,7 +64,14 @@ def retained_bend(
     """
     check_kind("limb", limb, Limb, "a Limb")
     limb = rebent_limb(limb, rule, back_stress)
-    bent = check_numbers("set curvature", set_curvature, least=-TIGHTEST, most=TIGHTEST, unit="1/m")
+    bent = check_numbers(
+        "set curvature",
+        set_curvature,
+        least=-TIGHTEST,
+        most=TIGHTEST,
+        unit="1/m",
+        longest=MOST_CURVATURES,
+    )
     if not np.all(bent):
         raise refuse("set curvature", "other than 0 1/m", 0)
     held = check_number("elastomer share", elastomer_share, least=0.0, most=10.0)

@@ -72,8 +72,8 @@ ARGUMENTS: Given = {
     "host": st.one_of(st.binary(max_size=20), st.just(b"localhost:8501")),
     "origin": or_none(st.one_of(st.binary(max_size=20), st.just(b"http://localhost:8501"))),
     "above": st.none(), "least": st.just(-10), "below": st.none(), "most": st.just(10),
-    "unit": st.just("m"), "choices": st.just(("a", "b")), "value": st.floats(-10.0, 10.0),
-    "title": TEXTS, "parts": parts(), "folder": st.just(FOLDER),
+    "unit": st.just("m"), "longest": st.none(), "choices": st.just(("a", "b")),
+    "value": st.floats(-10.0, 10.0), "title": TEXTS, "parts": parts(), "folder": st.just(FOLDER),
 }  # fmt: skip
 SPECIAL: dict[str, Given] = {
     "check_choice": {"value": st.just("a"), "name": st.just("value")},
@@ -85,7 +85,7 @@ SPECIAL: dict[str, Given] = {
     "read_table": {"name": st.sampled_from(["metals", "dyes", "constants"])},
 }
 OURS = {"name", "kind", "step", "unit", "folder", "above", "least", "below", "most", "choices",
-        "host", "origin"}  # fmt: skip
+        "longest", "host", "origin"}  # fmt: skip
 """What the program itself writes down; a host is bytes by the protocol."""
 CALLED = {"text": "design document kept", "parts": "design", "path": "place file"}
 

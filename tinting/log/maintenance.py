@@ -11,7 +11,7 @@ from data.rules import Caution, check_choice, refuse
 from data.store.backup import keep_backup
 from data.store.document import Fields
 from data.store.entries import StoredEntries, change_entries
-from data.store.folder import Place
+from data.store.folder import Place, write_whole
 from data.store.salvage import aside_pattern, check_store
 from tinting.log.pictures import keep_photo, photo_folder, photo_names, plain_photo, sweep
 from tinting.log.record import SwatchRecord, checked_records, record_fields
@@ -227,7 +227,7 @@ def _write_export(aside: Path, records: tuple[SwatchRecord, ...]) -> str:
     """Name of the CSV written; empty if the disk refuses, since the set-aside file is kept."""
     file = aside.with_suffix(".csv")
     try:
-        file.write_bytes(write_csv(records))
+        write_whole(file, write_csv(records))
     except OSError:
         return ""
     return file.name

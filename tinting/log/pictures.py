@@ -9,14 +9,22 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
-import os
 from collections.abc import Container
 from pathlib import Path
 
 from data.rules import check_kind, refuse
-from data.store.folder import sync_folder
+from data.store.folder import (
+    HALF,
+    has_file,
+    is_plain_file,
+    names_in,
+    read_whole,
+    sync_folder,
+    trouble,
+    write_whole,
+)
 from tinting.log.record import check_photo_name
-from tinting.photo.picture import picture_jpeg, read_picture
+from tinting.photo.picture import MOST_BYTES, picture_jpeg, read_picture
 
 _PLAIN_SEGMENTS = (0xC0, 0xC4, 0xDB, 0xDD, 0xE0)
 """Baseline frame, Huffman tables, quantisation, restart interval, JFIF header: no remarks."""
@@ -47,35 +55,46 @@ def photo_name(plain: bytes) -> str:
 
 
 def keep_photo(folder: Path, plain: bytes) -> str:
-    """Write a plain picture, if it is not there yet, and return its name; safe on return."""
+    """Write a plain picture, if it is not there yet, and return its name; safe on return.
+
+    What stands in its place, such as a link or a picture that was hurt, is replaced.
+    """
     name = photo_name(plain)
-    file, passing = folder / name, folder / f"{name}.part"
-    if file.exists():
+    file = folder / name
+    if is_plain_file(file) and _is_named_so(file.name, file.read_bytes()):
         return name
     folder.mkdir(parents=True, exist_ok=True)
-    with passing.open("wb") as stream:
-        stream.write(plain)
-        stream.flush()
-        os.fsync(stream.fileno())
-    os.replace(passing, file)
+    write_whole(file, plain)
     sync_folder(folder)
     return name
 
 
 def load_photo(folder: Path, name: str) -> bytes:
-    """Return a kept picture; ValueError if it is not there."""
+    """Return a kept picture.
+
+    Raises
+    ------
+    ValueError
+        If it is not there, or is not the picture any more that was kept under its name.
+    StoreError
+        If the folder or the disk refuses.
+    """
     check_photo_name(name)
     file = folder / name
-    if not name or not file.is_file():
+    if not name or not has_file(file):
         raise refuse("swatch photo", "a picture beside the log", name)
-    return file.read_bytes()
+    try:
+        content = read_whole("swatch photo", file, MOST_BYTES)
+    except OSError as error:
+        raise trouble(file, error) from error
+    if not _is_named_so(name, content):
+        raise refuse("swatch photo", "the picture that was kept", f"{name}, which is hurt")
+    return content
 
 
 def photo_names(folder: Path) -> tuple[str, ...]:
     """Return the names of all pictures of a log."""
-    if not folder.is_dir():
-        return ()
-    return tuple(sorted(file.name for file in folder.iterdir() if file.suffix == ".jpg"))
+    return tuple(name for name in names_in(folder) if name.endswith(".jpg"))
 
 
 def sweep(folder: Path, named: Container[str]) -> tuple[str, ...]:
@@ -83,15 +102,18 @@ def sweep(folder: Path, named: Container[str]) -> tuple[str, ...]:
 
     To be called while nobody else can write to the log.
     """
-    if not folder.is_dir():
-        return ()
     swept = []
-    for file in sorted(folder.iterdir()):
-        if file.suffix in (".jpg", ".part") and file.name not in named:
+    for name in names_in(folder):
+        if name.endswith((".jpg", HALF)) and name not in named:
             with contextlib.suppress(FileNotFoundError):
-                file.unlink()
-            swept.append(file.name)
+                (folder / name).unlink()
+            swept.append(name)
     return tuple(swept)
+
+
+def _is_named_so(name: str, content: bytes) -> bool:
+    """Say whether a file holds what its name, made of its content, says."""
+    return photo_name(content) == name
 
 
 def _is_plain(photo: bytes) -> bool:

@@ -14,6 +14,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+import unicodedata
 import uuid
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -58,7 +59,9 @@ _FIELDS = {
     "minutes_dry": "drying_time",
 }
 _EXACT = Context(prec=40)
-_FORMULA = "=+-@\t\r\n＝＋－＠"
+_FORMULA = "=+-@＝＋－＠"
+_BLANKS = "\u034f\u115f\u1160\u17b4\u17b5\u2800\u3164\uffa0"
+"""Signs of other classes that leave a place empty, such as fillers of Hangul and of Braille."""
 _YES = {"yes": True, "true": True, "1": True, "no": False, "false": False, "0": False}
 
 
@@ -236,13 +239,27 @@ def plain_cell(text: str) -> str:
 
 def guarded(text: str) -> str:
     """Return a text that no spreadsheet takes for a formula: an apostrophe goes in front."""
-    return f"'{text}" if text[:1] and text[0] in _FORMULA + "'" else text
+    return f"'{text}" if _wants_guard(text) else text
 
 
 def unguarded(text: str) -> str:
     """Return the text as it was before `guarded`."""
-    guard = text[:1] == "'" and text[1:2] and text[1] in _FORMULA + "'"
-    return text[1:] if guard else text
+    return text[1:] if text[:1] == "'" and _wants_guard(text[1:]) else text
+
+
+def _wants_guard(text: str) -> bool:
+    """Say whether a text begins with a formula's sign, or with an apostrophe of its own.
+
+    Blanks and signs that nobody sees do not count: a spreadsheet passes over some of them.
+    """
+    if text[:1] and text[0] in "'\t\r\n":
+        return True
+    first = next((sign for sign in text if not _is_blank(sign)), "")
+    return bool(first) and first in _FORMULA
+
+
+def _is_blank(sign: str) -> bool:
+    return sign.isspace() or sign in _BLANKS or unicodedata.category(sign) in ("Cc", "Cf", "Cn")
 
 
 def cells_of_record(record: SwatchRecord) -> dict[str, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from data import read_table
 from data.rules import Caution, check_choice, check_kind, check_number
@@ -78,6 +78,13 @@ def mixing(plan: TintPlan) -> Mixing:
         for name, share in _by_name(plan).items()
     )
     lines = _lines(doses, plan.batch_volume, plan.drop_volume)
+    poured = sum(line.volume for line in lines)
+    # whole drops can come out more than the batch, which is weaker then
+    thinner = min(plan.batch_volume / poured, 1.0)
+    doses = tuple(
+        replace(dose, share=dose.share * thinner, per_drop=dose.per_drop * thinner)
+        for dose in doses
+    )
     counted = {dose.name: dose.share for dose in doses}
     meant, real = plan.result().lab(), _lab(plan, counted)
     needed = volume_for_area(plan.area, plan.coats) if plan.coats else 0.0
@@ -93,7 +100,7 @@ def mixing(plan: TintPlan) -> Mixing:
             for dose in doses
         ),
         steps=_steps(plan, doses, lines),
-        cautions=_cautions(plan, doses, needed),
+        cautions=_cautions(plan, doses, needed, poured),
         air_and_fire=vapour_cautions(plan.batch_volume, plan.room_volume),
     )
 
@@ -150,7 +157,6 @@ def _dose(name: str, share: float, batch: float, drop: float) -> Dose:
 
 def _lines(doses: tuple[Dose, ...], batch: float, drop: float) -> tuple[MixLine, ...]:
     lines = [(_dose_name(dose), dose.drops, dose.drops * drop) for dose in doses]
-    # whole drops can come out a little more than the batch
     alcohol = max(batch - sum(volume for _, _, volume in lines), 0.0)
     lines.append(("isopropyl alcohol", round(alcohol / drop), alcohol))
     return tuple(
@@ -196,8 +202,17 @@ def _steps(plan: TintPlan, doses: tuple[Dose, ...], lines: tuple[MixLine, ...]) 
     return tuple(steps)
 
 
-def _cautions(plan: TintPlan, doses: tuple[Dose, ...], needed: float) -> tuple[Caution, ...]:
+def _cautions(
+    plan: TintPlan, doses: tuple[Dose, ...], needed: float, poured: float
+) -> tuple[Caution, ...]:
     found = []
+    if poured > plan.batch_volume * (1 + 1e-9):
+        text = (
+            f"Whole drops and first dilutions come to {millilitres(poured)}, more than the batch "
+            f"of {millilitres(plan.batch_volume)}, so no alcohol is added and the mix is "
+            f"{plan.batch_volume / poured:.1%} as strong as planned. Mix a larger batch."
+        )
+        found.append(Caution(key="more than batch", text=text))
     if needed > plan.batch_volume * (1 + 1e-9):
         text = (
             f"The batch of {millilitres(plan.batch_volume)} is less than the "

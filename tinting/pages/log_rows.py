@@ -8,6 +8,7 @@ import streamlit as st
 
 from data.page.fields import PageFields
 from data.page.show import plain_text, show_cautions, show_table, square
+from data.store.folder import StoreError
 from tinting.colour.colorimetry import delta_e
 from tinting.colour.spectrum import hex_from_lab
 from tinting.forms.choices import Choices
@@ -165,7 +166,7 @@ def _remove(record: SwatchRecord) -> None:
 def _show_photo(record: SwatchRecord) -> None:
     try:
         photo = read_photo(record.photo)
-    except ValueError:
-        st.warning("The picture of this row is not beside the log.")
+    except (ValueError, StoreError) as error:
+        st.warning(f"The picture of this row cannot be shown: {plain_text(str(error))}.")
         return
     st.image(photo, width=480, alt=f"Photo kept with the swatch on {record.base_name}")

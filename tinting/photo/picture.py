@@ -23,6 +23,9 @@ FORMATS = ("JPEG", "PNG", "WEBP")
 MODES = ("RGB", "RGBA", "P")
 MOST_BYTES = 16_000_000
 MOST_PIXELS = 40_000_000
+FEW_PIXELS, MOST_UNPACKED = 4_000_000, 200
+"""A picture of more than that many pixels unpacks to at most that many times the bytes of its
+file: a camera's does to 60 at most, a hundredfold is flat colour made to fill the memory."""
 LEAST_SIDE = 32
 LARGEST_PROFILE = 1_000_000
 _KIND_RULE = "a JPEG, PNG or WebP picture"
@@ -47,7 +50,7 @@ class Picture:
         if pixels.ndim != 3 or pixels.shape[2] != 3:
             raise refuse("photo", "an array (height, width, 3)", f"shape {pixels.shape}")
         _check_size(pixels.shape[1], pixels.shape[0])
-        own = pixels.copy()
+        own = pixels if _is_frozen(pixels) else pixels.copy()
         own.flags.writeable = False
         object.__setattr__(self, "pixels", own)
         check_kind("cautions", self.cautions, (tuple, list), "a list of cautions")
@@ -94,14 +97,20 @@ def read_picture(file: object) -> Picture:
         except Exception:  # a damaged header makes the decoders raise anything
             raise refuse("photo", _KIND_RULE, _look(content)) from None
         _check_size(*image.size)
+        _check_unpacked(*image.size, len(content))
         if image.mode not in MODES:
             raise refuse("photo", "in colour with 8 bits per channel", f"mode {image.mode}")
         try:
             image.load()
-            upright = ImageOps.exif_transpose(image).convert("RGB")
+            profile = image.info.get("icc_profile")
+            ImageOps.exif_transpose(image, in_place=True)
+            # a second copy of the same pixels would double the memory
+            upright = image if image.mode == "RGB" else image.convert("RGB")
+            del image
         except Exception:  # as above: cut off, or damaged behind the header
             raise refuse("photo", "a whole, undamaged picture", "a damaged one") from None
-    plain, cautions = _as_srgb(upright, image.info.get("icc_profile"))
+    plain, cautions = _as_srgb(upright, profile)
+    del upright
     return Picture(pixels=np.asarray(plain, dtype=np.uint8), cautions=cautions)
 
 
@@ -141,6 +150,20 @@ def _check_size(width: int, height: int) -> None:
         raise refuse("photo", _PIXEL_RULE, f"{width} x {height}")
     if min(width, height) < LEAST_SIDE:
         raise refuse("photo", f"at least {LEAST_SIDE} pixels a side", f"{width} x {height}")
+
+
+def _check_unpacked(width: int, height: int, packed: int) -> None:
+    if width * height > FEW_PIXELS and 3 * width * height > MOST_UNPACKED * packed:
+        rule = f"unpacked to at most {MOST_UNPACKED} times its size"
+        raise refuse("photo", rule, f"{width} x {height} pixels from {packed / 1e3:.0f} kB")
+
+
+def _is_frozen(pixels: Pixels) -> bool:
+    """Say whether nobody can change the numbers of an array: those of a bytes object."""
+    base: object = pixels
+    while isinstance(base, np.ndarray):
+        base = base.base
+    return isinstance(base, bytes)
 
 
 def _content(file: object) -> bytes:

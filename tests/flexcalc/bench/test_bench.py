@@ -477,3 +477,14 @@ def test_refuses_impossible_readings(
     for name, value in bad.items():
         with pytest.raises(ValueError, match=f"^({words}).* must be .*; got "):
             kind(**{**good, name: value})
+
+
+def test_chain_factors_are_counted_and_taken_some_at_a_time() -> None:
+    test = pose_test(0.9)
+    factors = np.geomspace(0.2, 5.0, 2300)
+    kept = kept_angles(test, factors.reshape(23, 100))
+    assert kept.shape == (23, 100)
+    some = [0, 999, 1000, 1999, 2000, 2299]
+    assert kept.ravel()[some] == pytest.approx(kept_angles(test, factors[some]), abs=1e-9)
+    with pytest.raises(ValueError, match="chain factors must be at most 100000 numbers"):
+        kept_angles(test, np.ones(100_001))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import dataclasses
+import errno
 import io
 import os
 import random
@@ -377,3 +378,40 @@ def test_killed_at_random_moments_nothing_acknowledged_is_lost(tmp_path: Path) -
 def test_four_writers_at_once_lose_and_double_nothing(tmp_path: Path) -> None:
     tally = run_writers(tmp_path, 4, 50)
     assert tally.acknowledged == 200
+
+
+def test_a_half_picture_is_not_left_where_the_disk_refuses(
+    log: Path, photo: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    add_swatch(record(), path=log)
+
+    def full(handle: int) -> None:
+        raise OSError(errno.ENOSPC, "no room")
+
+    with monkeypatch.context() as patched:
+        patched.setattr("data.store.folder.os.fsync", full)
+        with pytest.raises(StoreError, match="disk is full"):
+            add_swatch(record(), photo=photo, path=log)
+    assert not any(photo_folder(log).iterdir())
+    assert len(list_swatches(path=log).records) == 1
+
+
+def test_no_picture_is_written_through_a_link_and_a_hurt_one_is_mended(
+    log: Path, photo: bytes, tmp_path: Path
+) -> None:
+    theirs = tmp_path / "theirs"
+    theirs.write_bytes(b"theirs")
+    plain = plain_photo(photo)
+    name = photo_name(plain)
+    photo_folder(log).mkdir(parents=True)
+    for laid in (name, f"{name}.part"):
+        (photo_folder(log) / laid).symlink_to(theirs)
+    row = add_swatch(record(), photo=photo, path=log)
+    assert theirs.read_bytes() == b"theirs"
+    assert not (photo_folder(log) / row.photo).is_symlink()
+    assert read_photo(row.photo, path=log) == plain
+    (photo_folder(log) / name).write_bytes(plain[:100])
+    with pytest.raises(ValueError, match="which is hurt"):
+        read_photo(name, path=log)
+    add_swatch(record(), photo=photo, path=log)
+    assert read_photo(name, path=log) == plain

@@ -70,7 +70,20 @@ def test_no_cell_begins_like_a_formula(rows: list[SwatchRecord]) -> None:
             assert number or cell[:1] not in tuple("=+-@\t\r\n")
 
 
-@given(st.text(st.sampled_from("'=+-@ a\t\r\n"), max_size=6))
+BLANK = " \t\u00a0\u200b\u2060\ufeff\u00ad\u3164\u2800\u2003"
+
+
+@pytest.mark.parametrize("blank", BLANK)
+@pytest.mark.parametrize("sign", "=+-@＝")
+def test_a_blank_or_unseen_sign_before_a_formula_hides_nothing(blank: str, sign: str) -> None:
+    assert guarded(f"{blank}{sign}1+1") == f"'{blank}{sign}1+1"
+    assert guarded(f"{blank}{blank}{sign}1+1")[0] == "'"
+    row = record(base_name="a", note=f"{blank}{sign}HYPERLINK()") if blank != "\t" else record()
+    assert read_csv(write_csv([row])).records == (row,)
+    assert guarded(f"{blank}a {sign} b")[0] != "'" or blank == "\t"
+
+
+@given(st.text(st.sampled_from("'=+-@ a\t\r\n\u200b"), max_size=6))
 def test_the_guard_is_taken_off_exactly(text: str) -> None:
     assert unguarded(guarded(text)) == text
 

@@ -59,6 +59,26 @@ def test_few_drops_are_diluted_first_and_the_volumes_still_add_up() -> None:
     assert any(step.startswith("Dilute umber brown first") for step in mixed.steps)
 
 
+def test_more_than_the_batch_is_never_poured_without_a_word() -> None:
+    own = plan(parts1="95", dye2="umber brown", parts2="0.3", alcohol="4.7", batch="2")
+    mixed = mixing(own)
+    poured = sum(line.volume for line in mixed.lines)
+    assert poured > own.batch_volume * 1.05
+    assert mixed.lines[-1].volume == 0.0
+    assert "more than batch" in [each.key for each in mixed.cautions]
+    assert mixed.doses[1].parts_alcohol == 99
+    assert mixed.doses[1].share == pytest.approx(mixed.lines[1].volume / 100 / poured)
+    assert mixed.doses[0].share == pytest.approx(mixed.lines[0].volume / poured)
+    assert sum(dose.share for dose in mixed.doses) < 1.0
+
+
+@pytest.mark.parametrize("parts", ["1", "9", "0.02"])
+def test_a_batch_is_what_is_poured_where_nothing_is_said(parts: str) -> None:
+    mixed = mixing(plan(parts1=parts))
+    assert "more than batch" not in [each.key for each in mixed.cautions]
+    assert sum(line.volume for line in mixed.lines) == pytest.approx(1e-5)
+
+
 def test_a_batch_too_small_for_the_surface_is_said() -> None:
     mixed = mixing(plan(area="2000", coats="3"))
     assert "batch too small" in [each.key for each in mixed.cautions]

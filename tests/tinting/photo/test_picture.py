@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 import os
 import struct
+import subprocess
+import sys
 import zlib
 from pathlib import Path
 from typing import Any
@@ -13,6 +15,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageCms
 
+from tests.tree import ROOT
 from tinting.photo.picture import MOST_BYTES, Picture, as_picture, picture_jpeg, read_picture
 
 
@@ -201,3 +204,53 @@ def test_pixels_are_copied() -> None:
         picture_jpeg(own)  # type: ignore[arg-type]
     with pytest.raises(ValueError, match=r"^longest side must be"):
         picture_jpeg(picture, longest_side=3)
+
+
+def flat(side: int, kind: str = "PNG") -> bytes:
+    stream = io.BytesIO()
+    Image.new("RGB", (side, side), (90, 120, 60)).save(stream, kind)
+    return stream.getvalue()
+
+
+@pytest.mark.parametrize("kind", ["PNG", "WEBP"])
+def test_a_small_file_does_not_unpack_into_the_memory(kind: str) -> None:
+    bomb = flat(6300, kind)
+    assert len(bomb) < 150_000  # 120 MB of pixels
+    with pytest.raises(ValueError, match="unpacked to at most 200 times its size"):
+        read_picture(bomb)
+    assert read_picture(flat(1900, kind)).width == 1900  # flat colour of a small picture
+
+
+COPIES = """
+import io, resource
+import numpy as np
+from PIL import Image, ImageCms, ImageOps
+from tests.tree import ROOT
+from tinting.photo.picture import read_picture
+
+def photo(side):
+    tile = np.random.default_rng(1).integers(90, 130, (500, 500, 3), np.uint8)
+    stream = io.BytesIO()
+    Image.fromarray(np.tile(tile, (side, side, 1))).save(stream, "JPEG", quality=40)
+    return stream.getvalue()
+
+def peak():
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
+
+read_picture(photo(1))
+small = photo(6)
+held = np.zeros(60_000_000, np.uint8) + 1  # as much as making the photo took
+del held
+before = peak()
+picture = read_picture(small)
+print((peak() - before) / picture.pixels.nbytes)
+"""
+
+
+def test_the_memory_for_a_photo_is_a_few_times_its_pixels() -> None:
+    pytest.importorskip("resource")
+    done = subprocess.run(
+        [sys.executable, "-c", COPIES], cwd=ROOT, capture_output=True, text=True, timeout=60
+    )
+    assert done.returncode == 0, done.stderr
+    assert float(done.stdout) < 4.0  # decoder's four bytes a pixel, and what leaves it
