@@ -36,7 +36,7 @@ def test_the_example_runs(capsys: pytest.CaptureFixture[str]) -> None:
 def test_the_walk_through_the_demo_is_true() -> None:
     plan = plan_from_form({})
     sentence = assess(plan.limb, plan.setting, wish=plan.wish).sentence
-    for figure in ("91%", "sags 0.4 mm", "R 30 mm", "230 to 320"):
+    for figure in ("90%", "sags 0.4 mm", "R 19.6 mm", "140 to 190"):
         assert figure in sentence
         assert figure.replace("%", " %") in README.replace("\n   ", " ")
     made = assess(plan.limb, plan.setting, wish=plan.wish)
@@ -44,9 +44,9 @@ def test_the_walk_through_the_demo_is_true() -> None:
     sample = sample_pose(
         plan.limb, plan.setting, wanted_share=0.85, sag_limit=0.01, re_poses=plan.wish.re_poses
     )
-    assert sample.worst_share.low == pytest.approx(0.86, abs=0.006)
-    assert sample.worst_share.high == pytest.approx(0.93, abs=0.006)
-    assert sample.probability == pytest.approx(0.87, abs=0.006)
+    assert sample.worst_share.low == pytest.approx(0.87, abs=0.006)
+    assert sample.worst_share.high == pytest.approx(0.915, abs=0.006)
+    assert sample.probability == pytest.approx(0.94, abs=0.006)
     assert size_channel(0.0028, "lying").draw_diameter == pytest.approx(3.39e-3, abs=5e-6)
     radii = [1e3 / abs(over.set_curvature) for over in over_bend_setting(plan.limb, plan.setting)]
-    assert radii == pytest.approx([41, 38], abs=0.6)
+    assert radii == pytest.approx([41, 39], abs=0.6)

@@ -85,8 +85,11 @@ def small_steps(weightless: bool, setting: Setting) -> list[tuple[float, float, 
     middle = piece * (np.arange(PIECES) + 0.5)
     inside = (middle > START) & (middle < START + ANGLE * RADIUS)
     sections = Sections(matter(), PIECES, steps=24)
-    for bend in setting.last_bends:
-        sections.move(np.where(inside, bend.curvature, 0.0), -setting.last_time)
+    clock = -sum(time for _, time in setting.poses_before)
+    for bends, time in setting.poses_before:
+        curled = sum((bend.curvature for bend in bends), 0.0)  # over the new bend, or straight
+        sections.move(np.where(inside, curled, 0.0), clock)
+        clock += time
     looks: list[tuple[float, float, float]] = []
     for press in range(setting.presses):
         start = press * (setting.hold_time + setting.press_pause)
@@ -115,8 +118,9 @@ OPPOSITE = (Bend(start=START, angle=-ANGLE * RADIUS / 0.05, radius=0.05),)
         SETTING,
         replace(SETTING, presses=2, press_pause=30.0),
         replace(SETTING, last_bends=OPPOSITE, last_time=1000.0, rest_time=100.0),
+        replace(SETTING, last_bends=((OPPOSITE, 1e3), ((), 1e4)), rest_time=100.0),
     ],
-    ids=["once", "again", "after another pose"],
+    ids=["once", "again", "after another pose", "after two poses"],
 )
 def test_a_loaded_limb_by_small_steps(setting: Setting) -> None:
     found = posed(setting)

@@ -19,14 +19,16 @@ from data.page.form import (
     fields_by_key,
     number,
     one_of,
+    several,
     typed_number,
     whole_number,
 )
 from data.rules import refuse
 from data.store.folder import StoreError
 from flexcalc.build.channel import size_channel
+from flexcalc.limb.along import TIGHTEST
 from flexcalc.limb.gauge import parse_length
-from flexcalc.limb.inputs import INFILL_PATTERNS, Bend, Limb, Setting, Wire
+from flexcalc.limb.inputs import INFILL_PATTERNS, MOST_BEFORE, Along, Bend, Limb, Setting, Wire
 from flexcalc.limb.outline import DShape, Ellipse, Outline, Polygon, Round, RoundedRectangle
 from flexcalc.limb.own_materials import find_elastomer, find_metal, find_printer
 from flexcalc.verdict.plan import LimbPlan, Wish
@@ -41,6 +43,15 @@ OUTLINE_FIELDS = {
     "D, flat side down": ("diameter", "flat"),
     "free polygon": ("points",),
 }
+TIP_FIELDS = {
+    "round": ("tip_diameter",),
+    "ellipse": ("tip_width", "tip_height"),
+    "rounded rectangle": ("tip_width", "tip_height", "tip_corner"),
+    "D, flat side down": ("tip_diameter", "tip_flat"),
+    "free polygon": ("tip_points",),
+}
+"""Sizes at the tip of a tapered limb; a field that is empty is as at the clamp."""
+CURLS = ("curl_root", "curl_tip")
 BEND_ROWS = 3
 BEND_KEYS = ("start", "angle", "radius")
 PRINTED = ("lying, channel with a 45° roof", "lying, round channel", "upright")
@@ -48,7 +59,13 @@ BENT = ("by hand", "round a former")
 PLACE_APART = 0.025
 """Arc of a bend that one press of the thumb makes where nothing else is said. [m]"""
 NO_WIRE, SIZED = "no wire", "sized"
+STRAIGHT, THEN = "straight", "then"
+"""A pose before without bends, and what stands between two poses before."""
 ANY_LENGTH = "mm, or say in"
+AS_AT_THE_CLAMP = "mm, or say in; empty: as at the clamp"
+CURL_UNIT = "mm, negative: curled down; empty: straight"
+TIP = 1
+"""Row of the fields that say of the tip what others say of the clamp."""
 
 
 def length_or_zero(text: str, name: str) -> float:
@@ -79,6 +96,19 @@ def optional_length(text: str, name: str) -> float | None:
     return parse_length(text, name) if text.strip() else None
 
 
+def _zero_or_empty(text: str, name: str) -> float | None:
+    """Return a length or 0 [m], None where nothing is typed."""
+    return length_or_zero(text, name) if text.strip() else None
+
+
+def _curl(text: str, name: str) -> float:
+    """Return the curvature [1/m] of a limb printed round a typed radius, 0 where none is typed."""
+    radius = signed_length(text, name)
+    if 0 < abs(radius) < 1 / TIGHTEST:
+        raise refuse(name, f"a radius of at least {1e3 / TIGHTEST:g} mm", text)
+    return 1 / radius if radius else 0.0
+
+
 LENGTHS: tuple[Read, ...] = (
     parse_length,
     length_or_zero,
@@ -86,15 +116,39 @@ LENGTHS: tuple[Read, ...] = (
     wall,
     channel,
     optional_length,
+    _zero_or_empty,
+    _curl,
 )
 """What reads a length: the page says such a field in both units."""
 degrees = number(least=-720.0, most=720.0, times=math.pi / 180, sign="°")
 percent = number(least=0.0, most=100.0, per=100.0, sign="%")
+hours = number(least=0.0, most=2e5, times=3600.0)
 
 
 def _places(text: str, name: str) -> int | None:
     """Return a number of places, None for as many as the bends are long."""
     return None if not text.strip() else whole_number(least=1, most=20)(text, name)
+
+
+def _poses_before(text: str, name: str) -> tuple[tuple[Bend, ...], ...]:
+    """Return the bends of the poses before, the oldest first; none where nothing is typed."""
+    if not text.strip():
+        return ()
+    return tuple(_typed_bends(part, name) for part in text.split(THEN))
+
+
+def _typed_bends(text: str, name: str) -> tuple[Bend, ...]:
+    if text.strip() == STRAIGHT:
+        return ()
+    rule = f"start, angle and radius of each bend, ; between, or {STRAIGHT}"
+    bends = []
+    for part in text.split(";"):
+        typed = part.split()
+        if len(typed) != 3:
+            raise refuse(name, rule, part)
+        start, radius = (length_or_zero(each, name) for each in (typed[0], typed[2]))
+        bends.append(Bend(start=start, angle=degrees(typed[1], name), radius=radius))
+    return tuple(bends)
 
 
 def _points(text: str, name: str) -> tuple[tuple[float, float], ...]:
@@ -150,6 +204,25 @@ FIELDS = fields_by_key(
               read=length_or_zero, becomes=("flat height",)),
         Field(key="points", label="Corners x y, x y, …", unit="mm", read=_points,
               becomes=("outline points", "outline point", "outline polygon")),
+        Field(key="tip_diameter", label="Outside diameter at the tip", unit=AS_AT_THE_CLAMP,
+              read=optional_length, becomes=("outline diameter",), row=TIP),
+        Field(key="tip_width", label="Width at the tip", unit=AS_AT_THE_CLAMP,
+              read=optional_length, becomes=("outline width",), row=TIP),
+        Field(key="tip_height", label="Height at the tip", unit=AS_AT_THE_CLAMP,
+              read=optional_length, becomes=("outline height",), row=TIP),
+        Field(key="tip_corner", label="Corner radius at the tip", unit=AS_AT_THE_CLAMP,
+              read=_zero_or_empty, becomes=("corner radius",), row=TIP),
+        Field(key="tip_flat", label="Height cut off at the tip", unit=AS_AT_THE_CLAMP,
+              read=optional_length, becomes=("flat height",), row=TIP),
+        Field(key="tip_points", label="Corners at the tip", unit="mm; empty: as at the clamp",
+              read=_points, becomes=("outline points", "outline point", "outline polygon",
+                                     "outline stations"), row=TIP),
+        Field(key="curl_root", label="Printed curved, at the clamp to a radius of", unit=CURL_UNIT,
+              read=_curl, becomes=("natural curvature",)),
+        Field(key="curl_tip", label="Printed curved, at the tip to a radius of", unit=CURL_UNIT,
+              read=_curl, becomes=("natural curvature",), row=TIP),
+        Field(key="inserted", label="Wire in the curved limb before it is posed for",
+              unit="hours", read=hours, becomes=("inserted before",)),
         Field(key="length", label="Length from clamp to tip", unit=ANY_LENGTH, read=parse_length,
               becomes=("limb length",)),
         Field(key="wall", label="Wall thickness", unit="mm, or say in; “solid” for none",
@@ -186,6 +259,14 @@ FIELDS = fields_by_key(
               unit="empty: one for every 25 mm of arc", read=_places, becomes=("places",)),
         Field(key="presses", label="Times it is pressed into the pose",
               read=whole_number(least=1, most=20), becomes=("presses",)),
+        Field(key="pause", label="Let go between two presses for", unit="s",
+              read=number(least=0.0), becomes=("press pause",)),
+        Field(key="before", label="The pose before: start, angle, radius of each bend",
+              unit="mm, °, mm; ; between bends, “then” between poses, “straight”",
+              read=_poses_before, becomes=("last bends", "last bend end")),
+        Field(key="before_time", label="Held in the pose before for",
+              unit="hours; with ; between poses", read=several(hours, MOST_BEFORE),
+              becomes=("last time",)),
         Field(key="temperature", label="Temperature of the room", unit="°C",
               read=number(least=5.0, most=40.0), becomes=("temperature",)),
         Field(key="share", label="Share of the bend it should keep", unit="%", read=percent,
@@ -224,12 +305,17 @@ def plan_from_form(form: Form, name: str = "limb") -> LimbPlan:
     """
     reader = FormReader(form, FIELDS)
     rows = [row for row in range(1, BEND_ROWS + 1) if _is_typed(reader.form, row)]
+    tip = TIP_FIELDS.get(reader.form["outline"], ())
     value = reader.values(
-        [*_wanted(reader.form), *(f"{k}{row}" for row in rows for k in BEND_KEYS)]
+        [*_wanted(reader.form), *tip, *(f"{k}{row}" for row in rows for k in BEND_KEYS)]
     )
+    root = reader.build("outline", lambda: _outline(value))
+    reader.stop_at_errors()
+    outline = reader.built(tip[0], lambda: _along(value, root, tip))
     bends = [reader.build(f"start{row}", lambda row=row: _bend(value, row)) for row in rows]  # type: ignore[misc]
     reader.stop_at_errors()
-    return reader.built("length", lambda: _plan(value, tuple(bends), name))
+    setting = reader.built("before", lambda: _setting(value, tuple(bends)))
+    return reader.built("length", lambda: _plan(value, outline, setting, name))
 
 
 def _wanted(form: Form) -> list[str]:
@@ -238,7 +324,8 @@ def _wanted(form: Form) -> list[str]:
     left_out -= set(OUTLINE_FIELDS.get(form["outline"], ()))
     if form["metal"] == NO_WIRE:
         left_out |= {"metal", "wire", "strands"}
-    return [key for key, field in FIELDS.items() if not field.row and key not in left_out]
+    plain = [key for key, field in FIELDS.items() if not field.row and key not in left_out]
+    return [*plain, CURLS[1]]
 
 
 def _is_typed(form: Form, row: int) -> bool:
@@ -250,7 +337,9 @@ def _bend(value: Mapping[str, Any], row: int) -> Bend:
     return Bend(start=start, angle=angle, radius=radius)
 
 
-def _plan(value: Mapping[str, Any], bends: tuple[Bend, ...], name: str) -> LimbPlan:
+def _plan(
+    value: Mapping[str, Any], outline: Outline | Along, setting: Setting, name: str
+) -> LimbPlan:
     wire, orientation = _wire(value), value["printed"].split(",")[0]
     hole, sleeve = value["channel"], value["sleeve"]
     if hole is None:
@@ -260,7 +349,7 @@ def _plan(value: Mapping[str, Any], bends: tuple[Bend, ...], name: str) -> LimbP
             hole = size_channel(across, orientation, printer=value["printer"]).opening
     limb = Limb(
         elastomer=value["elastomer"],
-        outline=_outline(value),
+        outline=outline,
         length=value["length"],
         wall=value["wall"],
         infill=value["infill"],
@@ -270,21 +359,12 @@ def _plan(value: Mapping[str, Any], bends: tuple[Bend, ...], name: str) -> LimbP
         sleeve=sleeve,
         wire=wire,
         channel_roofed=value["printed"] == PRINTED[0],
+        inserted_before=value["inserted"],
     )
     return LimbPlan(
         name=name,
         limb=limb,
-        setting=Setting(
-            bends=bends,
-            clamp_angle=value["direction"],
-            payload=value["payload"],
-            hold_time=value["hold"],
-            bent_by="hands" if value["bent"] == BENT[0] else "former",
-            lever=value["lever"],
-            places=value["places"] or _usual_places(bends),
-            presses=value["presses"],
-            temperature=value["temperature"],
-        ),
+        setting=setting,
         wish=Wish(
             share=value["share"],
             sag=value["sag"],
@@ -296,6 +376,37 @@ def _plan(value: Mapping[str, Any], bends: tuple[Bend, ...], name: str) -> LimbP
         orientation=orientation,
         channel="sized" if value["channel"] is None else "typed",
     )
+
+
+def _setting(value: Mapping[str, Any], bends: tuple[Bend, ...]) -> Setting:
+    poses, times = value["before"], value["before_time"]
+    if poses and len(poses) != len(times):
+        raise refuse("last time", f"{len(poses)}, one for each pose before", len(times))
+    alone = len(poses) == 1 and bool(poses[0])
+    return Setting(
+        bends=bends,
+        clamp_angle=value["direction"],
+        payload=value["payload"],
+        hold_time=value["hold"],
+        bent_by="hands" if value["bent"] == BENT[0] else "former",
+        lever=value["lever"],
+        places=value["places"] or _usual_places(bends),
+        presses=value["presses"],
+        press_pause=value["pause"],
+        last_bends=poses[0] if alone else tuple(zip(poses, times, strict=False)),
+        last_time=times[0] if alone else 0.0,
+        temperature=value["temperature"],
+    )
+
+
+def _along(value: Mapping[str, Any], root: Outline, tip: tuple[str, ...]) -> Outline | Along:
+    """Return the outline along a limb: the one at the clamp where nothing changes."""
+    typed = {key.removeprefix("tip_"): value[key] for key in tip if value[key] not in (None, ())}
+    curls = tuple(zip((0.0, 1.0), (value[key] for key in CURLS), strict=True))
+    if not typed and not any(curl for _, curl in curls):
+        return root
+    end = _outline({**value, **typed}) if typed else root
+    return Along(stations=((0.0, root), (1.0, end)), natural_curvature=curls)
 
 
 def _usual_places(bends: tuple[Bend, ...]) -> int:

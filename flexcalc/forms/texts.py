@@ -17,11 +17,15 @@ from data.store.folder import Place
 from flexcalc.forms.limb_form import (
     BEND_ROWS,
     BENT,
+    CURLS,
     DEFAULTS,
     NO_WIRE,
     OUTLINE_FIELDS,
     PRINTED,
     SIZED,
+    STRAIGHT,
+    THEN,
+    TIP_FIELDS,
 )
 from flexcalc.limb.inputs import Elastomer, Metal
 from flexcalc.limb.outline import OUTLINES
@@ -30,6 +34,7 @@ from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.verdict.plan import CLASSES, WANTED_RE_POSES, LimbPlan, limb_plan_from, plain
 
 MOST_POINTS = 2000
+OUTLINE_KINDS = tuple(outline.__name__ for outline in OUTLINES)
 
 
 def form_from_plan(plan: LimbPlan) -> dict[str, str]:
@@ -38,7 +43,8 @@ def form_from_plan(plan: LimbPlan) -> dict[str, str]:
     Raises
     ------
     ValueError
-        For a plan with more bends than a form has rows, or a channel to one side.
+        For a plan with more bends than a form has rows, a channel to one side, or an outline or
+        natural curvature given elsewhere than at clamp and tip.
     """
     check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
     return form_from_kept(plain(plan))
@@ -104,7 +110,8 @@ def _limb_texts(plan: Mapping[str, Any]) -> dict[str, str]:
     if x != 0:
         raise refuse("channel offset", "above or below the centre", (x, y))
     texts = {
-        **_outline_texts(_part(limb.get("outline"), "outline", *(o.__name__ for o in OUTLINES))),
+        **_along_texts(_part(limb.get("outline"), "outline", "Along", *OUTLINE_KINDS)),
+        "inserted": f"{_number({**AS_PRINTED, **limb}, 'inserted_before') / 3600:.10g}",
         "elastomer": elastomer.name,
         "length": _mm(limb, "length"),
         "wall": "solid" if limb.get("wall") is None else _mm(limb, "wall"),
@@ -144,16 +151,23 @@ def _setting_texts(plan: Mapping[str, Any]) -> dict[str, str]:
     }
     for row, kept in enumerate(bends, start=1):  # type: ignore[arg-type]
         bend = _part(kept, "bend", "Bend")
-        texts[f"start{row}"] = _mm(bend, "start")
-        texts[f"angle{row}"] = f"{math.degrees(_number(bend, 'angle')):.10g}"
-        texts[f"radius{row}"] = _mm(bend, "radius")
+        for key, text in zip(("start", "angle", "radius"), _bend_texts(bend), strict=True):
+            texts[f"{key}{row}"] = text
     return texts
 
 
+def _bend_texts(bend: Mapping[str, Any]) -> tuple[str, str, str]:
+    angle = f"{math.degrees(_number(bend, 'angle')):.10g}"
+    return _mm(bend, "start"), angle, _mm(bend, "radius")
+
+
+AS_PRINTED = {"inserted_before": 86400.0}
 AS_BEFORE = {
-    "bent_by": "former", "lever": 0.04, "places": 1, "presses": 1, "temperature": 23.0,
+    "bent_by": "former", "lever": 0.04, "places": 1, "presses": 1, "press_pause": 60.0,
+    "last_bends": [], "last_time": 0.0, "temperature": 23.0,
 }  # fmt: skip
-"""How limbs were bent that were kept before one could say it."""
+"""How limbs were bent that were kept before one could say it, as `AS_PRINTED` how long
+their wire had been in them."""
 
 
 def _hand_texts(setting: Mapping[str, Any]) -> dict[str, str]:
@@ -162,8 +176,65 @@ def _hand_texts(setting: Mapping[str, Any]) -> dict[str, str]:
         "lever": _mm(setting, "lever"),
         "places": f"{_number(setting, 'places'):.10g}",
         "presses": f"{_number(setting, 'presses'):.10g}",
+        "pause": f"{_number(setting, 'press_pause'):.10g}",
+        **_before_texts(setting),
         "temperature": f"{_number(setting, 'temperature'):.10g}",
     }
+
+
+def _before_texts(setting: Mapping[str, Any]) -> dict[str, str]:
+    """Return the texts of the poses before, one of bends alone or several with their times."""
+    last = setting["last_bends"]
+    check_kind("last bends", last, list, "a list")
+    poses, times = [last] if last else [], [setting["last_time"]]
+    if last and isinstance(last[0], list):
+        check_kind("last bends", last, list, "a list")
+        if any(not isinstance(pair, list) or len(pair) != 2 for pair in last):
+            raise refuse("last bends", "bends, or pairs of bends and time", last)
+        poses, times = [pair[0] for pair in last], [pair[1] for pair in last]
+    words = []
+    for bends in poses:
+        check_kind("last bends", bends, list, "a list")
+        kept = [" ".join(_bend_texts(_part(each, "last bend", "Bend"))) for each in bends]
+        words.append("; ".join(kept) or STRAIGHT)
+    held = [check_number("last time", time) / 3600 for time in times]
+    return {
+        "before": f" {THEN} ".join(words),
+        "before_time": "; ".join(f"{time:.10g}" for time in held),
+    }
+
+
+def _along_texts(outline: Mapping[str, Any]) -> dict[str, str]:
+    """Return the texts of an outline that may change from clamp to tip."""
+    if outline["kind"] != "Along":
+        return _outline_texts(outline)
+    (root, tip) = (
+        _part(each, "outline", *OUTLINE_KINDS)
+        for each in _at_the_ends("outline stations", outline.get("stations"))
+    )
+    texts = _outline_texts(root)
+    if tip != root:
+        of_tip = _outline_texts(tip)
+        for key in TIP_FIELDS[texts["outline"]]:
+            texts[key] = of_tip[key.removeprefix("tip_")]
+    curved = outline.get("natural_curvature") or [[0.0, 0.0], [1.0, 0.0]]
+    ends = _at_the_ends("natural curvature", curved)
+    for key, value in zip(CURLS, ends, strict=True):
+        curl = check_number("natural curvature", value)
+        texts[key] = f"{1e3 / curl:.10g}" if curl else ""
+    return texts
+
+
+def _at_the_ends(name: str, pairs: object) -> tuple[Any, Any]:
+    """Return what is kept for clamp and tip; a ValueError where more is kept than these."""
+    rule = "given at the clamp and the tip only to be edited here"
+    if not isinstance(pairs, list) or any(
+        not isinstance(pair, list) or len(pair) != 2 for pair in pairs
+    ):
+        raise refuse(name, "pairs of a share and a value", pairs)
+    if [share for share, _ in pairs] != [0.0, 1.0]:
+        raise refuse(name, rule, f"{len(pairs)} of them")
+    return pairs[0][1], pairs[1][1]
 
 
 def _outline_texts(outline: Mapping[str, Any]) -> dict[str, str]:

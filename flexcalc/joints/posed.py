@@ -172,7 +172,8 @@ class _Points:
     """Points of the limbs: their N joints, and behind them the middles of presses.
 
     ``places`` [m]; ``lengths`` that bend there [m], 0 for the middles; ``bend`` number or -1;
-    ``shares`` of the press's moment; ``last`` curvature of the pose before [1/m].
+    ``shares`` of the press's moment; ``last`` (poses, points) curvatures of the poses before, the
+    oldest first [1/m].
     """
 
     cells: Cells
@@ -232,7 +233,7 @@ def pose_limbs(
     joints = Joints(
         wire=sorts.wire,
         elastomers=sorts.elastomers,
-        before=_before(limbs, setting, points.last[sorts.first], sorts.stood),
+        before=_before(limbs, setting, points.last[:, sorts.first], sorts.stood),
         bent=bent,
         rigid=np.array([number >= 0 and setting.bends[number].rigid for number in sorts.bend]),
         kind=sorts.kind[: len(cells.places)],
@@ -299,8 +300,8 @@ def _points(
     edges = {0.0, length}
     edges |= {length * share for share in limbs.corners}
     edges |= {length * share for share, _ in limbs.natural}
-    for before in setting.last_bends:
-        edges |= {before.start, before.end}
+    poses = [bends for bends, _ in setting.poses_before]
+    edges |= {edge for bends in poses for bend in bends for edge in (bend.start, bend.end)}
     for stretch in stretches:
         edges |= {stretch.start, stretch.end}
         edges |= set(breaks(stretch.presses)) if stretch.presses else set()
@@ -326,9 +327,10 @@ def _points(
         inside = bend == number
         if stretch.presses:
             shares[inside] = pressed_moment(stretch.presses, places[inside])
-    last = np.zeros(len(places))
-    for before in setting.last_bends:
-        last[(places >= before.start) & (places <= before.end)] = before.curvature
+    last = np.zeros((len(poses), len(places)))
+    for curled, bends in zip(last, poses, strict=True):
+        for before in bends:
+            curled[(places >= before.start) & (places <= before.end)] = before.curvature
     return _Points(
         cells=cells,
         places=places,
@@ -378,7 +380,7 @@ def _sorts(limbs: Limbs, points: _Points, length: float, fineness: Fineness) -> 
     alone = np.arange(count) if len(limbs.stations) > 1 else np.zeros(count)
     natural = _natural(limbs, points.places / length)
     told = np.stack(
-        [points.bend, points.shares.round(PLACE_DIGITS), points.last, alone, natural], axis=1
+        [points.bend, points.shares.round(PLACE_DIGITS), *points.last, alone, natural], axis=1
     )
     _, first, kind = np.unique(told, axis=0, return_index=True, return_inverse=True)
     elastomers = _elastomers(limbs, points.places[first] / length)
@@ -499,12 +501,13 @@ def _bent(
 def _before(
     limbs: Limbs, setting: Setting, last: Array, stood: Array
 ) -> tuple[tuple[float, Array], ...]:
-    """Return where the joints were before: as the wire was pushed in, and in the last pose."""
+    """Return where the joints were before: as the wire was pushed in, and in the poses before."""
     found: list[tuple[float, Array]] = []
     if limbs.natural:
         found.append((-limbs.inserted_before, stood))
-    if setting.last_bends:
-        found.append((-setting.last_time, np.where(last != 0, last, stood)))
+    held = [time for _, time in setting.poses_before]
+    for number, curled in enumerate(last):
+        found.append((-sum(held[number:]), np.where(curled != 0, curled, stood)))
     return tuple(found)
 
 

@@ -10,6 +10,7 @@ import itertools
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import Any
 
 from data.rules import (
     check_choice,
@@ -27,6 +28,7 @@ from flexcalc.limb.substances import Elastomer as Elastomer
 from flexcalc.limb.substances import Metal as Metal
 
 BENT_BY = ("former", "hands")
+MOST_BEFORE = 10
 GRAVITY = 9.80665
 """Standard acceleration of gravity [m/s2], ISO 80000-3."""
 INFILL_PATTERNS = ("lines", "isotropic")
@@ -227,8 +229,9 @@ class Setting:
     ``bent_by`` a "former" each bend is an arc; by "hands" the thumb presses at ``places`` evenly
     along it, with fingers ``lever`` [m] away on both sides, and its radius only says how long
     it is. Where ``presses`` is above 1 the limb is let go for ``press_pause`` [s] and bent again.
-    ``last_bends`` were held for ``last_time`` [s] before. ``temperature`` of the room [degrees
-    Celsius].
+    ``last_bends`` were held for ``last_time`` [s] before; of several poses before, the oldest
+    first, each is a pair of its bends and its time, and the limb was bent from one straight into
+    the next. ``temperature`` of the room [degrees Celsius].
     """
 
     bends: tuple[Bend, ...]
@@ -241,13 +244,13 @@ class Setting:
     places: int = 1
     presses: int = 1
     press_pause: float = 60.0
-    last_bends: tuple[Bend, ...] = ()
+    last_bends: tuple[Bend, ...] | tuple[tuple[tuple[Bend, ...], float], ...] = ()
     last_time: float = 0.0
     temperature: float = 23.0
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "bends", _checked_bends("setting bends", self.bends))
-        object.__setattr__(self, "last_bends", _checked_bends("last bends", self.last_bends))
+        object.__setattr__(self, "last_bends", _checked_before(self.last_bends, self.last_time))
         check_choice("bent by", self.bent_by, BENT_BY)
         check_number("lever", self.lever, least=1e-3, most=1.0, unit="m")
         object.__setattr__(self, "places", check_whole("places", self.places, least=1, most=20))
@@ -260,6 +263,36 @@ class Setting:
         check_number("hold time", self.hold_time, least=0.0, most=1e9, unit="s")
         check_number("rest time", self.rest_time, least=0.0, most=1e9, unit="s")
         plain_numbers(self)
+
+    @property
+    def poses_before(self) -> tuple[tuple[tuple[Bend, ...], float], ...]:
+        """The poses before, the oldest first: pairs of bends and how long they were held [s]."""
+        alone = tuple(bend for bend in self.last_bends if isinstance(bend, Bend))
+        if alone:
+            return ((alone, self.last_time),)
+        return tuple(pair for pair in self.last_bends if not isinstance(pair, Bend))
+
+
+def _checked_before(given: Iterable[Any], time: float) -> tuple[Any, ...]:
+    """Return the bends of the pose before, or pairs of bends and time of several."""
+    rule = "a sequence of Bend, or of pairs of them and their time"
+    try:
+        entries = tuple(given)
+    except TypeError:
+        raise refuse("last bends", rule, given) from None
+    if all(isinstance(entry, Bend) for entry in entries):
+        return _checked_bends("last bends", entries)
+    if len(entries) > MOST_BEFORE:
+        raise refuse("last bends", f"at most {MOST_BEFORE} poses", len(entries))
+    if time != 0:
+        raise refuse("last time", "0 where every pose before has its own", time)
+    found = []
+    for entry in entries:
+        if not isinstance(entry, tuple | list) or len(entry) != 2:
+            raise refuse("last bends", rule, entry)
+        held = check_number("last time", entry[1], least=0.0, most=1e9, unit="s")
+        found.append((_checked_bends("last bends", entry[0]), held))
+    return tuple(found)
 
 
 def _checked_bends(name: str, bends: Iterable[Bend]) -> tuple[Bend, ...]:

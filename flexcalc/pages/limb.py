@@ -11,6 +11,7 @@ from flexcalc.forms.limb_form import (
     BEND_KEYS,
     BEND_ROWS,
     BENT,
+    CURLS,
     DEFAULTS,
     FIELDS,
     LENGTHS,
@@ -18,6 +19,7 @@ from flexcalc.forms.limb_form import (
     OUTLINE_FIELDS,
     PRESETS,
     PRINTED,
+    TIP_FIELDS,
     plan_from_form,
 )
 from flexcalc.limb.gauge import parse_length, show_length
@@ -122,6 +124,7 @@ def ask_limb(fields: PageFields) -> LimbPlan | None:
         for key in (*OUTLINE_FIELDS[kind], "length", "wall", "infill"):
             _ask(fields, key, first)
         fields.choice("pattern", INFILL_PATTERNS)
+    _ask_more(fields, "Tapered, or printed curved", (*TIP_FIELDS[kind], *CURLS, "inserted"), first)
     st.markdown("##### Wire and its channel")
     metal = fields.choice("metal", (NO_WIRE, *own_names("metal")))
     with st.container():
@@ -132,11 +135,16 @@ def ask_limb(fields: PageFields) -> LimbPlan | None:
     fields.choice("printed", PRINTED)
     fields.choice("printer", own_names("printer"))
     st.markdown("##### Pose and load")
-    for key in ("direction", "payload", "hold", "temperature"):
+    for key in ("direction", "payload", "hold"):
         _ask(fields, key, first)
     by = fields.choice("bent", BENT)
-    for key in ("lever", "places", "presses") if by == BENT[0] else ("lever", "presses"):
-        _ask(fields, key, first)
+    hand = ("lever", "places") if by == BENT[0] else ("lever",)
+    _ask_more(
+        fields,
+        "More about how it is bent, and the pose before",
+        (*hand, "presses", "pause", "before", "before_time", "temperature"),
+        first,
+    )
     st.markdown("Bends, from the clamp on; a positive angle curls up. Empty rows are no bend.")
     for row in range(1, BEND_ROWS + 1):
         for column, key in zip(st.columns(3), BEND_KEYS, strict=True):
@@ -150,6 +158,14 @@ def ask_limb(fields: PageFields) -> LimbPlan | None:
     except RefusedFieldsError as refused:
         fields.show_refusals(refused)
         return None
+
+
+def _ask_more(fields: PageFields, title: str, keys: tuple[str, ...], first: str) -> None:
+    """Ask behind a fold, which stands open where something in it is not as it starts."""
+    form = fields.form()
+    with st.expander(title, expanded=any(form[key] != fields.defaults[key] for key in keys)):
+        for key in keys:
+            _ask(fields, key, first)
 
 
 def _ask(fields: PageFields, key: str, first: str) -> None:

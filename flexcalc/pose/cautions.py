@@ -105,7 +105,8 @@ def _strain_cautions(limb: Limb, peaks: list[float]) -> Iterator[Caution]:
 
 def _time_cautions(setting: Setting) -> Iterator[Caution]:
     limit = read_table("constants")["tried range"]["relaxation_time"].value
-    if max(setting.hold_time, setting.rest_time, setting.last_time) > limit:
+    before = sum(time for _, time in setting.poses_before)
+    if max(setting.hold_time, setting.rest_time, before) > limit:
         yield Caution(
             key="long time",
             text=f"Beyond {limit / 86400:.0f} days the relaxation of the TPU is a guess.",

@@ -208,15 +208,17 @@ def check_bends(limb: Limb, setting: Setting) -> None:
     leaves no place for the fingers of a hand."""
     check_kind("limb", limb, Limb, "a Limb")
     check_kind("setting", setting, Setting, "a Setting")
-    for name, bends in (("bend", setting.bends), ("last bend", setting.last_bends)):
+    before = [("last bend", bends) for bends, _ in setting.poses_before]
+    for name, bends in (("bend", setting.bends), *before):
         for bend in bends:
             if bend.end > limb.length * (1 + LEAST_STRETCH):
                 rule = f"at most the limb length {limb.length:g} m"
                 raise refuse(f"{name} end", rule, float(f"{bend.end:.6g}"))
             if name == "last bend" or setting.bent_by == "former" or bend.rigid:
                 check_wire_fits(limb.wire, abs(bend.hand_curvature))
-    if natural_of(limb) and setting.last_bends and limb.inserted_before < setting.last_time:
-        rule = f"at least the last time, {setting.last_time:g} s"
+    held = sum(time for _, time in setting.poses_before)
+    if natural_of(limb) and limb.inserted_before < held:
+        rule = f"at least the time of the poses before, {held:g} s"
         raise refuse("inserted before", rule, f"{limb.inserted_before:g} s")
     if setting.bent_by == "hands":
         bent_stretches(setting, limb.length, limb_width(limb))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,7 +15,8 @@ from data.rules import Refused
 from data.store.design import LARGEST, VERSION, design_text, read_design
 from data.store.folder import write_whole
 from flexcalc.forms.limb_form import DEFAULTS, PRESETS, plan_from_form
-from flexcalc.limb.inputs import Elastomer
+from flexcalc.limb.inputs import Along, Elastomer
+from flexcalc.pose.pose import hold_pose
 from flexcalc.verdict.plan import LimbPlan, Wish, limb_plan_from, plain
 from flexcalc.verdict.verdict import assess
 from tinting.mix.plan import plain as tint_plain
@@ -85,6 +87,37 @@ def test_version_3_opens_with_the_meaning_it_had() -> None:
     assert again.hand is None
     handled = dataclasses.replace(plan, hand=Hand(factor=1.2, spread=0.1))
     assert tint_plan_from(tint_plain(handled)).hand == handled.hand
+
+
+def test_version_4_opens_with_the_meaning_it_had() -> None:
+    """A file as version 4 wrote it: a neck bent round a former, a leg with a pose before it, a
+    tail that tapers and was printed curved."""
+    text = (Path(__file__).parent / "design_version_4.json").read_text(encoding="utf-8")
+    neck, leg, tail = (limb_plan_from(kept) for kept in read_design(text)["limbs"])
+    assert (neck.channel, neck.setting.bent_by, leg.setting.bent_by) == (
+        "sized",
+        "former",
+        "hands",
+    )
+    assert leg.setting.press_pause == 90.0
+    ((bends, held),) = leg.setting.poses_before
+    assert (bends[0].angle, held) == (-0.5, 3600.0)
+    assert isinstance(tail.limb.outline, Along) and len(tail.limb.outline.stations) == 3
+    assert tail.limb.inserted_before == 7200.0
+    # as version 4 said of them
+    shares = [hold_pose(plan.limb, plan.setting).retained_share for plan in (neck, leg, tail)]
+    assert shares[0] == pytest.approx((0.9055, 0.9100), abs=2e-3)
+    assert shares[1] == pytest.approx((0.7782,), abs=2e-3)
+    assert shares[2] == pytest.approx((0.9347, 0.9304), abs=2e-3)
+
+
+def test_several_poses_before_come_back_equal() -> None:
+    plan = demo("Heron leg")
+    bends = plan.setting.bends
+    setting = replace(plan.setting, last_bends=((bends, 3600.0), ((), 86400.0)))
+    plan = replace(plan, setting=setting)
+    text = design_text({"name": "n", "limbs": [plain(plan)]})
+    assert limb_plan_from(read_design(text)["limbs"][0]) == plan
 
 
 def envelope(**changes: object) -> str:

@@ -13,8 +13,9 @@ import pytest
 from data.page.form import RefusedFieldsError
 from flexcalc.forms.limb_form import DEFAULTS, PRESETS, plan_from_form
 from flexcalc.forms.texts import adopted, can_be_opened, form_from_kept, form_from_plan
+from flexcalc.limb.inputs import Along
 from flexcalc.limb.materials import load_elastomer, load_metal
-from flexcalc.limb.outline import DShape
+from flexcalc.limb.outline import DShape, Round
 from flexcalc.limb.own_materials import save_own
 from flexcalc.limb.printer import Printer
 from flexcalc.verdict.plan import limb_plan_from, plain
@@ -22,7 +23,7 @@ from flexcalc.verdict.plan import limb_plan_from, plain
 
 def test_the_demo_is_read_in_si() -> None:
     plan = plan_from_form({})
-    assert plan.limb.outline.diameter == 0.012  # type: ignore[union-attr]
+    assert plan.limb.outline.diameter == 0.01  # type: ignore[union-attr]
     assert plan.limb.length == 0.16
     assert plan.setting.payload == pytest.approx(0.012)
     assert plan.setting.clamp_angle == pytest.approx(math.radians(120))
@@ -40,6 +41,45 @@ def test_any_unit_is_read() -> None:
 def test_empty_bend_rows_are_no_bend() -> None:
     rows = {f"{part}{row}": "" for part in ("start", "angle", "radius") for row in (1, 2, 3)}
     assert plan_from_form(rows).setting.bends == ()
+
+
+def test_the_page_starts_with_hands_one_place_for_every_25_mm() -> None:
+    """Arcs of 39 and 73 mm: three places; a maker may say another number."""
+    plan = plan_from_form({})
+    assert (plan.setting.bent_by, plan.setting.places, plan.setting.lever) == ("hands", 3, 0.04)
+    assert plan_from_form({"places": "1"}).setting.places == 1
+    assert plan_from_form({"bent": "round a former"}).setting.bent_by == "former"
+
+
+def test_a_tapered_limb_is_asked_for_by_its_tip() -> None:
+    limb = plan_from_form({"tip_diameter": "9", "tip_flat": ""}).limb
+    assert isinstance(limb.outline, Along)
+    sizes = [
+        (share, outline.diameter, outline.flat_height)
+        for share, outline in limb.outline.stations
+        if isinstance(outline, DShape)
+    ]
+    assert sizes[0] == pytest.approx((0.0, 0.01, 0.0012))
+    assert sizes[1] == pytest.approx((1.0, 0.009, 0.0012))
+    assert limb.outline.natural_curvature == ()
+
+
+def test_a_limb_printed_curved_is_asked_for_by_radii() -> None:
+    """Round 200 mm downward at the clamp, straight at the tip, the wire in it for a week."""
+    limb = plan_from_form({"curl_root": "-200", "inserted": "168"}).limb
+    assert isinstance(limb.outline, Along)
+    assert limb.outline.natural_curvature == ((0.0, -5.0), (1.0, 0.0))
+    assert limb.outline.even
+    assert limb.inserted_before == 604800.0
+
+
+def test_poses_before_are_typed_in_a_row() -> None:
+    one = plan_from_form({"before": "12 50 45; 75 -100 42", "before_time": "24"}).setting
+    assert one.last_bends == one.bends
+    assert one.last_time == 86400.0
+    two = plan_from_form({"before": "12 50 45 then straight", "before_time": "1; 0,5"}).setting
+    assert two.poses_before == ((one.bends[:1], 3600.0), ((), 1800.0))
+    assert plan_from_form({"pause": "90", "presses": "2"}).setting.press_pause == 90.0
 
 
 def test_presets_are_complete() -> None:
@@ -72,6 +112,26 @@ def test_presets_are_complete() -> None:
         ({"share": "200"}, "share"),
         ({"sag": "0"}, "sag"),
         ({"offset": "50"}, "channel"),
+        ({"tip_diameter": "wide"}, "tip_diameter"),
+        ({"tip_flat": "11.9"}, "tip_flat"),
+        ({"outline": "round", "tip_diameter": "2", "wall": "1.2"}, "wall"),
+        ({"curl_root": "0.5"}, "curl_root"),
+        ({"curl_tip": "round"}, "curl_tip"),
+        ({"inserted": "-1"}, "inserted"),
+        (
+            {"curl_tip": "300", "inserted": "1", "before": "20 30 40", "before_time": "2"},
+            "inserted",
+        ),
+        ({"pause": "0.5"}, "pause"),
+        ({"lever": "0"}, "lever"),
+        ({"places": "none"}, "places"),
+        ({"presses": "0"}, "presses"),
+        ({"temperature": "60"}, "temperature"),
+        ({"before": "20 30"}, "before"),
+        ({"before": "100 90 200"}, "before"),
+        ({"before": "20 30 40 then 20 30 40", "before_time": "2"}, "before_time"),
+        ({"before": "20 30 40", "before_time": "long"}, "before_time"),
+        ({"bent": "by teeth"}, "bent"),
     ],
 )
 def test_refusal_lands_on_its_field(change: dict[str, str], field: str) -> None:
@@ -96,6 +156,16 @@ def test_every_refused_field_is_named_at_once() -> None:
         {"outline": "rounded rectangle", "width": "15.3", "wall": "solid", "infill": "0"},
         {"metal": "no wire"},
         {"printed": "upright", "strands": "2", "wire": "1.5"},
+        {"bent": "round a former", "presses": "2", "pause": "90"},
+        {"tip_diameter": "10", "curl_root": "-200", "curl_tip": "300", "inserted": "5"},
+        {"before": "12 50 45 then straight", "before_time": "1; 24"},
+        {"before": "12 50 45; 75 -100 42", "before_time": "3"},
+        {"outline": "rounded rectangle", "tip_width": "12", "tip_corner": "0"},
+        {
+            "outline": "free polygon",
+            "points": "-6 -4.5, 6 -4, 6 4, -6 4",
+            "tip_points": "-5 -4.5, 5 -4.5, 5 4.5, -5 4.5",
+        },
     ],
 )
 def test_a_plan_goes_back_into_the_form(change: dict[str, str]) -> None:
@@ -140,6 +210,18 @@ def test_a_plan_from_elsewhere_brings_its_materials() -> None:
     assert again.limb.elastomer.elastic_modulus == 3e7
     assert again.limb.wire == here.limb.wire
     assert limb_plan_from(adopted(given)) == here  # and brings them once
+
+
+def test_more_than_clamp_and_tip_is_kept_but_not_edited_here() -> None:
+    plan = plan_from_form({"outline": "round", "tip_diameter": "11"})
+    outline = plan.limb.outline
+    assert isinstance(outline, Along)
+    root, tip = outline.stations
+    stations = (root, (0.4, Round(diameter=0.0125)), tip)
+    kept = replace(plan, limb=replace(plan.limb, outline=replace(outline, stations=stations)))
+    assert can_be_opened(plain(kept))
+    with pytest.raises(ValueError, match="outline stations must be given at the clamp and the tip"):
+        form_from_plan(kept)
 
 
 def test_a_folder_that_cannot_be_read_is_said_at_the_field(

@@ -105,7 +105,7 @@ def test_pins_are_kept_as_a_printer() -> None:
 
 
 def test_a_limb_let_go_narrows_both_materials() -> None:
-    page = opened(bench_pose_kept="77")
+    page = opened(bench_pose_kept="82")
     said = words_of(page)
     assert "chain factor" in said and "strength coefficient" in said
     page.button(key="bench_keep_limb_elastomer_TPU 80A_button").click().run()

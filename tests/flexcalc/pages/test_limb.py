@@ -99,6 +99,25 @@ def test_undo_and_redo_walk_through_the_changes() -> None:
     assert not page.exception
 
 
+def test_a_tapered_limb_with_a_pose_before_is_answered() -> None:
+    page = opened(
+        limb_outline="round", limb_tip_diameter="9", limb_curl_tip="400",
+        limb_before="20 -40 45 then straight", limb_before_time="2; 1",
+    )  # fmt: skip
+    assert not page.exception
+    assert not any(" must be " in str(error.value) for error in page.error)
+    assert "% of the bend" in words_of(page)
+    assert page.text_input(key="limb_before").value == "20 -40 45 then straight"
+
+
+def test_what_is_refused_behind_a_fold_is_said_there() -> None:
+    page = opened(limb_pause="0", limb_curl_root="0.2")
+    refusals = [str(error.value) for error in page.error]
+    assert any("natural curvature must be a radius of at least 1 mm" in one for one in refusals)
+    page.text_input(key="limb_curl_root").set_value("").run()
+    assert any("press pause must be" in str(error.value) for error in page.error)
+
+
 @pytest.mark.parametrize("name", ["Heron leg", "Arm", "Tail", "Tentacle"])
 def test_every_preset_opens(name: str) -> None:
     page = opened()

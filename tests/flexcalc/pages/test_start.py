@@ -54,7 +54,7 @@ def test_a_starting_point_fills_the_fields_and_is_the_next_step_taken() -> None:
     page = opened()
     page.button(key="start_Arm").click().run()
     assert not page.exception
-    assert page.session_state["limb_wire"] == "AWG 8"
+    assert page.session_state["limb_wire"] == "3.0"
 
 
 def test_what_was_measured_and_logged_is_counted(own_folder: Path) -> None:

@@ -109,7 +109,7 @@ def test_a_limb_that_no_wire_holds_says_so() -> None:
 
 
 @pytest.mark.parametrize(
-    "form", [{}, {"infill": "0", "sleeve": "0", "channel": "0", "wall": "3.2", "wire": "2"}]
+    "form", [{}, {"infill": "0", "sleeve": "0", "channel": "0", "wall": "2.7", "wire": "2"}]
 )
 def test_what_is_typed_for_a_row_is_its_wire_and_its_limb(form: dict[str, str]) -> None:
     plan = plan_from_form(form)

@@ -201,7 +201,7 @@ def test_printed_curved_and_posed() -> None:
     other = replace(setting, bends=(Bend(start=0.01, angle=-1.0, radius=0.045),))
     assert hold_pose(limb, other).retained_share[0] == pytest.approx(-0.10135, abs=4e-3)
     posed_longer = replace(setting, last_bends=other.bends, last_time=1e6)
-    with pytest.raises(ValueError, match="inserted before must be at least the last time"):
+    with pytest.raises(ValueError, match="inserted before must be at least the time of the poses"):
         hold_pose(limb, posed_longer)
     at_once = hold_pose(replace(limb, inserted_before=0.0), setting)
     assert at_once.retained_share[0] == pytest.approx(30.726 * 0.03, abs=4e-3)
