@@ -19,7 +19,7 @@ from flexcalc.mesh.surface import Surface
 
 EDGE = 0.004
 """How far from an end its own outline is taken, a share of the limb: the end itself has none."""
-CORNERS = 180
+CORNERS = 72
 """Corners of the polygons of `limb_along`."""
 FOLD = 0.02
 """Angle by which an outline may run back as seen from its middle: the grain of a mesh. [rad]"""
