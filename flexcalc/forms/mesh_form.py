@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 from data.page.form import (
     Field,
     FormReader,
     default_form,
     fields_by_key,
-    number,
     one_of,
     refused_at,
     typed_number,
@@ -29,10 +29,12 @@ from flexcalc.forms.limb_form import (
 from flexcalc.forms.limb_form import (
     FIELDS as LIMB_FIELDS,
 )
+from flexcalc.forms.texts import form_from_kept
 from flexcalc.limb.along import Along
 from flexcalc.limb.mesh_file import MeshFile
-from flexcalc.mesh import Hand, printed_mass
-from flexcalc.verdict.plan import LimbPlan
+from flexcalc.limb.outline import Round
+from flexcalc.mesh import Hand, Line, printed_mass
+from flexcalc.verdict.plan import LimbPlan, limb_plan_from, plain
 
 ASKED = (
     "units", "elastomer", "wall", "infill", "pattern", "metal", "wire", "strands", "printed",
@@ -54,7 +56,13 @@ OWN_UNIT = "as the file says"
 UNITS = (OWN_UNIT, "mm", "cm", "m", "inch")
 ENTRIES = {"from the root": "root", "from the tip": "tip"}
 PATHS = {"through the middles of the sections": "middle", "where the cover is thickest": "roomiest"}
+THROUGH = "through"
 TWIN = ("one limb", "left and right, as a pair")
+
+
+def depth_or_none(text: str, name: str) -> float | None:
+    """Return a depth [m], infinite for “through”, None where nothing is typed."""
+    return math.inf if text.strip().lower() == THROUGH else optional_length(text, name)
 
 
 def place_or_none(text: str, name: str) -> tuple[float, ...] | None:
@@ -78,9 +86,9 @@ FIELDS = fields_by_key(
               read=one_of((OWN_CURVE, *AXES)), becomes=("up",)),
         Field(key="entry", label="The wire is pushed in", default=next(iter(ENTRIES)),
               read=one_of(ENTRIES), becomes=("entry",)),
-        Field(key="depth", label="Depth of the channel, of the whole line", unit="%; 100: through",
-              default="90", read=number(least=1.0, most=100.0, per=100.0, sign="%"),
-              becomes=("depth share",)),
+        Field(key="depth", label="Depth of the channel",
+              unit="mm, or say in; “through”; empty: a width beyond the wrist", read=depth_or_none,
+              becomes=("depth share", "depth")),
         Field(key="pocket", label="Pocket at the blind end, wide",
               unit=f"{ANY_LENGTH}; 0: none", default="0", read=length_or_zero,
               becomes=("pocket",)),
@@ -101,6 +109,20 @@ DEFAULTS = {
 FIELDS = {key: replace(field, default=DEFAULTS[key]) for key, field in FIELDS.items()}
 
 
+def depth_share(depth: float | None, line: Line) -> float:
+    """Return the share of a line that a channel is deep: as typed [m], 1 for through.
+
+    Where None is typed it ends a width beyond the wrist, or a tenth before the tip.
+    """
+    if depth is None:
+        return min(0.9, (line.limb_length + 2 * line.radius) / line.length)
+    if math.isinf(depth):
+        return 1.0
+    if depth >= line.length:
+        raise refuse("depth", f"less than {line.length:.4g} m, the whole line", f"{depth:.4g} m")
+    return depth / line.length
+
+
 def suggested_bend(wrist: float) -> dict[str, str]:
     """Return the texts of a bend of 60 degrees over the middle half of a limb. [m]"""
     radius = 0.5 * wrist / math.radians(60.0)
@@ -111,7 +133,7 @@ def suggested_bend(wrist: float) -> dict[str, str]:
     }
 
 
-def mesh_choices(form: Mapping[str, str], keys: tuple[str, ...]) -> dict[str, object]:
+def mesh_choices(form: Mapping[str, str], keys: tuple[str, ...]) -> dict[str, Any]:
     """Return the values of some fields of the form by key; RefusedFieldsError if one is refused."""
     return FormReader(form, FIELDS).values(keys)
 
@@ -171,22 +193,28 @@ def _with_hand(plan: LimbPlan, file: MeshFile, hand: Hand | None) -> LimbPlan:
     )
 
 
-def form_of_mesh(plan: LimbPlan, texts: Mapping[str, str]) -> dict[str, str]:
-    """Return the form that would ask for a plan from a mesh.
+def form_of_mesh(kept: Mapping[str, Any]) -> dict[str, str]:
+    """Return the form that would ask for a limb from a mesh, kept as plain data.
 
-    ``texts`` is the limb form of the plan, with any outline.
+    Raises
+    ------
+    ValueError
+        For what is no limb from a mesh, or has no place in the form.
     """
+    plan = limb_plan_from(kept)
     file = plan.mesh
     if file is None:
         raise refuse("limb", "one from a mesh", "another")
-    x, y, z = (f"{value * 1e3:.6g}" for value in file.root)
+    # its outlines have no fields: any other stands for them
+    limb = {**kept["limb"], "outline": plain(Round(diameter=0.01))}
+    texts = form_from_kept({**kept, "limb": limb, "mesh": None})
     axis = [word for word, vector in AXES.items() if vector == file.up]
     return {
         **DEFAULTS,
         **{key: texts[key] for key in ASKED},
         "unit": file.unit if file.unit in UNITS else OWN_UNIT,
-        "root": f"{x} {y} {z}",
+        "root": " ".join(f"{value * 1e3:.6g}" for value in file.root),
         "wrist": f"{file.wrist * 1e3:.6g}",
         "up": axis[0] if axis else OWN_CURVE,
-        "payload": f"{(plan.setting.payload - file.hand_mass) * 1e3:.6g}",
+        "payload": f"{max(plan.setting.payload - file.hand_mass, 0.0) * 1e3:.6g}",
     }

@@ -16,6 +16,8 @@ from flexcalc.mesh.solid import Solid, solid_of
 from flexcalc.mesh.surface import Surface
 
 SLICES = 160
+INNER = (0.25, 0.7)
+"""Shares of the way from one end to the other between which thickness tells root from wrist."""
 TILTED = np.array([1.0, 2.0, 3.0]) * 1e-3
 """Which way an axis points where both would do: along the file's own, its last first."""
 
@@ -62,16 +64,20 @@ def side_view(surface: Surface) -> View:
 
 
 def ends_of(surface: Surface) -> Array:
-    """Return the two ends (2, 3) of a body, points on its surface, the thicker one first. [m]"""
+    """Return the two ends (2, 3) of a body, points on its surface. [m]
+
+    First the one towards which the body is thicker farther in, where neither hand nor torso is.
+    """
     check_kind("surface", surface, Surface, "a Surface")
     solid = solid_of(surface)
     spots, _ = even_samples(solid.vertices, solid.triangles)
     far = spots - spots.mean(axis=0)
     first, _ = rough_route(solid, spots[int((far**2).sum(axis=1).argmax())])
     middles, radii = rough_route(solid, first[-1])
-    third = max(len(radii) // 3, 1)
     ends = middles[[0, -1]]
-    if radii[:third].mean() < radii[-third:].mean():
+    place = np.linspace(0.0, 1.0, len(radii))
+    inner = (place > INNER[0]) & (place < INNER[1])
+    if inner.sum() > 1 and np.polyfit(place[inner], radii[inner], 1)[0] > 0:
         ends = ends[::-1]
     return np.asarray(spots[cKDTree(spots).query(ends)[1]], float)
 

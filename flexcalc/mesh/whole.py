@@ -10,7 +10,7 @@ import numpy as np
 from data.rules import Array, Caution, check_whole
 from flexcalc.limb.along import Along
 from flexcalc.limb.outline import Outline, Polygon
-from flexcalc.mesh.along import limb_along, line_curvature
+from flexcalc.mesh.along import ENDS, limb_along, line_curvature
 from flexcalc.mesh.beyond import part_beyond
 from flexcalc.mesh.centreline.line import Line
 from flexcalc.mesh.hand import Hand, hand_beyond
@@ -31,6 +31,8 @@ NEAR = 0.02
 """Share of the limb's length by which a hand's centre has to lie beyond the wrist to count."""
 SIDEWAYS = math.radians(10.0)
 """Turn of the line out of the bending plane that is said."""
+TAPERED = 0.85
+"""Share of the area a radius farther in below which an end is round or oblique."""
 ASIDE = 0.5
 """How far a hand's centre may lie aside of the line, in radii, before that is said."""
 SLICES = 60
@@ -44,7 +46,9 @@ class MeshLimb:
 
     ``up`` (3,) is the direction in the bending plane; ``wrist`` [m] the limb's own length. Its
     ``outlines`` go on beyond the wrist, with the last section, to the ``length`` [m] at which the
-    middle of the ``hand`` lies, so that the hand's weight has its lever. ``slices`` are of the
+    middle of the ``hand`` lies, so that the hand's weight has its lever. From ``full[0]`` to
+    ``full[1]`` [m] sections are whole: beyond, where an end is round or oblique, the outline
+    there is taken, since an end is held or rigid. ``slices`` are of the
     whole line, hand as well; ``skin`` [m2] of all that is printed, and its ``volume`` [m3];
     ``sideways`` [rad] how far the line turns out of the bending plane in all.
     """
@@ -54,6 +58,7 @@ class MeshLimb:
     outlines: Along = field(repr=False)
     wrist: float
     length: float
+    full: tuple[float, float]
     hand: Hand | None = field(repr=False)
     slices: Slices = field(repr=False)
     skin: float
@@ -63,7 +68,7 @@ class MeshLimb:
 
 
 def bending_up(line: Line) -> Array:
-    """Return a direction (3,) in the plane in which a limb is printed curved.
+    """Return a direction (3,) in the plane in which a limb is printed curved, towards its inside.
 
     For a straight limb upward in the file, or along its y where the limb itself runs upward.
     """
@@ -75,8 +80,11 @@ def bending_up(line: Line) -> Array:
         along = np.abs(axes[0])
         up = np.eye(3)[2 if along[2] < 0.9 else 1]
         return np.asarray(up, float)
-    toward = float(up @ np.array([0.1, 0.3, 1.0]))
-    return up if toward >= 0 else -up
+    last = int(np.searchsorted(line.arc_length, line.limb_length * (1 - 1e-9)))
+    inward = float(up @ (line.tangents[last] - line.tangents[0]))
+    if abs(inward) < math.radians(5.0):  # an S has no inside
+        inward = float(up @ np.array([0.1, 0.3, 1.0]))
+    return up if inward >= 0 else -up
 
 
 def mesh_limb(surface: Surface, line: Line, *, up: object = None, stations: int = 17) -> MeshLimb:
@@ -105,7 +113,8 @@ def mesh_limb(surface: Surface, line: Line, *, up: object = None, stations: int 
     check_line(surface, line)
     count = check_whole("stations", stations, least=2, most=48)
     upward = bending_up(line) if up is None else check_up(up)
-    outlines = limb_along(surface, line, up=upward, stations=count)
+    ends = _full_ends(surface, line, upward)
+    outlines = limb_along(surface, line, up=upward, stations=count, ends=ends)
     hand = None
     if line.wrist_share < 1:
         hand = hand_beyond(surface, line, line.wrist_share * (1 - 1e-6))
@@ -126,6 +135,7 @@ def mesh_limb(surface: Surface, line: Line, *, up: object = None, stations: int 
         outlines=_lengthened(outlines, wrist, ahead),
         wrist=wrist,
         length=wrist + ahead,
+        full=(ends[0] * wrist, ends[1] * wrist),
         hand=hand,
         slices=limb_slices(surface, line, SLICES, up=upward),
         skin=skin,
@@ -133,6 +143,16 @@ def mesh_limb(surface: Surface, line: Line, *, up: object = None, stations: int 
         sideways=sideways,
         cautions=(*line.cautions, *_cautions(line, hand, sideways)),
     )
+
+
+def _full_ends(surface: Surface, line: Line, up: Array) -> tuple[float, float]:
+    """Return the shares of a limb between which its sections are not those of a round end."""
+    first, last = ENDS
+    inner = min(line.radius / line.limb_length, 0.4)
+    shares = np.array([first, inner, 1 - inner, last]) * line.wrist_share
+    area = sections_along(surface, line, shares, up).area
+    start = inner if area[0] < TAPERED * area[1] else first
+    return start, 1 - inner if area[3] < TAPERED * area[2] else last
 
 
 def _lengthened(outlines: Along, wrist: float, ahead: float) -> Along:

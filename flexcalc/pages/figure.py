@@ -104,14 +104,18 @@ def _show_limbs() -> None:
     )
 
 
+def add_limb(plan: LimbPlan, name: str) -> None:
+    """Add a limb to the design under a name."""
+    _change(limbs=[*design_now()["limbs"], {**plain(plan), "name": name or plan.name}])
+    tell("success", f"Added {name or plan.name}.")
+
+
 def _add() -> None:
     plan, name = typed_plan(), str(st.session_state["figure_limb"])
     if plan is None:
         tell("error", "The limb typed on the page Limb is refused there: correct it first.")
         return
-    kept = {**plain(plan), "name": name.strip() or plan.name}
-    _change(limbs=[*design_now()["limbs"], kept])
-    tell("success", f"Added {name.strip()}.")
+    add_limb(plan, name.strip())
 
 
 def _show_limb(index: int, kept: Mapping[str, Any]) -> None:
@@ -125,7 +129,8 @@ def _show_limb(index: int, kept: Mapping[str, Any]) -> None:
                 f"{plain_text(str(error))}. Open it on the page Limb: the field is marked there."
             )
         with st.container(horizontal=True, horizontal_alignment="left"):
-            actions = (("Open on the page Limb", _open), ("Copy", _copy), ("Remove", _remove))
+            page = "Limb" if kept.get("mesh") is None else "Own mesh"
+            actions = ((f"Open on the page {page}", _open), ("Copy", _copy), ("Remove", _remove))
             for label, act in actions:
                 st.button(
                     f"{label}: {name}", key=f"figure_{label}_{index}", on_click=act, args=(index,)
@@ -142,6 +147,9 @@ def _words(plan: LimbPlan) -> str:
 def _open(index: int) -> None:
     kept = design_now()["limbs"][index]
     name = kept["name"]
+    if kept.get("mesh") is not None:
+        _open_mesh(kept)
+        return
     try:
         limb_fields().put(form_from_kept(adopted(kept)))
     except (ValueError, StoreError) as error:
@@ -151,6 +159,17 @@ def _open(index: int) -> None:
         tell("info", f"{name} is on the page Limb now, where the field to correct is marked.")
         return
     tell("success", f"{name} is on the page Limb now.")
+
+
+def _open_mesh(kept: Mapping[str, Any]) -> None:
+    from flexcalc.pages.mesh.page import open_mesh
+
+    try:
+        open_mesh(adopted(kept))
+    except (ValueError, StoreError) as error:
+        tell("error", f"{kept['name']} cannot be opened on the page Own mesh: {error}.")
+        return
+    tell("success", f"{kept['name']} is on the page Own mesh now; its file is asked for there.")
 
 
 def _is_refused(kept: Mapping[str, Any]) -> bool:

@@ -135,7 +135,7 @@ def _line_marks(view: View, found: Line, sheet: Sheet) -> list[str]:
     return marks
 
 
-def mesh_pose_drawing(plan: LimbPlan, verdict: Verdict, limb: MeshLimb, depth: float) -> str:
+def mesh_pose_drawing(plan: LimbPlan, verdict: Verdict, limb: MeshLimb) -> str:
     """Return a limb from a mesh in its pose to scale: as set, let go, at rest with its channel.
 
     Parameters
@@ -145,16 +145,13 @@ def mesh_pose_drawing(plan: LimbPlan, verdict: Verdict, limb: MeshLimb, depth: f
     verdict : Verdict
         On it.
     limb : MeshLimb
-        As it was measured.
-    depth : float
-        How deep the channel goes from the root's end. [m]
-
+        As it was measured; the channel is drawn to its wrist.
     Returns
     -------
     str
         An svg element; empty where the limb hangs slack and has no shape.
     """
-    pose = verdict.pose
+    pose, depth = verdict.pose, limb.wrist
     if pose is None:
         return ""
     arc, heights = _profile(limb)
@@ -189,8 +186,8 @@ def thinnest(limb: Limb, measured: MeshLimb, depth: float) -> tuple[float, float
     ``depth`` [m] of the channel; without one it is the distance from the line to the skin.
     """
     slices = measured.slices
-    there = slices.arc_length <= min(depth, measured.wrist)
-    there[0] = True
+    start, end = measured.full
+    there = (slices.arc_length >= start) & (slices.arc_length <= min(depth, end))
     k = int(np.argmin(np.where(there, slices.cover, np.inf)))
     return float(slices.arc_length[k]), float(slices.cover[k]) - limb.channel_diameter / 2
 
@@ -244,7 +241,9 @@ def _cover(shape: Shape, limb: MeshLimb, at: float, cover: float, sheet: Sheet) 
     text = f"cover {cover * 1e3:.1f} mm"
     x, y = stop + 0.9 * sheet.letter * ahead
     x = float(np.clip(x, 4 * sheet.letter, sheet.width - 4 * sheet.letter))
-    return line(start.tolist(), stop.tolist(), 0.4) + words(x, float(y), text, sheet.letter, "middle")
+    return line(start.tolist(), stop.tolist(), 0.4) + words(
+        x, float(y), text, sheet.letter, "middle"
+    )
 
 
 def _sheet(drawn: Points, fan: bool, load: bool) -> Sheet:
