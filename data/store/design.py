@@ -6,6 +6,7 @@ Version 1 held one limb under ``limb``; version 2 holds ``limbs``, a list. Since
 says whether its channel is sized for its wire; in older files it is the one typed.
 Since version 4 a tint may say whose hand lays it on; in older files that was not measured.
 Since version 5 several poses before may each have their time; in older files there is at most one.
+Since version 6 a limb may say which mesh it was measured in; in older files all were typed.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from typing import Any
 from data.rules import Refused, check_kind, check_text, refuse
 from data.store.folder import read_whole
 
-FORMAT, VERSION = "limb and tint design", 5
+FORMAT, VERSION = "limb and tint design", 6
 LARGEST, DEEPEST = 1_000_000, 16
 PARTS = ("name", "limbs", "tint", "note")
 

@@ -316,6 +316,7 @@ def plan_from_form(
     value = reader.values(
         [*_wanted(reader.form, own), *tip, *(f"{k}{row}" for row in rows for k in BEND_KEYS)]
     )
+    outline: Outline | Along
     if own is not None:
         outline, value["length"] = own
     else:

@@ -31,6 +31,7 @@ from flexcalc.pages.mesh.measuring import Measured
 from flexcalc.verdict.plan import LimbPlan, limb_plan_from
 from flexcalc.verdict.verdict import Verdict
 
+MORE = ("presses", "pause", "before", "before_time", "inserted", "temperature")
 KEPT = "mesh_kept"
 """Where the session keeps the limb of a design that was opened here."""
 
@@ -191,11 +192,13 @@ def ask_rest(
     for key in () if metal == NO_WIRE else ("wire", "strands"):
         _ask(fields, key, first)
     st.markdown("##### Pose and load")
-    for key in ("direction", "payload", "hold", "temperature"):
+    for key in ("direction", "payload", "hold"):
         _ask(fields, key, first)
     by = fields.choice("bent", BENT)
-    for key in ("lever", "places", "presses") if by == BENT[0] else ("lever", "presses"):
-        _ask(fields, key, first)
+    hand = ("lever", "places") if by == BENT[0] else ("lever",)
+    with st.expander("More about how it is bent, and the pose before"):
+        for key in (*hand, *MORE):
+            _ask(fields, key, first)
     st.markdown("Bends, from the root on; a positive angle curls up. Empty rows are no bend.")
     for row in range(1, BEND_ROWS + 1):
         for column, key in zip(st.columns(3), BEND_KEYS, strict=True):
