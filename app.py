@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from data.page.steps import Step
+    from flexcalc.paper.tints import TintSheet
 
 SETTINGS: dict[str, Any] = {
     "server.address": "127.0.0.1",
@@ -55,7 +56,6 @@ def show_pages() -> None:
     show_store_state()
     pages = {
         "Limb": st.Page(guarded(_show_limb), title="Limb", url_path="limb"),
-        "Own mesh": st.Page(guarded(_show_mesh), title="Own mesh", url_path="mesh"),
         "Tint": st.Page(guarded(_show_tint), title="Tint", url_path="tint"),
         "Figure": st.Page(guarded(_show_figure), title="Figure", url_path="figure"),
         "Bench": st.Page(guarded(_show_bench), title="Bench", url_path="bench"),
@@ -92,12 +92,6 @@ def _show_limb() -> None:
     show_limb_page()
 
 
-def _show_mesh() -> None:
-    from flexcalc.pages.mesh.page import show_mesh_page
-
-    show_mesh_page()
-
-
 def _show_tint() -> None:
     from flexcalc.pages.limb import typed_surface_area
     from tinting.pages.tint import show_tint_page
@@ -118,11 +112,20 @@ def _show_swatches() -> None:
 
 
 def _show_figure() -> None:
-    from flexcalc.pages.figure import TintPart, show_figure_page
+    from flexcalc.pages.figure.page import show_figure_page
+    from flexcalc.pages.figure.tint import TintPart
     from tinting.pages.tint import fill_tint, typed_tint
-    from tinting.paper.report import tint_parts, tint_words
+    from tinting.paper.report import tint_words
 
-    show_figure_page(TintPart(typed=typed_tint, words=tint_words, fill=fill_tint, parts=tint_parts))
+    sheet = _tint_sheet()
+    show_figure_page(TintPart(typed=typed_tint, words=tint_words, fill=fill_tint, sheet=sheet))
+
+
+def _tint_sheet() -> TintSheet:
+    from flexcalc.paper.tints import TintSheet
+    from tinting.paper.report import tint_for_area, tint_parts, tint_volumes
+
+    return TintSheet(for_area=tint_for_area, volumes=tint_volumes, parts=tint_parts)
 
 
 def check_design(path: str) -> None:
@@ -146,11 +149,10 @@ def write_sheet(path: str, out: str) -> None:
     from data.store.design import read_design_file
     from data.store.folder import write_whole
     from flexcalc.paper.report import figure_parts
-    from tinting.paper.report import tint_parts
 
     design = read_design_file(Path(path))
     render = sheet_text if out.endswith(".txt") else sheet_html
-    write_whole(Path(out), render(design["name"], figure_parts(design, tint_parts)))
+    write_whole(Path(out), render(design["name"], figure_parts(design, _tint_sheet())))
     print(f"Wrote {shown(out)}")
 
 

@@ -13,7 +13,7 @@ ORDER = {
     "data": ["rules", "plain", "store", "page", "sheet", "serve", "__init__"],
     "flexcalc": [
         "limb", "section", "wire", "rod", "joints", "pose", "build", "spread", "bench", "verdict",
-        "compare", "mesh", "paper", "forms", "__init__", "pages",
+        "compare", "figure", "mesh", "paper", "forms", "__init__", "pages",
     ],
     "tinting": [
         "colour", "skin", "mix", "photo", "log", "learn", "recipe", "paper", "forms", "__init__",

@@ -6,7 +6,9 @@ Version 1 held one limb under ``limb``; version 2 holds ``limbs``, a list. Since
 says whether its channel is sized for its wire; in older files it is the one typed.
 Since version 4 a tint may say whose hand lays it on; in older files that was not measured.
 Since version 5 several poses before may each have their time; in older files there is at most one.
-Since version 6 a limb may say which mesh it was measured in; in older files all were typed.
+Since version 6 ``places`` says where each limb is on the figure, ``tints`` holds a tint of its own
+for a limb (or null), ``body`` what carries the limbs, ``logbook`` what happened to them; older
+files have none.
 """
 
 from __future__ import annotations
@@ -21,11 +23,12 @@ from data.store.folder import read_whole
 
 FORMAT, VERSION = "limb and tint design", 6
 LARGEST, DEEPEST = 1_000_000, 16
-PARTS = ("name", "limbs", "tint", "note")
+PARTS = ("name", "limbs", "tint", "note", "places", "tints", "body", "logbook")
+MOST_EVENTS = 2000
 
 
 def design_text(parts: Mapping[str, Any]) -> str:
-    """Return the text of a design file from its parts (name, limbs, tint, note)."""
+    """Return the text of a design file from its parts, see `read_design`."""
     check_kind("design", parts, Mapping, "a mapping of parts")
     _check_keys("design", parts, PARTS)
     _check_texts({"name": "", "note": "", **parts})
@@ -37,7 +40,10 @@ def design_text(parts: Mapping[str, Any]) -> str:
 
 
 def read_design(text: str | bytes) -> dict[str, Any]:
-    """Return the parts of a design file: ``name``, ``limbs`` (a list), ``tint`` and ``note``.
+    """Return the parts of a design file.
+
+    ``name``, ``note``, ``limbs`` (a list), ``tint`` (a mapping or None), ``places`` and ``tints``
+    (each empty or one per limb), ``body`` (a mapping or None) and ``logbook`` (a list).
 
     Parameters
     ----------
@@ -62,7 +68,7 @@ def read_design(text: str | bytes) -> dict[str, Any]:
     if version == 1:
         parts = _from_version_1(parts)
     _check_keys("design", parts, PARTS)
-    whole = {"name": "design", "limbs": [], "tint": None, "note": "", **parts}
+    whole = {**empty_design("design"), **parts}
     _check_parts(whole)
     return whole
 
@@ -70,6 +76,12 @@ def read_design(text: str | bytes) -> dict[str, Any]:
 def read_design_file(path: Path) -> dict[str, Any]:
     """Return the parts of the design in a file; OSError where it cannot be read."""
     return read_design(read_whole("design file", path, LARGEST))
+
+
+def empty_design(name: str) -> dict[str, Any]:
+    """Return the parts of a design that holds nothing yet."""
+    lists: dict[str, Any] = {"limbs": [], "places": [], "tints": [], "logbook": []}
+    return {"name": name, "note": "", "tint": None, "body": None, **lists}
 
 
 def _from_version_1(parts: dict[str, Any]) -> dict[str, Any]:
@@ -81,8 +93,24 @@ def _check_parts(parts: Mapping[str, Any]) -> None:
     _check_texts(parts)
     if not isinstance(parts["limbs"], list) or len(parts["limbs"]) > 30:
         raise refuse("design limbs", "a list of at most 30 limbs", type(parts["limbs"]).__name__)
-    if parts["tint"] is not None and not isinstance(parts["tint"], dict):
-        raise refuse("design tint", "a mapping or null", type(parts["tint"]).__name__)
+    for name in ("tint", "body"):
+        if parts[name] is not None and not isinstance(parts[name], dict):
+            raise refuse(f"design {name}", "a mapping or null", type(parts[name]).__name__)
+    count = len(parts["limbs"])
+    for name in ("places", "tints"):
+        if not isinstance(parts[name], list) or len(parts[name]) not in (0, count):
+            raise refuse(f"design {name}", "a list, empty or one per limb", parts[name])
+    _check_mappings("design places", parts["places"])
+    _check_mappings("design tints", [tint for tint in parts["tints"] if tint is not None])
+    if not isinstance(parts["logbook"], list) or len(parts["logbook"]) > MOST_EVENTS:
+        raise refuse("design logbook", f"a list of at most {MOST_EVENTS} events", "another")
+    _check_mappings("design logbook", parts["logbook"])
+
+
+def _check_mappings(name: str, things: list[Any]) -> None:
+    for thing in things:
+        if not isinstance(thing, dict):
+            raise refuse(name, "a list of mappings", type(thing).__name__)
 
 
 def _check_texts(parts: Mapping[str, Any]) -> None:

@@ -87,8 +87,14 @@ def _measuring_step() -> Step:
 
 def figure_step() -> Step:
     """Return how the design stands that gathers limbs and tint."""
-    design = st.session_state.get("figure_design", {})
-    names = [str(limb["name"]) for limb in design.get("limbs", [])]
+    from data.store.folder import StoreError
+    from flexcalc.figure.changes import limb_names
+    from flexcalc.pages.figure.state import design_now
+
+    try:
+        names = limb_names(design_now())
+    except (ValueError, StoreError):
+        names = []  # the page Figure says why
     standing = (
         "Gather limbs and tint in one design: a file that anyone can open, and a sheet that a "
         "stranger can build from."
@@ -110,8 +116,6 @@ def _show_step(number: int, step: Step, pages: Mapping[str, Page]) -> None:
     st.markdown(f"##### {number}. {step.title}{' ✓ done' if step.done else ''}")
     st.markdown(plain_text(step.standing))
     st.page_link(pages[step.page], label=step.page, icon=ARROW)
-    if step.page == "Limb" and "Own mesh" in pages:
-        st.page_link(pages["Own mesh"], label="Own mesh, for a limb drawn already", icon=ARROW)
 
 
 def _show_limb(pages: Mapping[str, Page]) -> None:

@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from data.rules import check_kind
 from data.sheet import Alert, Block, Drawing, Grid, Listing, Part, Words
 from flexcalc.build.corner import corner_piece
 from flexcalc.compare.wires import WireTable
+from flexcalc.figure.figure import figure_from
 from flexcalc.limb.gauge import show_length
 from flexcalc.limb.inputs import Bend
 from flexcalc.paper.answers import compared, likely_poses, side_view, verdict_on
 from flexcalc.paper.making import assembling, buying, printing
+from flexcalc.paper.shopping import shopping
+from flexcalc.paper.tints import TintSheet, figure_tints
 from flexcalc.spread.sample import PoseSample
 from flexcalc.verdict.overbend import in_the_hand, over_bends_of, over_bent
 from flexcalc.verdict.plan import LimbPlan, limb_plan_from
@@ -55,12 +58,10 @@ def limb_parts(plan: LimbPlan, substitutes: Sequence[str] = ()) -> tuple[Part, .
     return tuple(Part(title=f"{plan.name}: {title}", blocks=blocks) for title, blocks in made)
 
 
-def figure_parts(
-    design: Mapping[str, Any], tint_parts: Callable[[Mapping[str, Any]], Sequence[Part]]
-) -> list[Part]:
+def figure_parts(design: Mapping[str, Any], sheet: TintSheet) -> list[Part]:
     """Return the build sheet of a whole design, see `data.store.design.read_design`.
 
-    ``tint_parts`` makes the parts of its tint, which this package does not read.
+    ``sheet`` makes the parts of its tints, which this package does not read.
 
     Raises
     ------
@@ -70,11 +71,14 @@ def figure_parts(
     parts: list[Part] = []
     if design["note"]:
         parts.append(Part(title="Note", blocks=(Words(text=design["note"]),)))
-    for kept in design["limbs"]:
-        plan = limb_plan_from(kept)
-        parts += limb_parts(plan, substitutes_for(plan))
-    if design["tint"]:
-        parts += tint_parts(design["tint"])
+    figure = figure_from(design)
+    bought = shopping(figure, design, sheet)
+    if bought.rows:
+        parts.append(Part(title="What to get", blocks=(bought,)))
+    for one in figure.limbs:
+        parts += limb_parts(one.plan, substitutes_for(one.plan))
+    for tint in figure_tints(figure, design, sheet):
+        parts += sheet.parts(tint.kept)
     return parts
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from data.rules import Caution, check_kind, check_number, refuse
@@ -11,9 +13,9 @@ from tinting.colour.difference import match_words
 from tinting.colour.grid import check_array
 from tinting.colour.spectrum import hex_from_lab
 from tinting.mix.appearance import look, under_lights
-from tinting.mix.batch import COVERAGE, LOSS_FACTOR
+from tinting.mix.batch import COVERAGE, LOSS_FACTOR, volume_for_area
 from tinting.mix.instructions import Mixing, millilitres, mixing
-from tinting.mix.plan import TintPlan, tint_plan_from
+from tinting.mix.plan import TintPlan, plain, tint_plan_from
 
 LIFE = (
     "Expect fading in light, often blue-wool grade 3 to 5 (common practice): keep out of the sun, "
@@ -64,6 +66,26 @@ def tint_parts(kept: Mapping[str, Any]) -> tuple[Part, ...]:
     return tuple(
         Part(title=f"{name}: {part.title}", blocks=part.blocks) for part in plan_parts(plan)
     )
+
+
+def tint_for_area(kept: Mapping[str, Any], area: float) -> dict[str, Any]:
+    """Return a design's tint for a surface [m2], its batch in whole mL where it was too small."""
+    plan = tint_plan_from(kept)
+    batch = plan.batch_volume
+    if plan.coats:
+        batch = max(batch, math.ceil(volume_for_area(area, plan.coats) * 1e6 - 1e-9) / 1e6)
+    return plain(replace(plan, area=area, batch_volume=batch))
+
+
+def tint_volumes(kept: Mapping[str, Any]) -> dict[str, float]:
+    """Return what a design's tint takes of each liquid by name [m3], alcohol last.
+
+    A dye counted out of a dilution is named with it.
+    """
+    volumes: dict[str, float] = {}
+    for line in mixing(tint_plan_from(kept)).lines:
+        volumes[line.name] = volumes.get(line.name, 0.0) + line.volume
+    return volumes
 
 
 def tint_words(kept: Mapping[str, Any]) -> str:

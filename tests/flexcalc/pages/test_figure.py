@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from data.store.design import design_text, read_design
+from data.store.entries import save_entry
+from data.store.figures import list_figures, read_figure
+from flexcalc.figure.changes import limb_names
 from flexcalc.forms.limb_form import PRESETS, plan_from_form
 from flexcalc.verdict.plan import plain
 from tests.pages import opened_page, words_of
@@ -20,25 +24,35 @@ APP = str(Path(__file__).parents[3] / "app.py")
 def figure_page() -> None:
     """The page alone, with a stand-in for the tint."""
     from data.sheet import Part, Words
-    from flexcalc.pages.figure import TintPart, show_figure_page
+    from flexcalc.pages.figure.page import show_figure_page
+    from flexcalc.pages.figure.tint import TintPart
+    from flexcalc.paper.tints import TintSheet
 
     show_figure_page(
         TintPart(
             typed=lambda: {"green": 1},
             words=lambda kept: f"tint of {sorted(kept)}",
             fill=lambda kept: None,
-            parts=lambda kept: [Part(title="Tint", blocks=(Words(text="dye"),))],
+            sheet=TintSheet(
+                for_area=lambda kept, area: {**kept, "area": area},
+                volumes=lambda kept: {"green dye": 1e-6},
+                parts=lambda kept: [Part(title="Tint", blocks=(Words(text="dye"),))],
+            ),
         )
     )
 
 
-def opened() -> AppTest:
-    return opened_page(figure_page)
+def opened(**link: str) -> AppTest:
+    return opened_page(figure_page, **link)
+
+
+def design_of(page: AppTest) -> dict[str, Any]:
+    """The figure as its file in the folder holds it."""
+    return read_figure(page.session_state["figure_key"])
 
 
 def names(page: AppTest) -> list[str]:
-    design = page.session_state["figure_design"]
-    return [limb["name"] for limb in design["limbs"]]
+    return limb_names(design_of(page))
 
 
 def add(page: AppTest, name: str) -> AppTest:
@@ -56,9 +70,9 @@ def test_an_empty_figure_says_what_to_do_next() -> None:
 def test_limbs_are_added_copied_removed_and_brought_back() -> None:
     page = add(add(opened(), "Neck"), "Left leg")
     assert names(page) == ["Neck", "Left leg"]
-    page.button(key="figure_Copy_0").click().run()
+    page.button(key="figure_Copy_Neck").click().run()
     assert names(page) == ["Neck", "Neck copy", "Left leg"]
-    page.button(key="figure_Remove_2").click().run()
+    page.button(key="figure_Remove_Left leg").click().run()
     assert names(page) == ["Neck", "Neck copy"]
     page.button(key="figure_undo_button").click().run()
     assert names(page) == ["Neck", "Neck copy", "Left leg"]
@@ -69,34 +83,106 @@ def test_limbs_are_added_copied_removed_and_brought_back() -> None:
 def test_the_tint_is_taken_and_removed() -> None:
     page = opened()
     page.button(key="figure_take_tint").click().run()
-    assert page.session_state["figure_design"]["tint"] == {"green": 1}
+    assert design_of(page)["tint"] == {"green": 1}
     assert any("tint of" in str(text.value) for text in page.markdown)
     page.button(key="figure_remove_tint").click().run()
-    assert page.session_state["figure_design"]["tint"] is None
+    assert design_of(page)["tint"] is None
 
 
 def test_the_name_and_note_are_kept() -> None:
     page = add(opened(), "Neck")
     page.text_input(key="figure_name").set_value("Marsh heron").run()
     page.text_area(key="figure_note").set_value("Mind the beak.").run()
-    design = page.session_state["figure_design"]
+    design = design_of(page)
     assert (design["name"], design["note"]) == ("Marsh heron", "Mind the beak.")
     assert read_design(design_text(design))["name"] == "Marsh heron"
     page.button(key="figure_undo_button").click().run()
-    assert page.session_state["figure_design"]["note"] == ""
+    assert design_of(page)["note"] == ""
     assert page.text_area(key="figure_note").value == ""
 
 
-def test_a_file_is_opened_and_undone() -> None:
-    page = add(opened(), "Old neck")
-    limbs = [plain(plan_from_form(PRESETS["Tail"], "Tail"))]
-    text = design_text({"name": "Newt", "limbs": limbs})
+def with_file(page: AppTest, text: str) -> AppTest:
     page.file_uploader(key="figure_file").upload("newt.json", text.encode(), "application/json")
     page.run()
     assert not page.exception
+    return page
+
+
+def test_a_file_is_opened_beside_the_figure_that_was_open() -> None:
+    page = add(opened(), "Old neck")
+    limbs = [plain(plan_from_form(PRESETS["Tail"], "Tail"))]
+    text = design_text({"name": "Newt", "limbs": limbs, "note": "Mind the tail."})
+    before = page.session_state["figure_key"]
+    with_file(page, text)
     assert names(page) == ["Tail"]
-    page.button(key="figure_undo_button").click().run()
+    assert page.text_input(key="figure_name").value == "Newt"
+    assert page.text_area(key="figure_note").value == "Mind the tail."
+    assert limb_names(read_figure(before)) == ["Old neck"]
+    page.selectbox(key="figure_kept").set_value(before).run()
+    page.button(key="figure_open_kept").click().run()
     assert names(page) == ["Old neck"]
+    assert page.text_input(key="figure_name").value == "My figure"
+
+
+def test_the_same_file_opened_again_is_the_same_figure() -> None:
+    limbs = [plain(plan_from_form(PRESETS["Tail"], name)) for name in ("Tail", "Tail")]
+    text = design_text({"name": "Newt", "limbs": limbs})
+    first = with_file(opened(), text)
+    assert names(first) == ["Tail", "Tail 2"]
+    second = with_file(opened(), text)
+    assert first.session_state["figure_key"] == second.session_state["figure_key"]
+    assert len(list_figures()) == 1
+
+
+def test_nothing_is_lost_by_a_reload() -> None:
+    page = add(opened(), "Neck")
+    page.text_input(key="figure_name").set_value("Marsh heron").run()
+    page.text_area(key="figure_note").set_value("Mind the beak.").run()
+    key = page.session_state["figure_key"]
+    for again in (opened(figure=key), opened()):
+        assert names(again) == ["Neck"]
+        assert again.text_input(key="figure_name").value == "Marsh heron"
+        assert again.text_area(key="figure_note").value == "Mind the beak."
+
+
+def test_a_limb_of_the_same_name_is_renewed_where_it_is() -> None:
+    page = add(add(opened(), "Neck"), "Leg")
+    page.text_input(key="figure_place_Neck_up").set_value("80").run()
+    page.session_state["limb_length"] = "150"
+    add(page, "Neck")
+    design = design_of(page)
+    assert limb_names(design) == ["Neck", "Leg"]
+    assert design["limbs"][0]["limb"]["length"] == 0.15
+    assert design["places"][0]["at"][1] == pytest.approx(0.08)
+    add(page, "Neck")
+    assert "already so" in words_of(page)
+
+
+def test_a_place_typed_in_inches_stays_as_typed_and_a_bad_one_is_said() -> None:
+    page = add(opened(), "Neck")
+    page.text_input(key="figure_place_Neck_up").set_value("1/4 in").run()
+    assert design_of(page)["places"][0]["at"][1] == pytest.approx(0.00635)
+    assert page.text_input(key="figure_place_Neck_up").value == "1/4 in"
+    page.text_input(key="figure_place_Neck_left").set_value("9o").run()
+    assert "must be" in words_of(page)
+    assert page.text_input(key="figure_place_Neck_left").value == "9o"
+    page.button(key="figure_undo_button").click().run()
+    assert page.text_input(key="figure_place_Neck_up").value == "0"
+
+
+def test_a_pair_with_feet_and_a_body_stands() -> None:
+    page = add(opened(), "Neck")
+    for key, text in (("up", "200"), ("left", "30"), ("foot_length", "400"), ("foot_width", "30")):
+        page.session_state[f"figure_place_Neck_{key}"] = text
+    page.toggle(key="figure_place_Neck_twin").set_value(True).run()
+    page.text_input(key="figure_body_mass").set_value("300").run()
+    page.text_input(key="figure_body_up").set_value("200").run()
+    assert design_of(page)["places"][0]["twin"] is True
+    assert design_of(page)["places"][0]["foot"] == [0.4, 0.03]
+    assert design_of(page)["body"]["mass"] == 0.3
+    words = words_of(page)
+    assert "what its feet span" in words
+    assert "2 of 190 mm" in words  # the wires of the pair, cut for their end bends
 
 
 def test_a_limb_out_of_range_opens_with_its_field_marked() -> None:
@@ -109,7 +195,7 @@ def test_a_limb_out_of_range_opens_with_its_field_marked() -> None:
     assert names(page) == ["Long tail"]
     assert page.error and "limb length must be" in words_of(page)
     assert page.get("download_button")[1].proto.disabled  # no sheet of what cannot be built
-    page.button(key="figure_Open on the page Limb_0").click().run()
+    page.button(key="figure_Open on the page Limb_Long tail").click().run()
     assert page.session_state["limb_length"] == "3000"
     limb = opened_page(limb_page, "limb_", length="3000")
     assert any("limb length must be" in str(error.value) for error in limb.error)
@@ -133,19 +219,41 @@ def test_a_bad_file_is_refused_and_nothing_is_lost(content: bytes) -> None:
     assert names(page) == ["Neck"]
 
 
-def test_a_design_is_kept_in_the_folder_opened_and_removed() -> None:
+def test_a_figure_is_removed_and_brought_back() -> None:
     page = add(opened(), "Neck")
-    page.text_input(key="figure_name").set_value("Marsh heron").run()
-    page.button(key="figure_keep").click().run()
-    assert page.selectbox(key="figure_kept").options == ["Marsh heron"]
-    page.button(key="figure_Remove_0").click().run()
+    page.button(key="figure_new").click().run()
     assert names(page) == []
-    page.button(key="figure_open_kept").click().run()
-    assert names(page) == ["Neck"]
     page.button(key="figure_remove_kept").click().run()
-    assert not page.exception
-    assert "figure_kept" not in [box.key for box in page.selectbox]
+    assert [one.name for one in list_figures()] == ["My figure"]
     assert names(page) == ["Neck"]
+    page.button(key="figure_restore").click().run()
+    assert names(page) == [] and len(list_figures()) == 2
+
+
+def test_a_design_of_an_earlier_edition_is_still_there() -> None:
+    limbs = [plain(plan_from_form(PRESETS["Tail"], "Tail"))]
+    save_entry("design", "Newt", {"text": design_text({"name": "Newt", "limbs": limbs})})
+    page = opened()
+    page.button(key="figure_open_before").click().run()
+    assert names(page) == ["Tail"]
+
+
+def test_a_limb_has_a_tint_of_its_own_and_the_figure_one_for_the_others() -> None:
+    page = add(add(opened(), "Neck"), "Leg")
+    page.button(key="figure_own_tint_Leg").click().run()
+    assert design_of(page)["tints"] == [None, {"green": 1}]
+    page.button(key="figure_take_tint").click().run()
+    assert any("For Neck" in str(text.value) for text in page.markdown)
+    page.button(key="figure_no_tint_Leg").click().run()
+    assert design_of(page)["tints"] == [None, None]
+
+
+def test_a_folder_that_refuses_is_said_and_the_figure_held(own_folder: Path) -> None:
+    (own_folder / "figures").write_text("a file where the folder should be")
+    page = opened()
+    page.button(key="figure_add").click().run()
+    assert any("Held in this tab only" in str(error.value) for error in page.error)
+    assert any("Neck" in str(text.value) for text in page.markdown)
 
 
 def test_names_that_look_like_markup_stay_names() -> None:

@@ -15,7 +15,9 @@ from data.store.design import design_text
 from flexcalc.forms.limb_form import PRESETS, plan_from_form
 from flexcalc.paper.answers import compared
 from flexcalc.paper.report import figure_parts, limb_lines, limb_parts, substitutes_for
-from flexcalc.verdict.plan import plain
+from flexcalc.paper.tints import TintSheet
+from flexcalc.section.section import surface_area
+from flexcalc.verdict.plan import limb_plan_from, plain
 
 APP = Path(__file__).parents[3] / "app.py"
 VOID = {"meta", "br", "path", "line", "circle", "polygon", "polyline", "rect", "ellipse"}
@@ -94,10 +96,18 @@ def test_a_design_is_gathered_in_order() -> None:
     limbs = [plain(plan_from_form({}, name)) for name in ("Neck", "Left leg")]
     design = {"name": "Heron", "limbs": limbs, "tint": {"any": 1}, "note": "Mind the beak."}
     seen = []
-    parts = figure_parts(design, lambda tint: seen.append(tint) or [Part(title="Tint", blocks=())])
+    sheet = TintSheet(
+        for_area=lambda kept, area: {**kept, "area": area},
+        volumes=lambda kept: {"green dye": 2e-6},
+        parts=lambda kept: seen.append(kept) or [Part(title="Tint", blocks=())],
+    )
+    parts = figure_parts(design, sheet)
     titles = [part.title for part in parts]
-    assert titles[0] == "Note" and titles[1].startswith("Neck") and titles[-1] == "Tint"
-    assert seen == [{"any": 1}]
+    assert titles[:2] == ["Note", "What to get"] and titles[-1] == "Tint"
+    area = sum(surface_area(limb_plan_from(limb).limb) for limb in limbs)
+    assert seen == [{"any": 1, "area": pytest.approx(area)}]
+    text = sheet_text("Heron", parts)
+    assert "2 of 190 mm" in text and "green dye" in text
 
 
 def test_lines_say_the_verdict_and_every_check() -> None:

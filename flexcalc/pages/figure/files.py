@@ -1,0 +1,220 @@
+"""The figures in the maker's folder, and files of them: saved, opened, and the sheet to print."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from datetime import datetime
+from functools import partial
+
+import streamlit as st
+
+from data.page.show import file_stem, plain_text
+from data.sheet import Part, sheet_html, sheet_text
+from data.store.design import design_text, empty_design, read_design
+from data.store.entries import load_entries
+from data.store.figures import (
+    KeptFigure,
+    change_figure,
+    list_figures,
+    new_key,
+    read_figure,
+    remove_figure,
+    restore_figure,
+)
+from data.store.folder import StoreError
+from flexcalc.figure.changes import with_distinct_names
+from flexcalc.figure.figure import body_from, place_from
+from flexcalc.forms.texts import can_be_opened
+from flexcalc.pages.figure.limbs import refused_limb
+from flexcalc.pages.figure.state import Design, figure_key, open_figure, tell
+from flexcalc.paper.report import figure_parts
+from flexcalc.paper.tints import TintSheet
+from flexcalc.verdict.plan import limb_plan_from
+
+KEPT_BEFORE = "design"
+"""What designs are called that an earlier edition kept in the store of materials."""
+
+
+def show_files(design: Design, sheet: TintSheet) -> None:
+    """Offer the design and its sheet as files, and open another one."""
+    st.subheader("Files")
+    stem = file_stem(design["name"], "figure")
+    with st.container(horizontal=True, horizontal_alignment="left"):
+        st.download_button(
+            "Save the design",
+            design_text(design),
+            file_name=f"{stem}.json",
+            mime="application/json",
+            key="figure_save",
+            on_click="ignore",
+        )
+        refused = [str(limb.get("name", "")) for limb in design["limbs"] if refused_limb(limb)]
+        ready = bool(design["limbs"] or design["tint"]) and not refused
+        for label, end, mime, render in (
+            ("Build sheet to print", "html", "text/html", sheet_html),
+            ("Build sheet as text", "txt", "text/plain", sheet_text),
+        ):
+            st.download_button(
+                label,
+                partial(_rendered, render, design, sheet),
+                file_name=f"{stem}.{end}",
+                mime=mime,
+                key=f"figure_sheet_{end}",
+                on_click="ignore",
+                disabled=not ready,
+            )
+    if refused:
+        st.info(f"No sheet until it is corrected: {plain_text(', '.join(refused))}.")
+    _ask_file()
+    _show_folder()
+
+
+def _rendered(render: Callable[[str, Sequence[Part]], str], design: Design, tint: TintSheet) -> str:
+    return render(design["name"], figure_parts(design, tint))
+
+
+def _ask_file() -> None:
+    uploaded = st.file_uploader(
+        "Open a design file", type=["json"], key="figure_file", max_upload_size=1
+    )
+    if uploaded is None:
+        st.session_state.pop("figure_opened", None)
+        return
+    if st.session_state.get("figure_opened") == uploaded.file_id:
+        return
+    st.session_state["figure_opened"] = uploaded.file_id
+    try:
+        design = read_design(uploaded.getvalue())
+        _take(design)
+    except (ValueError, StoreError) as error:
+        st.error(f"This file is not opened, and nothing is lost: {plain_text(str(error))}")
+        return
+    tell("success", f"Opened {design['name']}.")
+    st.rerun()
+
+
+def _take(design: Design) -> None:
+    """Keep a design as a figure of the folder and open it; one that is there already is opened.
+
+    ValueError for one that is refused.
+    """
+    for kept in design["limbs"]:
+        if not can_be_opened(kept):
+            limb_plan_from(kept)
+    for place in design["places"]:
+        place_from(place)
+    if design["body"]:
+        body_from(design["body"])
+    made = with_distinct_names(design)
+    for one in list_figures():
+        if not one.damage and read_figure(one.key) == made:
+            open_figure(one.key)
+            return
+    key = new_key()
+    change_figure(key, lambda _: made)
+    open_figure(key)
+
+
+def _show_folder() -> None:
+    st.subheader("My figures")
+    try:
+        here, removed = list_figures(), list_figures(removed=True)
+        before = load_entries(KEPT_BEFORE)
+    except StoreError as error:
+        st.error(f"The figures in your folder cannot be read: {error}")
+        return
+    st.markdown(
+        "Every change is kept in your folder at once; a reload or a crash loses nothing. Each "
+        "figure below is as you left it."
+    )
+    with st.container(horizontal=True, horizontal_alignment="left"):
+        st.button("Begin another figure", key="figure_new", on_click=_begin)
+    names = _labels(here)
+    if names:
+        _ask_kept(names)
+    gone = _labels(removed)
+    if gone:
+        with st.expander(f"Removed figures ({len(gone)})"):
+            st.selectbox("Removed", list(gone), format_func=gone.__getitem__, key="figure_removed")
+            st.button("Bring it back", key="figure_restore", on_click=_restore)
+    if before:
+        with st.expander(f"Designs kept by an earlier edition ({len(before)})"):
+            st.selectbox("Kept before", sorted(before), key="figure_kept_before")
+            st.button("Open it as a figure", key="figure_open_before", on_click=_open_before)
+
+
+def _ask_kept(names: dict[str, str]) -> None:
+    if st.session_state.get("figure_kept") not in names:
+        open_one = figure_key()
+        st.session_state["figure_kept"] = open_one if open_one in names else next(iter(names))
+    st.selectbox(
+        "Figures in my folder", list(names), format_func=names.__getitem__, key="figure_kept"
+    )
+    with st.container(horizontal=True, horizontal_alignment="left"):
+        st.button("Open it", key="figure_open_kept", on_click=_open_kept)
+        st.button("Remove it from my folder", key="figure_remove_kept", on_click=_remove_kept)
+
+
+def _labels(figures: Sequence[KeptFigure]) -> dict[str, str]:
+    """Return what each figure is called in a list, by key; no two alike."""
+    labels: dict[str, str] = {}
+    for one in figures:
+        when = datetime.fromtimestamp(one.changed).strftime("%Y-%m-%d %H:%M")
+        label = f"{one.name} ({'cannot be read, ' if one.damage else ''}{when})"
+        labels[one.key] = f"{label} {one.key}" if label in labels.values() else label
+    return labels
+
+
+def _begin() -> None:
+    key = new_key()
+    try:
+        change_figure(key, lambda _: empty_design("My figure"))
+    except StoreError as error:
+        tell("error", f"Not begun: {error}")
+        return
+    open_figure(key)
+
+
+def _open_kept() -> None:
+    key = str(st.session_state["figure_kept"])
+    try:
+        name = read_figure(key)["name"]
+    except (ValueError, StoreError) as error:
+        tell("error", f"Not opened, and nothing is lost: {error}")
+        return
+    open_figure(key)
+    tell("success", f"Opened {name}.")
+
+
+def _remove_kept() -> None:
+    key = str(st.session_state["figure_kept"])
+    try:
+        remove_figure(key)
+        if key == figure_key():
+            left = [one.key for one in list_figures() if not one.damage]
+            open_figure(left[0] if left else new_key())
+    except (ValueError, StoreError) as error:
+        tell("error", f"Not removed: {error}")
+        return
+    tell("success", "Removed from your folder; it can be brought back below.")
+
+
+def _restore() -> None:
+    key = str(st.session_state["figure_removed"])
+    try:
+        restore_figure(key)
+    except (ValueError, StoreError) as error:
+        tell("error", f"Not brought back: {error}")
+        return
+    open_figure(key)
+    tell("success", "Brought back.")
+
+
+def _open_before() -> None:
+    name = str(st.session_state["figure_kept_before"])
+    try:
+        _take(read_design(str(load_entries(KEPT_BEFORE)[name]["text"])))
+    except (ValueError, KeyError, StoreError) as error:
+        tell("error", f"Not opened, and nothing is lost: {error}")
+        return
+    tell("success", f"Opened {name}.")

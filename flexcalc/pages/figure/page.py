@@ -1,0 +1,68 @@
+"""The figure page: ask for names, show limbs, the whole, tint and files."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from data.page.history import show_said
+from data.page.show import plain_text
+from data.store.folder import StoreError
+from flexcalc.pages.figure.files import show_files
+from flexcalc.pages.figure.limbs import show_limbs
+from flexcalc.pages.figure.state import (
+    HISTORY,
+    Design,
+    change,
+    design_now,
+    figure_key,
+    open_figure,
+    show_known,
+    tell,
+)
+from flexcalc.pages.figure.tint import TintPart, show_tint
+from flexcalc.pages.figure.whole import show_whole
+
+NAMES = ("name", "note")
+
+
+def show_figure_page(tint: TintPart) -> None:
+    """Show the page on which a figure's limbs and tint are kept together."""
+    st.title("The whole figure")
+    st.markdown(
+        "Gather the limbs of one figure and its tint, see whether it stands, and print the sheet a "
+        "stranger can build from. It is kept in your folder by itself, and as a file that anyone "
+        "can open."
+    )
+    show_said("figure_")
+    try:
+        design = design_now()
+    except (ValueError, StoreError) as error:
+        from data.store.figures import new_key
+
+        st.error(f"This figure cannot be read, its file is left as it is: {plain_text(str(error))}")
+        st.button("Begin another figure", on_click=open_figure, args=(new_key(),))
+        return
+    if st.query_params.get("figure") != figure_key():
+        st.query_params["figure"] = figure_key()
+    _ask_names(design)
+    show_limbs(design, tint)
+    show_whole(design, tint.sheet)
+    show_tint(design, tint)
+    show_files(design, tint.sheet)
+
+
+def _ask_names(design: Design) -> None:
+    known = {key: design[key] for key in NAMES}
+    show_known("figure_", known, lambda typed: typed == known)
+    st.text_input("Name of the figure", key="figure_name", max_chars=80, on_change=_name)
+    st.text_area("Note for the builder", key="figure_note", max_chars=4000, on_change=_name)
+    with st.container(horizontal=True, horizontal_alignment="left"):
+        HISTORY.buttons()
+
+
+def _name() -> None:
+    typed = {key: str(st.session_state[f"figure_{key}"]) for key in NAMES}
+    if not typed["name"].strip():
+        tell("error", "The figure wants a name.")
+        return
+    change(lambda now: {**now, **typed})

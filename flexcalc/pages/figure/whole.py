@@ -1,0 +1,89 @@
+"""The whole figure: its picture, whether it stands, and what it takes together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import streamlit as st
+
+from data.page.form import RefusedFieldsError
+from data.page.show import announce, plain_text, show_cautions, show_table
+from flexcalc.figure.figure import Body, Figure, body_from, figure_from, plain_body
+from flexcalc.forms.figure_form import BODY_FIELDS, body_from_form, form_from_body
+from flexcalc.pages.figure.state import Design, change, show_known, typed_under
+from flexcalc.paper.tints import TintSheet
+
+PREFIX = "figure_body_"
+SHOWN = {"holds": st.success, "close": st.warning, "fails": st.error, "": st.info}
+
+
+def show_whole(design: Design, sheet: TintSheet) -> None:
+    """Show the figure from two sides with its body, and what it takes; nothing without a limb."""
+    if not design["limbs"]:
+        return
+    st.subheader("The figure as a whole")
+    _ask_body(design)
+    try:
+        figure = figure_from(design)
+    except ValueError as error:
+        st.error(f"No picture until it is corrected: {plain_text(str(error))}")
+        return
+    _show_picture(figure)
+    _show_totals(figure, design, sheet)
+
+
+def _ask_body(design: Design) -> None:
+    try:
+        body = body_from(design["body"]) if design["body"] else Body()
+    except ValueError as error:
+        st.error(f"{plain_text(str(error))}. Type it anew.")
+        body = Body()
+    show_known(PREFIX, form_from_body(body), lambda typed: _typed(typed) == body)
+    for column, key in zip(st.columns(4), BODY_FIELDS, strict=True):
+        with column:
+            st.text_input(
+                BODY_FIELDS[key].heading, key=f"{PREFIX}{key}", max_chars=40, on_change=_body
+            )
+    for key, sentence in st.session_state.get(f"{PREFIX}refused", {}).items():
+        st.error(f"{BODY_FIELDS[key].label}: {plain_text(sentence)}")
+
+
+def _typed(typed: Mapping[str, Any]) -> Body:
+    return body_from_form({key: str(typed[key]) for key in BODY_FIELDS})
+
+
+def _body() -> None:
+    try:
+        body = _typed(typed_under(PREFIX, BODY_FIELDS))
+    except RefusedFieldsError as refused:
+        st.session_state[f"{PREFIX}refused"] = refused.errors
+        return
+    st.session_state.pop(f"{PREFIX}refused", None)
+    change(lambda now: {**now, "body": plain_body(body)})
+
+
+def _show_picture(figure: Figure) -> None:
+    from flexcalc.figure.standing import standing
+    from flexcalc.paper.whole import figure_view, limb_line
+
+    lines = [limb_line(one) for one in figure.limbs]
+    found = standing(figure, lines)
+    st.markdown(
+        f'<div style="overflow-x:auto">{figure_view(figure, lines, found)}</div>',
+        unsafe_allow_html=True,
+    )
+    announce(found.sentence)
+    SHOWN[found.state](f"{found.sentence} Whole mass {found.mass * 1e3:.0f} g.")
+    show_cautions(found.cautions)
+
+
+def _show_totals(figure: Figure, design: Design, sheet: TintSheet) -> None:
+    from flexcalc.paper.shopping import shopping
+
+    try:
+        grid = shopping(figure, design, sheet)
+    except ValueError as error:
+        st.error(f"What it takes together is not known: {plain_text(str(error))}")
+        return
+    show_table(grid.head, grid.rows, grid.caption)
