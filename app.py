@@ -56,6 +56,7 @@ def show_pages() -> None:
     show_store_state()
     pages = {
         "Limb": st.Page(guarded(_show_limb), title="Limb", url_path="limb"),
+        "Own mesh": st.Page(guarded(_show_mesh), title="Own mesh", url_path="mesh"),
         "Tint": st.Page(guarded(_show_tint), title="Tint", url_path="tint"),
         "Figure": st.Page(guarded(_show_figure), title="Figure", url_path="figure"),
         "Bench": st.Page(guarded(_show_bench), title="Bench", url_path="bench"),
@@ -90,6 +91,12 @@ def _show_limb() -> None:
     from flexcalc.pages.limb import show_limb_page
 
     show_limb_page()
+
+
+def _show_mesh() -> None:
+    from flexcalc.pages.mesh.page import show_mesh_page
+
+    show_mesh_page()
 
 
 def _show_tint() -> None:

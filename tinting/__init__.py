@@ -22,6 +22,7 @@ from tinting.mix.instructions import Mixing, mixing
 from tinting.mix.plan import TintPlan
 from tinting.mix.vapour import vapour_ppm
 from tinting.photo.reading import PhotoReading, measure_swatch
+from tinting.photo.strip import StripReading, read_strip
 from tinting.recipe.result import Recipe, Recipes
 from tinting.recipe.search import find_recipes
 from tinting.skin.absorptivity import dye_from_blot, dye_from_swatch
@@ -42,6 +43,7 @@ __all__ = [
     "PhotoReading",
     "Recipe",
     "Recipes",
+    "StripReading",
     "Swatch",
     "SwatchRecord",
     "Tint",
@@ -71,6 +73,7 @@ __all__ = [
     "mixing",
     "next_swatch",
     "predict_band",
+    "read_strip",
     "remove_swatch",
     "tint",
     "vapour_ppm",

@@ -6,7 +6,8 @@ Version 1 held one limb under ``limb``; version 2 holds ``limbs``, a list. Since
 says whether its channel is sized for its wire; in older files it is the one typed.
 Since version 4 a tint may say whose hand lays it on; in older files that was not measured.
 Since version 5 several poses before may each have their time; in older files there is at most one.
-Since version 6 ``places`` says where each limb is on the figure, ``tints`` holds a tint of its own
+Since version 6 a limb may say which mesh it was measured in; in older files all were typed.
+Since version 7 ``places`` says where each limb is on the figure, ``tints`` holds a tint of its own
 for a limb (or null), ``body`` what carries the limbs, ``logbook`` what happened to them; older
 files have none.
 """
@@ -21,7 +22,7 @@ from typing import Any
 from data.rules import Refused, check_kind, check_text, refuse
 from data.store.folder import read_whole
 
-FORMAT, VERSION = "limb and tint design", 6
+FORMAT, VERSION = "limb and tint design", 7
 LARGEST, DEEPEST = 1_000_000, 16
 PARTS = ("name", "limbs", "tint", "note", "places", "tints", "body", "logbook")
 MOST_EVENTS = 2000

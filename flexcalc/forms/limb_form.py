@@ -290,13 +290,20 @@ PRESETS: dict[str, dict[str, str]] = _DEMO["presets"]
 """Starting points, each as what differs from the demo (invented)."""
 
 
-def plan_from_form(form: Form, name: str = "limb") -> LimbPlan:
+def plan_from_form(
+    form: Form, name: str = "limb", *, own: tuple[Along, float] | None = None
+) -> LimbPlan:
     """Return the limb question that a form asks.
 
     Parameters
     ----------
     form : mapping
         Field key to text; keys that are missing take the demo's text.
+    name : str
+        Of the limb.
+    own : (Along, float), optional
+        Outlines along the limb and its length [m], measured in a mesh; the form's own outline,
+        length and curve are not read then.
 
     Raises
     ------
@@ -305,27 +312,34 @@ def plan_from_form(form: Form, name: str = "limb") -> LimbPlan:
     """
     reader = FormReader(form, FIELDS)
     rows = [row for row in range(1, BEND_ROWS + 1) if _is_typed(reader.form, row)]
-    tip = TIP_FIELDS.get(reader.form["outline"], ())
+    tip = TIP_FIELDS.get(reader.form["outline"], ()) if own is None else ()
     value = reader.values(
-        [*_wanted(reader.form), *tip, *(f"{k}{row}" for row in rows for k in BEND_KEYS)]
+        [*_wanted(reader.form, own), *tip, *(f"{k}{row}" for row in rows for k in BEND_KEYS)]
     )
-    root = reader.build("outline", lambda: _outline(value))
-    reader.stop_at_errors()
-    outline = reader.built(tip[0], lambda: _along(value, root, tip))
+    outline: Outline | Along
+    if own is not None:
+        outline, value["length"] = own
+    else:
+        root = reader.build("outline", lambda: _outline(value))
+        reader.stop_at_errors()
+        outline = reader.built(tip[0], lambda: _along(value, root, tip))
     bends = [reader.build(f"start{row}", lambda row=row: _bend(value, row)) for row in rows]  # type: ignore[misc]
     reader.stop_at_errors()
     setting = reader.built("before", lambda: _setting(value, tuple(bends)))
     return reader.built("length", lambda: _plan(value, outline, setting, name))
 
 
-def _wanted(form: Form) -> list[str]:
+def _wanted(form: Form, own: object) -> list[str]:
     """Return the keys that a form has to be read by, without those of its bends."""
     left_out = {"units", *(key for keys in OUTLINE_FIELDS.values() for key in keys)}
     left_out -= set(OUTLINE_FIELDS.get(form["outline"], ()))
+    if own is not None:
+        left_out = {"units", "outline", "length", *CURLS}
+        left_out |= {key for keys in OUTLINE_FIELDS.values() for key in keys}
     if form["metal"] == NO_WIRE:
         left_out |= {"metal", "wire", "strands"}
     plain = [key for key, field in FIELDS.items() if not field.row and key not in left_out]
-    return [*plain, CURLS[1]]
+    return plain if own is not None else [*plain, CURLS[1]]
 
 
 def _is_typed(form: Form, row: int) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from data.rules import Array, check_whole, refuse
+from data.rules import Array, check_numbers, check_whole, refuse
 from flexcalc.limb.along import Along
 from flexcalc.limb.outline import Polygon
 from flexcalc.mesh.centreline.line import Line
@@ -17,9 +17,9 @@ from flexcalc.mesh.slices import UP, check_line, check_up, planes_at, section_ar
 from flexcalc.mesh.solid import place
 from flexcalc.mesh.surface import Surface
 
-EDGE = 0.004
-"""How far from an end its own outline is taken, a share of the limb: the end itself has none."""
-CORNERS = 180
+ENDS = (0.004, 0.996)
+"""Shares of the limb at which the outlines of its ends are taken: an end itself has none."""
+CORNERS = 72
 """Corners of the polygons of `limb_along`."""
 FOLD = 0.02
 """Angle by which an outline may run back as seen from its middle: the grain of a mesh. [rad]"""
@@ -42,7 +42,14 @@ class LimbShape:
     natural_curvature: Array = field(repr=False)
 
 
-def limb_shape(surface: Surface, line: Line, *, up: object = UP, stations: int = 41) -> LimbShape:
+def limb_shape(
+    surface: Surface,
+    line: Line,
+    *,
+    up: object = UP,
+    stations: int = 41,
+    ends: tuple[float, float] = ENDS,
+) -> LimbShape:
     """Return outlines and natural curvature from the root's end to the wrist.
 
     Parameters
@@ -55,6 +62,8 @@ def limb_shape(surface: Surface, line: Line, *, up: object = UP, stations: int =
         Direction that the outlines' y axis points to as nearly as it can.
     stations : int
         How many, 2 to 1000, the first and last close to the ends.
+    ends : (float, float)
+        Shares of the limb before and beyond which the outline is the one there.
 
     Returns
     -------
@@ -69,7 +78,8 @@ def limb_shape(surface: Surface, line: Line, *, up: object = UP, stations: int =
     check_line(surface, line)
     count = check_whole("stations", stations, least=2, most=1000)
     share = np.linspace(0.0, 1.0, count)
-    inner = np.clip(share, EDGE, 1 - EDGE) * line.wrist_share
+    first, last = check_numbers("ends", ends, least=1e-6, most=1 - 1e-6).tolist()
+    inner = np.clip(share, first, last) * line.wrist_share
     sections = sections_along(surface, line, inner, check_up(up))
     outlines = tuple(_outline(sections, k) for k in range(count))
     return LimbShape(
@@ -80,7 +90,14 @@ def limb_shape(surface: Surface, line: Line, *, up: object = UP, stations: int =
     )
 
 
-def limb_along(surface: Surface, line: Line, *, up: object = UP, stations: int = 41) -> Along:
+def limb_along(
+    surface: Surface,
+    line: Line,
+    *,
+    up: object = UP,
+    stations: int = 41,
+    ends: tuple[float, float] = ENDS,
+) -> Along:
     """Return a limb's outlines along its length and its curvature as printed.
 
     Parameters
@@ -95,6 +112,8 @@ def limb_along(surface: Surface, line: Line, *, up: object = UP, stations: int =
         tells it.
     stations : int
         How many outlines, 2 to 50.
+    ends : (float, float)
+        Shares of the limb before and beyond which the outline is the one there.
 
     Returns
     -------
@@ -107,7 +126,7 @@ def limb_along(surface: Surface, line: Line, *, up: object = UP, stations: int =
         For a section with folds, that a ray from its centroid meets more than once, naming where.
     """
     count = check_whole("stations", stations, least=2, most=50)
-    shape = limb_shape(surface, line, up=up, stations=count)
+    shape = limb_shape(surface, line, up=up, stations=count, ends=ends)
     outlines = []
     for share, outline in zip(shape.share.tolist(), shape.outlines, strict=True):
         where = place(line.point_at(share * line.wrist_share))

@@ -19,11 +19,13 @@ from flexcalc.mesh.surface import Whole
 class Part:
     """The part of a body on the far side of a section.
 
-    ``volume`` [m3], ``centre`` (3,) [m], ``reach`` [m] how far it goes square to the section,
+    ``volume`` [m3], ``skin`` [m2] of its surface without the section, ``centre`` (3,) [m],
+    ``reach`` [m] how far it goes square to the section,
     ``corners`` (n,) which corners of the body it holds; ``apart``: the section does part the body.
     """
 
     volume: float
+    skin: float
     centre: Array = field(repr=False)
     reach: float
     corners: NDArray[np.bool_] = field(repr=False)
@@ -60,9 +62,11 @@ def part_beyond(solid: Solid, sections: Sections, k: int, way: int = 1) -> Part:
     corners_of = np.concatenate([solid.vertices[faces], clipped]) - origin
     pieces = np.einsum("ij,ij->i", corners_of[:, 0], np.cross(corners_of[:, 1], corners_of[:, 2]))
     volume = float(pieces.sum() / 6)
+    sides = corners_of[:, 1:] - corners_of[:, :1]
     first = (pieces[:, None] * corners_of.sum(axis=1)).sum(axis=0) / 24
     return Part(
         volume=volume,
+        skin=float(np.linalg.norm(np.cross(sides[:, 0], sides[:, 1]), axis=1).sum() / 2),
         centre=origin + first / (volume or np.inf),
         reach=float(heights[corners].max(initial=0.0)),
         corners=corners,

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from data import read_table
-from data.rules import Array, check_number, refuse
+from data.rules import Array, check_kind, check_number, refuse
 from flexcalc.mesh.beyond import part_beyond
 from flexcalc.mesh.centreline.line import Line
 from flexcalc.mesh.slices import UP, check_line, check_up, sections_along
@@ -23,13 +23,15 @@ SOLID_DENSITY = read_table("elastomers")["TPU 95A"]["density"].value
 class Hand:
     """What lies beyond a place on the line, cut off square to it.
 
-    ``mass`` [kg] printed solid at the density given, ``volume`` [m3], ``centre`` (3,) [m] of
-    both, ``ahead`` [m] how far the centre lies beyond the cut along the line's direction there,
-    ``aside`` [m] how far beside it, ``reach`` [m] how far the part goes.
+    ``mass`` [kg] printed solid at the density given, ``volume`` [m3], ``skin`` [m2] of its
+    surface, ``centre`` (3,) [m] of both mass and volume, ``ahead`` [m] how far that lies beyond
+    the cut along the line's direction there, ``aside`` [m] how far beside it, ``reach`` [m] how
+    far the part goes.
     """
 
     mass: float
     volume: float
+    skin: float
     centre: Array = field(repr=False)
     ahead: float
     aside: float
@@ -77,8 +79,38 @@ def hand_beyond(
     return Hand(
         mass=density * part.volume,
         volume=part.volume,
+        skin=part.skin,
         centre=part.centre,
         ahead=ahead,
         aside=math.sqrt(max(float(away @ away) - ahead**2, 0.0)),
         reach=part.reach,
     )
+
+
+def printed_mass(hand: Hand, density: float, wall: float | None, infill: float) -> float:
+    """Return the mass of a hand printed with a wall and infill.
+
+    Parameters
+    ----------
+    hand : Hand
+        Its volume and skin.
+    density : float
+        Of the filament. [kg/m3]
+    wall : float or None
+        Thickness of the wall, None for solid. [m]
+    infill : float
+        Relative density of the core.
+
+    Returns
+    -------
+    float
+        The wall counted as skin times thickness, at most the whole volume. [kg]
+    """
+    check_kind("hand", hand, Hand, "a Hand")
+    density = check_number("density", density, above=0.0, most=3e4, unit="kg/m3")
+    infill = check_number("infill", infill, least=0.0, most=1.0)
+    if wall is None:
+        return density * hand.volume
+    thick = check_number("wall", wall, least=0.0, most=0.15, unit="m")
+    shell = min(hand.skin * thick, hand.volume)
+    return density * (shell + infill * (hand.volume - shell))

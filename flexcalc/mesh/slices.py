@@ -27,8 +27,9 @@ class Slices:
     ``roomiest`` (n, 3) [m] its middle; ``cover`` [m] the least distance from the line to the
     outer edge, negative outside; ``perimeter`` [m] of the outer edge; ``hole_diameter`` [m] of
     the largest hole already there, of a circle of its area, and ``hole_cover`` [m] the least
-    distance from it to the outer edge, both 0 where there is none; ``pieces`` how many sections
-    the plane has there.
+    distance from it to the outer edge, both 0 where there is none; ``height`` (n, 2) [m] the
+    lowest and highest y of the outer edge from the line, towards ``up``; ``pieces`` how many
+    sections the plane has there.
     """
 
     arc_length: Array = field(repr=False)
@@ -42,6 +43,7 @@ class Slices:
     perimeter: Array = field(repr=False)
     hole_diameter: Array = field(repr=False)
     hole_cover: Array = field(repr=False)
+    height: Array = field(repr=False)
     pieces: Whole = field(repr=False)
 
 
@@ -123,6 +125,7 @@ def limb_slices(surface: Surface, line: Line, count: int, *, up: object = UP) ->
         perimeter=np.array(perimeter),
         hole_diameter=np.array(hole),
         hole_cover=np.array(hole_cover),
+        height=np.array([_height(sections, k) for k in range(count)]),
         pieces=sections.pieces,
     )
 
@@ -141,6 +144,16 @@ def section_area(sections: Sections, k: int) -> Any:
         parts = [part for part in parts if part.geom_type == "Polygon"]
         shape = max(parts, key=lambda part: part.area, default=Polygon())
     return shape
+
+
+def _height(sections: Sections, k: int) -> tuple[float, float]:
+    """Return the lowest and highest y of a section's outer edge, 0 where there is none. [m]"""
+    if sections.main[k] < 0:
+        return 0.0, 0.0
+    curve = int(sections.main[k])
+    rows = slice(int(sections.curves.first[curve]), int(sections.curves.first[curve + 1]))
+    across = sections.curves.segments[rows, 1]
+    return float(across.min()), float(across.max())
 
 
 def _measures(sections: Sections, k: int) -> tuple[float, Any, float, float, float, float]:

@@ -116,6 +116,8 @@ def _show_step(number: int, step: Step, pages: Mapping[str, Page]) -> None:
     st.markdown(f"##### {number}. {step.title}{' ✓ done' if step.done else ''}")
     st.markdown(plain_text(step.standing))
     st.page_link(pages[step.page], label=step.page, icon=ARROW)
+    if step.page == "Limb" and "Own mesh" in pages:
+        st.page_link(pages["Own mesh"], label="Own mesh, for a limb drawn already", icon=ARROW)
 
 
 def _show_limb(pages: Mapping[str, Page]) -> None:

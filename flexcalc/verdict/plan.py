@@ -14,6 +14,7 @@ from data.plain import plain_value, value_from
 from data.rules import check_choice, check_kind, check_name, check_number, plain_numbers, refuse
 from flexcalc.build.channel import sized_limb
 from flexcalc.limb.inputs import Along, Bend, Elastomer, Limb, Metal, Setting, Wire
+from flexcalc.limb.mesh_file import MeshFile
 from flexcalc.limb.outline import OUTLINES
 from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.pose.pose import check_bends
@@ -54,6 +55,7 @@ class LimbPlan:
 
     With ``channel`` "sized" the limb gets the finished channel of its wire, printer and orientation
     (`sized_limb`), so that a change of wire changes the channel; "typed" leaves it as it is.
+    ``mesh`` tells which mesh the limb was measured in, None for one that was typed.
     """
 
     name: str
@@ -63,6 +65,7 @@ class LimbPlan:
     printer: Printer = field(default_factory=Printer)
     orientation: str = "lying"
     channel: str = "sized"
+    mesh: MeshFile | None = None
 
     def __post_init__(self) -> None:
         check_name("limb name", self.name)
@@ -75,6 +78,9 @@ class LimbPlan:
             made = sized_limb(self.limb, self.printer, self.orientation)
             object.__setattr__(self, "limb", made)
         check_bends(self.limb, self.setting)
+        if self.mesh is not None:
+            check_kind("mesh", self.mesh, MeshFile, "a MeshFile or None")
+            check_kind("outline of a mesh", self.limb.outline, Along, "an Along")
 
 
 CLASSES: dict[str, type] = {
@@ -90,6 +96,7 @@ CLASSES: dict[str, type] = {
         Setting,
         Wish,
         Printer,
+        MeshFile,
         LimbPlan,
     )
 }

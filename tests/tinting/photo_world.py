@@ -23,6 +23,7 @@ NM = np.arange(400.0, 681.0, 10.0)  # where both shipped sensors are given
 WIDE_NM = np.arange(380.0, 731.0, 5.0)
 SIZE = (420, 560)  # height, width
 BASE, SWATCH, CARD = (20, 20, 120, 150), (150, 20, 250, 150), (440, 20, 540, 150)
+STRIP = tuple((20 + 80 * i, 20, 84 + 80 * i, 150) for i in range(5))
 CORNERS = ((40.0, 180.0), (520.0, 180.0), (520.0, 400.0), (40.0, 400.0))
 LIGHTS = ("D50", "LED-B3")
 
@@ -58,12 +59,27 @@ def true_lab(reflectance: Array) -> Array:
 
 def dyed(rng: np.random.Generator, base: Array) -> Array:
     """A random dye over a base: one or two absorption bands, with a shoulder each, and grey."""
+    return coated(_depth(rng), base)
+
+
+def dyed_strip(rng: np.random.Generator, base: Array, coats: Sequence[int]) -> tuple[Array, ...]:
+    """A random dye in so many coats, each of which takes off some of those below."""
+    depth = _depth(rng)
+    return tuple(coated(depth * (1 - 0.87**n) / (1 - 0.87**3), base) for n in coats)
+
+
+def coated(depth: Array, base: Array) -> Array:
+    """A base under a dye of an optical depth."""
+    return 0.0175 + (base - 0.0175) * np.exp(-2 * depth)
+
+
+def _depth(rng: np.random.Generator) -> Array:
     depth = np.full(WIDE_NM.size, rng.uniform(0.0, 0.05))
     for _ in range(rng.integers(1, 3)):
         centre, width, height = rng.uniform(400, 680), rng.uniform(35, 65), rng.uniform(0.05, 0.8)
         for place, share in ((centre, 1.0), (centre - 50, 0.5)):
             depth = depth + height * share * np.exp(-(((WIDE_NM - place) / width) ** 2) / 2)
-    return 0.0175 + (base - 0.0175) * np.exp(-2 * depth)
+    return depth
 
 
 def plastic(yellowness: float, level: float = 0.85) -> Array:
@@ -77,6 +93,7 @@ class Scene:
 
     base: Array
     swatch: Array
+    strip: tuple[Array, ...] = ()
     chart: int | None = 0
     card: float | None = None
     corners: Sequence[tuple[float, float]] = CORNERS
@@ -121,7 +138,11 @@ def _layout(scene: Scene, rng: np.random.Generator) -> tuple[NDArray[np.intp], A
         blocks = rng.integers(3, 43, size=(height // 14 + 1, width // 14 + 1))
         labels = np.kron(blocks, np.ones((14, 14), dtype=np.intp))[:height, :width]
     for number, (left, top, right, bottom) in ((1, BASE), (2, SWATCH)):
-        labels[top:bottom, left:right] = number
+        if not scene.strip:
+            labels[top:bottom, left:right] = number
+    for spectrum, (left, top, right, bottom) in zip(scene.strip, STRIP, strict=False):
+        labels[top:bottom, left:right] = len(spectra)
+        spectra.append(spectrum)
     if scene.card is not None:
         left, top, right, bottom = CARD
         labels[top:bottom, left:right] = len(spectra)

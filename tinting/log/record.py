@@ -19,10 +19,11 @@ import numpy as np
 from data.rules import check_choice, check_kind, check_number, check_text, check_whole, refuse
 from tinting.colour.colorimetry import OBSERVERS, light_names
 from tinting.colour.grid import check_lab
+from tinting.photo.reading import READING_ERROR as PHOTO_ERROR
 from tinting.skin.inputs import BACKINGS, SCATTERING_THICKNESS, Swatch
 
 Triple: TypeAlias = tuple[float, float, float]
-READING_ERROR = {"instrument": 0.4, "chart": 2.0, "card": 5.0, "photo": 2.0, "eye": 4.0}
+READING_ERROR = {"instrument": 0.4, **PHOTO_ERROR, "photo": 2.0, "eye": 4.0}
 """What a way of measuring is worth [dE]: an instrument, a photo with a chart or with a card in it,
 a photo of which no more is known, a look at a fan."""
 GEOMETRIES = ("45/0", "d/8 gloss included", "d/8 gloss excluded", "photo", "eye", "unknown")

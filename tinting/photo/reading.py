@@ -1,4 +1,4 @@
-"""Measure a dyed swatch and its base from one photo, with a chart or a card beside them.
+"""Measure dyed patches and their base in one photo, with a chart or a card beside them.
 
 Base and swatch are in one frame, so that both carry the same light and the same error. The way
 is: even out the light, undo the tone curve, take the camera's colours to XYZ. What the phone did
@@ -7,7 +7,7 @@ to the picture beyond that stays in the claimed error.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
@@ -31,6 +31,8 @@ from tinting.photo.regions import Patch, around, chart_patches, check_corners, r
 CLAIMED_ERROR = {"chart": 3.0, "card": 8.0}
 """Twice what each way leaves on rendered photos. [dE]"""
 CARDS = {"grey": 0.18, "white": 0.90}
+READING_ERROR = {"chart": 2.0, "card": 5.0}
+"""What a colour read so is usually off by, for the weight it has in a fit. [dE]"""
 _BETWEEN_CARDS = 0.40
 LEAST_PATCHES, LEAST_NEUTRALS = 18, 4
 _ROUNDS = 3
@@ -66,23 +68,24 @@ class PhotoReading:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
-class _Frame:
+class Frame:
     """A picture with the places that are read.
 
-    ``blocks`` show the ground around them, ``pair`` is base and swatch, ``references`` the
-    24 patches of a chart or one card. ``flat_field`` tells whether the light is evened out.
+    ``blocks`` show the ground around them, ``patches`` are the bare one and those that are dyed,
+    ``references`` the 24 patches of a chart or one card. ``flat_field`` tells whether the light is
+    evened out.
     """
 
     picture: Picture
     blocks: Blocks
-    pair: tuple[Patch, ...]
+    patches: tuple[Patch, ...]
     references: tuple[Patch, ...] = field(repr=False)
     flat_field: bool
 
     def surface(self, curve: Array) -> LightSurface:
         """Return the light over the picture, judged through a tone curve (256, 3)."""
-        # the swatch may be streaky by itself, the others are of one colour
-        boxes = [patch.box for patch in (self.pair[0], *self.references)]
+        # a dyed patch may be streaky by itself, the others are of one colour
+        boxes = [patch.box for patch in (self.patches[0], *self.references)]
         return light_surface(self.picture, self.blocks, boxes, curve)
 
     def light(self, patches: Sequence[Patch], surface: LightSurface) -> Array:
@@ -95,6 +98,19 @@ class _Frame:
         """Return the linear values (n, 3) of patches under even light."""
         linear = np.array([patch.linear(curve) for patch in patches])
         return linear / self.light(patches, surface)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Measured:
+    """How a frame is read: ``lab_of`` gives CIELAB (n, 3) of patches; else as `PhotoReading`."""
+
+    lab_of: Callable[[Sequence[Patch]], Array] = field(repr=False)
+    error: float
+    method: str
+    degree: int
+    residuals: Mapping[str, float] = field(repr=False)
+    light_unevenness: float
+    cautions: tuple[Caution, ...]
 
 
 def measure_swatch(
@@ -140,15 +156,45 @@ def measure_swatch(
     is taken at its word and only the white is set, which is why it claims so much more error.
     """
     picture = as_picture(photo)
-    if card_reflectance is not None:
-        check_number("card reflectance", card_reflectance, least=0.02, most=1.0)
+    regions = {"base region": base_region, "swatch region": swatch_region}
+    frame = frame_of(picture, regions, card_region, chart_corners, flat_field)
+    found = measured(frame, card_reflectance)
+    lab = found.lab_of(frame.patches)
+    lab.flags.writeable = False
+    return PhotoReading(
+        base_lab=lab[0],
+        swatch_lab=lab[1],
+        error=found.error,
+        method=found.method,
+        degree=found.degree,
+        residuals=found.residuals,
+        light_unevenness=found.light_unevenness,
+        flat_field=frame.flat_field,
+        cautions=found.cautions,
+    )
+
+
+def frame_of(
+    picture: Picture,
+    regions: Mapping[str, object],
+    card_region: object,
+    chart_corners: object,
+    flat_field: object,
+) -> Frame:
+    """Return a picture with its marks, checked; the bare patch is the first of ``regions``.
+
+    Arguments and errors as for `measure_swatch`.
+    """
     if not isinstance(flat_field, (bool, np.bool_)):
         raise refuse("flat field", "true or false", flat_field)
-    base = region_patch(picture, "base region", base_region)
-    swatch = region_patch(picture, "swatch region", swatch_region)
-    if base.overlaps(swatch):
-        raise refuse("swatch region", "apart from the base region", swatch_region)
-    marked = [base, swatch]
+    patches: list[Patch] = []
+    for name, region in regions.items():
+        patch = region_patch(picture, name, region)
+        for other in patches:
+            if patch.overlaps(other):
+                raise refuse(name, f"apart from the {other.name}", region)
+        patches.append(patch)
+    marked = [*patches]
     if chart_corners is not None:
         order = chart_order(picture, check_corners(picture, chart_corners))
         references = chart_patches(picture, order)
@@ -160,17 +206,26 @@ def measure_swatch(
     for patch in marked:
         if patch.clipped:
             raise refuse(patch.name, "neither blown out nor too dark", patch.clipped)
-    frame = _Frame(
+    boxes = [patch.box for patch in patches]
+    return Frame(
         picture=picture,
-        blocks=picture_blocks(picture, [base.box, swatch.box, around(references)]),
-        pair=(base, swatch),
+        blocks=picture_blocks(picture, [*boxes, around(references)]),
+        patches=tuple(patches),
         references=tuple(references),
         flat_field=bool(flat_field),
     )
-    return _by_chart(frame) if chart_corners is not None else _by_card(frame, card_reflectance)
 
 
-def _by_chart(frame: _Frame) -> PhotoReading:
+def measured(frame: Frame, card_reflectance: object = None) -> Measured:
+    """Return how a frame is read, by its chart or its card."""
+    if card_reflectance is not None:
+        card_reflectance = check_number("card reflectance", card_reflectance, least=0.02, most=1.0)
+    if len(frame.references) > 1:
+        return _by_chart(frame)
+    return _by_card(frame, card_reflectance)
+
+
+def _by_chart(frame: Frame) -> Measured:
     clipped = np.array([patch.clipped for patch in frame.references])
     used = clipped == ""
     grey = used[NEUTRALS]
@@ -185,19 +240,18 @@ def _by_chart(frame: _Frame) -> PhotoReading:
         surface = frame.surface(curve)
     fit = camera_fit(frame.rgb(frame.references, curve, surface), used)
     names = [name for name, fits in zip(chart_names(), used, strict=True) if fits]
-    return _reading(
-        frame,
-        surface,
-        lab=fit.lab(frame.rgb(frame.pair, curve, surface)),
+    return Measured(
+        lab_of=lambda patches: fit.lab(frame.rgb(patches, curve, surface)),
         error=max(CLAIMED_ERROR["chart"], fit.left_out),
         method="chart",
         degree=fit.degree,
-        residuals=dict(zip(names, fit.residuals.tolist(), strict=True)),
-        cautions=_chart_cautions(frame.references, fit),
+        residuals=MappingProxyType(dict(zip(names, fit.residuals.tolist(), strict=True))),
+        light_unevenness=surface.unevenness,
+        cautions=_all_cautions(frame, surface, _chart_cautions(frame.references, fit)),
     )
 
 
-def _by_card(frame: _Frame, reflectance: float | None) -> PhotoReading:
+def _by_card(frame: Frame, reflectance: float | None) -> Measured:
     curve = even_curve()
     surface = frame.surface(curve)
     card = frame.rgb(frame.references, curve, surface)[0]
@@ -209,45 +263,25 @@ def _by_card(frame: _Frame, reflectance: float | None) -> PhotoReading:
         cautions.append(Caution(key="card-guessed", text=text))
     else:
         level = float(reflectance)
-    return _reading(
-        frame,
-        surface,
-        lab=card_lab(frame.rgb(frame.pair, curve, surface) * level / card),
+    return Measured(
+        lab_of=lambda patches: card_lab(frame.rgb(patches, curve, surface) * level / card),
         error=CLAIMED_ERROR["card"],
         method="card",
         degree=0,
-        residuals={},
-        cautions=cautions,
+        residuals=MappingProxyType({}),
+        light_unevenness=surface.unevenness,
+        cautions=_all_cautions(frame, surface, cautions),
     )
 
 
-def _reading(
-    frame: _Frame,
-    surface: LightSurface,
-    *,
-    lab: Array,
-    error: float,
-    method: str,
-    degree: int,
-    residuals: dict[str, float],
-    cautions: list[Caution],
-) -> PhotoReading:
-    lab.flags.writeable = False
-    return PhotoReading(
-        base_lab=lab[0],
-        swatch_lab=lab[1],
-        error=error,
-        method=method,
-        degree=degree,
-        residuals=MappingProxyType(residuals),
-        light_unevenness=surface.unevenness,
-        flat_field=frame.flat_field,
-        cautions=(
-            *frame.picture.cautions,
-            *_light_cautions(frame, surface),
-            *_region_cautions(frame),
-            *cautions,
-        ),
+def _all_cautions(
+    frame: Frame, surface: LightSurface, cautions: list[Caution]
+) -> tuple[Caution, ...]:
+    return (
+        *frame.picture.cautions,
+        *_light_cautions(frame, surface),
+        *_region_cautions(frame),
+        *cautions,
     )
 
 
@@ -266,7 +300,7 @@ def _chart_cautions(references: Sequence[Patch], fit: CameraFit) -> list[Caution
     return cautions
 
 
-def _light_cautions(frame: _Frame, surface: LightSurface) -> list[Caution]:
+def _light_cautions(frame: Frame, surface: LightSurface) -> list[Caution]:
     """Return what is to be said of the light; ValueError where it cannot be trusted."""
     uneven = surface.unevenness
     most = TOO_UNEVEN_TO_MEND if frame.flat_field else TOO_UNEVEN
@@ -288,7 +322,7 @@ def _light_cautions(frame: _Frame, surface: LightSurface) -> list[Caution]:
     return cautions
 
 
-def _region_cautions(frame: _Frame) -> list[Caution]:
+def _region_cautions(frame: Frame) -> list[Caution]:
     """Return a caution for every marked rectangle that holds more than one colour."""
     single = frame.references if len(frame.references) == 1 else ()
     return [
@@ -296,6 +330,6 @@ def _region_cautions(frame: _Frame) -> list[Caution]:
             key="mixed-region",
             text=f"The {patch.name} holds more than one colour: mark it further inside.",
         )
-        for patch in (*frame.pair, *single)
+        for patch in (*frame.patches, *single)
         if patch.mixed
     ]

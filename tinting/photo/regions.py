@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 
@@ -57,6 +58,18 @@ class Patch:
         place = (np.arange(5) + 0.5) / 5
         x, y = np.meshgrid(left + (right - left) * place, top + (bottom - top) * place)
         return float(surface.at(x, y).mean())
+
+    def parts(self, picture: Picture, side: int) -> list[Patch]:
+        """Return the patch cut into ``side`` times ``side`` smaller ones, row by row."""
+        left, top, right, bottom = self.box
+        x, y = np.linspace(left, right, side + 1), np.linspace(top, bottom, side + 1)
+        found = []
+        for a, b in pairwise(y.tolist()):
+            for c, d in pairwise(x.tolist()):
+                inside = picture.pixels[round(a) : max(round(b), round(a) + 1)]
+                inside = inside[:, round(c) : max(round(d), round(c) + 1)].reshape(-1, 3)
+                found.append(Patch(name=self.name, pixels=inside, box=(c, a, d, b)))
+        return found
 
     def overlaps(self, other: Patch) -> bool:
         """Say whether two boxes share a pixel."""

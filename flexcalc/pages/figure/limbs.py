@@ -78,7 +78,12 @@ def _add() -> None:
     if plan is None:
         tell("error", "The limb typed on the page Limb is refused there: correct it first.")
         return
-    design = design_now()
+    add_limb(plan, name)
+
+
+def add_limb(plan: LimbPlan, name: str) -> None:
+    """Add a limb to the open figure under a name, or renew the one of that name."""
+    design, name = design_now(), name or plan.name
     there = name in limb_names(design)
     kept = {**plain(plan), "name": name}
     if there and kept in design["limbs"]:
@@ -96,9 +101,10 @@ def _show_limb(design: Design, kept: Mapping[str, Any], tint: TintPart) -> None:
             st.error(f"{plain_text(refused)}. Open it on the page Limb: the field is marked there.")
         else:
             _show_plan(limb_plan_from(kept), name)
+        page = "Limb" if kept.get("mesh") is None else "Own mesh"
         with st.container(horizontal=True, horizontal_alignment="left"):
             for label, act in (
-                ("Open on the page Limb", _open),
+                (f"Open on the page {page}", _open),
                 ("Copy", _copy),
                 ("Remove", _remove),
             ):
@@ -220,6 +226,9 @@ def _no_tint() -> None:
 
 def _open(name: str) -> None:
     kept = next(limb for limb in design_now()["limbs"] if limb.get("name") == name)
+    if kept.get("mesh") is not None:
+        _open_mesh(kept)
+        return
     try:
         limb_fields().put(form_from_kept(adopted(kept)))
     except (ValueError, StoreError) as error:
@@ -230,6 +239,17 @@ def _open(name: str) -> None:
         tell("info", f"{name} is on the page Limb now, where the field to correct is marked.")
         return
     tell("success", f"{name} is on the page Limb now. Renew it here when it is changed.")
+
+
+def _open_mesh(kept: Mapping[str, Any]) -> None:
+    from flexcalc.pages.mesh.page import open_mesh
+
+    try:
+        open_mesh(adopted(kept))
+    except (ValueError, StoreError) as error:
+        tell("error", f"{kept['name']} cannot be opened on the page Own mesh: {error}.")
+        return
+    tell("success", f"{kept['name']} is on the page Own mesh now; its file is asked for there.")
 
 
 def _copy(name: str) -> None:

@@ -17,6 +17,7 @@ from data.store.folder import write_whole
 from flexcalc.figure.figure import Body, Place, figure_from
 from flexcalc.forms.limb_form import DEFAULTS, PRESETS, plan_from_form
 from flexcalc.limb.inputs import Along, Elastomer
+from flexcalc.limb.mesh_file import MeshFile
 from flexcalc.pose.pose import hold_pose
 from flexcalc.verdict.plan import LimbPlan, Wish, limb_plan_from, plain
 from flexcalc.verdict.verdict import assess
@@ -112,6 +113,35 @@ def test_version_4_opens_with_the_meaning_it_had() -> None:
     assert shares[2] == pytest.approx((0.9347, 0.9304), abs=2e-3)
 
 
+def test_version_5_opens_with_the_meaning_it_had() -> None:
+    """A file as version 5 wrote it: the invented heron's neck, a leg that tapers, was printed
+    curved and had two poses before; no limb said of a mesh."""
+    text = (Path(__file__).parent / "design_version_5.json").read_text(encoding="utf-8")
+    neck, leg = (limb_plan_from(kept) for kept in read_design(text)["limbs"])
+    assert neck.mesh is None and leg.mesh is None
+    assert isinstance(leg.limb.outline, Along) and len(leg.setting.poses_before) == 2
+    # as version 5 said of them
+    shares = [hold_pose(plan.limb, plan.setting).retained_share for plan in (neck, leg)]
+    assert shares[0] == pytest.approx((0.8988, 0.9183), abs=2e-3)
+    assert shares[1] == pytest.approx((0.9172,), abs=2e-3)
+
+
+def test_a_limb_from_a_mesh_comes_back_equal() -> None:
+    plan = demo("Heron leg")
+    file = MeshFile(
+        name="leg.stl", sha256="0f" * 32, unit="mm", root=(0.01, -0.02, 0.3), wrist=0.1,
+        up=(0.0, 0.6, 0.8), hand_mass=0.004,
+    )  # fmt: skip
+    outline = Along(stations=((0.0, plan.limb.middle_outline), (1.0, plan.limb.middle_outline)))
+    plan = replace(plan, limb=replace(plan.limb, outline=outline), mesh=file)
+    text = design_text({"name": "n", "limbs": [plain(plan)]})
+    assert limb_plan_from(read_design(text)["limbs"][0]) == plan
+    with pytest.raises(ValueError, match="mesh hash must be 64 digits"):
+        replace(file, sha256="0F" * 32)
+    with pytest.raises(ValueError, match="outline of a mesh must be an Along"):
+        replace(demo("Heron leg"), mesh=file)
+
+
 def test_several_poses_before_come_back_equal() -> None:
     plan = demo("Heron leg")
     bends = plan.setting.bends
@@ -121,12 +151,12 @@ def test_several_poses_before_come_back_equal() -> None:
     assert limb_plan_from(read_design(text)["limbs"][0]) == plan
 
 
-def test_version_5_opens_with_the_meaning_it_had() -> None:
-    """A file as version 5 wrote it, before limbs had a place: all stand at the figure's own point.
+def test_version_6_opens_with_the_meaning_it_had() -> None:
+    """A file as version 6 wrote it, before limbs had a place: all stand at the figure's own point.
 
     The numbers were typed from what that version said of it.
     """
-    text = (Path(__file__).parent / "design_version_5.json").read_text(encoding="utf-8")
+    text = (Path(__file__).parent / "design_version_6.json").read_text(encoding="utf-8")
     design = read_design(text)
     assert (design["name"], design["note"]) == ("Heron", "Mind the beak.")
     assert (design["places"], design["tints"], design["logbook"]) == ([], [], [])

@@ -1,0 +1,146 @@
+"""The verdict on a limb from a mesh: in its pose to scale, and place by place."""
+
+from __future__ import annotations
+
+import numpy as np
+import streamlit as st
+
+from data.page.show import plain_text, show_cautions, show_table
+from data.rules import Array
+from flexcalc.build.kink import kink_radius_of
+from flexcalc.limb.inputs import limb_at
+from flexcalc.pages.answers import (
+    band_words,
+    show_channel,
+    show_checks,
+    show_likelihood,
+    show_over_time,
+    show_verdict,
+)
+from flexcalc.pages.mesh.measuring import Measured
+from flexcalc.paper.answers import likely_poses, side_view, verdict_on
+from flexcalc.paper.mesh_drawing import mesh_pose_drawing, thinnest
+from flexcalc.section.section import limb_section
+from flexcalc.verdict.plan import LimbPlan
+from flexcalc.verdict.verdict import Verdict
+
+PLACES = 9
+"""Places along the limb of which rigidity, weight, kink and cover are told."""
+
+
+def show_mesh_verdict(plan: LimbPlan, found: Measured | None) -> Verdict | None:
+    """Show the verdict and the limb in its pose; return it, None after saying why there is none."""
+    with st.spinner("Working out the pose …"):
+        try:
+            verdict = verdict_on(plan)
+            sample = likely_poses(plan)
+        except (ValueError, RuntimeError) as error:
+            st.error(plain_text(f"This limb could not be worked out: {error}"))
+            return None
+    show_verdict(st, verdict, band_words(sample))
+    if found is None:
+        svg = side_view(plan, verdict, [line.positions for line in sample.fan])
+    else:
+        svg = mesh_pose_drawing(plan, verdict, found.limb)
+    st.markdown(f'<div style="overflow-x:auto">{svg}</div>', unsafe_allow_html=True)
+    _say_load(plan)
+    told = (*sample.cautions, *verdict.cautions)
+    show_cautions(list({caution.key: caution for caution in told}.values()))
+    with st.expander("Place by place: rigidity, weight, kink, cover", expanded=True):
+        _show_places(plan, found)
+    with st.expander("How sure that is"):
+        show_likelihood(sample, plan)
+    with st.expander("Every check"):
+        show_checks(verdict.checks)
+    with st.expander("How the pose changes with time"):
+        show_over_time(plan, verdict)
+    with st.expander("Channel to draw"):
+        show_channel(verdict)
+    return verdict
+
+
+def _say_load(plan: LimbPlan) -> None:
+    if plan.mesh is None or plan.mesh.hand_mass == 0:
+        return
+    beyond = (plan.limb.length - plan.mesh.wrist) * 1e3
+    text = f"The hand weighs {plan.mesh.hand_mass * 1e3:.1f} g, printed like the limb"
+    if beyond > 0:
+        text += f"; it acts at its middle, {beyond:.0f} mm beyond the wrist"
+    st.markdown(f"{text}.")
+
+
+def _show_places(plan: LimbPlan, found: Measured | None) -> None:
+    """Show what changes along the limb, and where it is thinnest and tightest."""
+    wrist = plan.mesh.wrist if plan.mesh else plan.limb.length
+    rows = []
+    shares = np.linspace(0.0, wrist / plan.limb.length, PLACES)
+    kinks = []
+    for share in shares.tolist():
+        one = limb_at(plan.limb, share)
+        section, kink = limb_section(one), kink_radius_of(one, printer=plan.printer)
+        kinks.append(kink.radius)
+        rows.append(
+            (
+                f"{share * plan.limb.length * 1e3:.0f} mm",
+                f"{section.flexural_rigidity_bare[0] * 1e6:.0f}",
+                f"{section.flexural_rigidity_sliding[0] * 1e6:.0f}",
+                f"{section.mass_per_length:.3g}",
+                f"{kink.radius * 1e3:.0f} mm",
+                _cover_at(plan, found, share * plan.limb.length),
+            )
+        )
+    show_table(
+        (
+            "From the root",
+            "Rigidity N mm²",
+            "with the wire",
+            "Weight g/mm",
+            "Kinks below R",
+            "Cover over the channel",
+        ),
+        rows,
+        "Place by place along the limb, in the plane in which it bends",
+    )
+    worst = int(np.argmax(kinks))
+    words = (
+        f"It kinks soonest {shares[worst] * plan.limb.length * 1e3:.0f} mm from the root, below "
+        f"R {kinks[worst] * 1e3:.0f} mm."
+    )
+    bend = _tightest(plan, shares, kinks)
+    if bend:
+        words += f" {bend}"
+    if found is not None:
+        at, cover = thinnest(plan.limb, found.limb, wrist)
+        words += (
+            f" The cover over the channel is thinnest {at * 1e3:.0f} mm from the root, "
+            f"{cover * 1e3:.2f} mm."
+        )
+    st.markdown(words)
+
+
+def _tightest(plan: LimbPlan, shares: Array, kinks: list[float]) -> str:
+    """Say where a bend comes nearest to kinking the limb."""
+    places = np.linspace(0.0, plan.limb.length, 200)
+    kink = np.interp(places, shares * plan.limb.length, kinks)
+    near, where, radius = 0.0, 0.0, 0.0
+    for bend in plan.setting.bends:
+        there = (places >= bend.start) & (places <= bend.end)
+        if not bend.angle or not there.any():
+            continue
+        worst = int(np.argmax(np.where(there, kink, 0.0)))
+        if kink[worst] / bend.radius > near:
+            near, where, radius = kink[worst] / bend.radius, places[worst], bend.radius
+    if not near:
+        return ""
+    return (
+        f"The tightest place is {where * 1e3:.0f} mm from the root: bent to R {radius * 1e3:.0f} "
+        f"mm where it kinks below R {near * radius * 1e3:.0f} mm."
+    )
+
+
+def _cover_at(plan: LimbPlan, found: Measured | None, place: float) -> str:
+    if found is None or plan.limb.channel_diameter == 0:
+        return "–"
+    slices = found.limb.slices
+    cover = float(np.interp(place, slices.arc_length, slices.cover))
+    return f"{(cover - plan.limb.channel_diameter / 2) * 1e3:.2f} mm"

@@ -1,0 +1,261 @@
+"""A maker's own mesh on paper: from the side with its line, and in its pose with its channel."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from data.rules import check_kind
+from flexcalc.limb.inputs import Limb
+from flexcalc.mesh import Line, MeshLimb, View
+from flexcalc.paper.drawing import LABELS
+from flexcalc.paper.sketch import (
+    LEGEND_ROW,
+    Sheet,
+    clamp_mark,
+    legend_mark,
+    number_mark,
+    outcome_mark,
+    payload_mark,
+    shape_mark,
+)
+from flexcalc.paper.svg import (
+    LETTER_SHARE,
+    NARROWEST,
+    fitting_scale,
+    line,
+    page,
+    path,
+    scale_bar,
+    words,
+)
+from flexcalc.pose.pose import Shape
+from flexcalc.verdict.plan import LimbPlan
+from flexcalc.verdict.verdict import Verdict
+
+Points = NDArray[np.float64]
+PAPER = 165.0
+"""Longest side of what is drawn. [mm]"""
+FAN = 24
+"""Likely outcomes that are drawn."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class BodyPicture:
+    """A body from the side: ``svg``, its ``width`` and ``height`` [mm on paper], its ``sheet``."""
+
+    svg: str = field(repr=False)
+    width: float
+    height: float
+    sheet: Sheet = field(repr=False)
+
+    def place(self, seen: Points) -> Points:
+        """Return where what is seen at places (n, 2) [m] lies on the picture (n, 2). [mm]"""
+        return self.sheet.place(np.asarray(seen, float))
+
+    def seen(self, x: float, y: float) -> Points:
+        """Return the place (2,) seen at a point of the picture. [m]"""
+        unit = 1e3 * self.sheet.scale
+        flat = (np.array([x, y]) - self.sheet.margin) / (unit, -unit)
+        return np.asarray(flat + self.sheet.corner, float)
+
+
+def body_drawing(view: View, line_of_limb: Line | None = None, name: str = "Mesh") -> BodyPicture:
+    """Return a body from the side with the line of its limb, root and wrist marked.
+
+    Parameters
+    ----------
+    view : View
+        Of `flexcalc.mesh.side_view`.
+    line_of_limb : Line, optional
+        Its centreline, once it is known.
+    name : str
+        What the picture is called.
+    """
+    check_kind("view", view, View, "a View")
+    drawn = np.vstack(view.rings)
+    low, high = drawn.min(axis=0), drawn.max(axis=0)
+    scale = fitting_scale(float((high - low).max()), PAPER)
+    scale = min(scale, PAPER / (1e3 * float((high - low).max())) * 1.01)
+    letter = LETTER_SHARE * max(NARROWEST, 1e3 * scale * float(high[0] - low[0]))
+    wide, tall = (float(side) * 1e3 * scale + 4 * letter for side in high - low)
+    sheet = Sheet(
+        corner=(float(low[0]), float(high[1])),
+        scale=scale,
+        margin=2 * letter,
+        letter=letter,
+        width=max(NARROWEST, wide),
+        height=tall + 3 * letter,
+    )
+    rings = " ".join(path(sheet.place(ring), closed=True) for ring in view.rings)
+    parts = [
+        f'<path class="body" d="{rings}" fill="currentColor" fill-opacity="0.12" '
+        f'fill-rule="evenodd" stroke="currentColor" stroke-width="0.4"/>'
+    ]
+    told = "The body without its line."
+    if line_of_limb is not None:
+        parts += _line_marks(view, line_of_limb, sheet)
+        told = (
+            f"The limb runs {line_of_limb.limb_length * 1e3:.0f} mm from its root to its wrist, "
+            f"{2e3 * line_of_limb.radius:.0f} mm wide."
+        )
+    space = sheet.width / 3
+    parts.append(scale_bar(sheet.margin, sheet.height - 2 * letter, space, scale, letter))
+    svg = page(sheet.width, sheet.height, f"{name} from the side", told, "".join(parts))
+    return BodyPicture(svg=svg, width=sheet.width, height=sheet.height, sheet=sheet)
+
+
+def _line_marks(view: View, found: Line, sheet: Sheet) -> list[str]:
+    """Return the limb's line, dashed beyond the wrist, with a bar across at root and wrist."""
+    letter = sheet.letter
+    points = sheet.place(view.flat(found.points))
+    limb = found.arc_length <= found.limb_length * (1 + 1e-9)
+    marks = [
+        f'<path d="{path(points[limb])}" fill="none" stroke="currentColor" stroke-width="0.8"/>'
+    ]
+    if not limb.all():
+        marks.append(
+            f'<path d="{path(points[~limb])}" fill="none" stroke="currentColor" '
+            f'stroke-width="0.8" stroke-dasharray="2 1.5"/>'
+        )
+    unit = 1e3 * sheet.scale
+    places = [(0, "root")] + ([(int(limb.sum()) - 1, "wrist")] if not limb.all() else [])
+    for k, text in places:
+        ahead = view.axes @ found.tangents[k] * (1, -1)
+        size = float(np.hypot(*ahead))
+        across = np.array([-ahead[1], ahead[0]]) / size if size > 1e-6 else np.array([0.0, 1.0])
+        reach = 1.3 * found.radius * unit * across
+        marks.append(line(points[k] - reach, points[k] + reach, 0.7))
+        x, y = points[k] + reach * 1.1 + across * 0.8 * letter
+        x = float(np.clip(x, 2.5 * letter, sheet.width - 2.5 * letter))
+        y = float(np.clip(y + 0.35 * letter, letter, sheet.height - 4 * letter))
+        marks.append(words(x, y, text, letter, "middle"))
+    return marks
+
+
+def mesh_pose_drawing(plan: LimbPlan, verdict: Verdict, limb: MeshLimb) -> str:
+    """Return a limb from a mesh in its pose to scale: as set, let go, at rest with its channel.
+
+    Parameters
+    ----------
+    plan : LimbPlan
+        Its question.
+    verdict : Verdict
+        On it.
+    limb : MeshLimb
+        As it was measured; the channel is drawn to its wrist.
+    Returns
+    -------
+    str
+        An svg element; empty where the limb hangs slack and has no shape.
+    """
+    pose, depth = verdict.pose, limb.wrist
+    if pose is None:
+        return ""
+    arc, heights = _profile(limb)
+    shapes = [pose.shape_set, pose.shape_released, pose.shape_at_rest]
+    bodies = [_posed(shape, arc, heights) for shape in shapes]
+    rest = pose.shape_at_rest
+    at, cover = thinnest(plan.limb, limb, depth)
+    outcomes = [each.positions for each in verdict.likely.fan[:FAN]]
+    sheet = _sheet(np.vstack([*bodies, *outcomes]), bool(outcomes), plan.setting.payload > 0)
+    root = sheet.place(bodies[2])
+    tips = [_axis(shape, arc[[-1]] + 0.03 * arc[-1])[0][0] for shape in shapes]
+    parts = [
+        *(outcome_mark(sheet.place(each)) for each in outcomes),
+        *(shape_mark(sheet.place(body), k) for k, body in enumerate(bodies)),
+        _channel(plan.limb, rest, depth, sheet),
+        _cover(rest, limb, at, cover, sheet),
+        clamp_mark(root[0], root[-1], root[1] + root[-2] - root[0] - root[-1], sheet.letter),
+        *(number_mark(sheet.place(tip), k, sheet.letter) for k, tip in enumerate(tips)),
+    ]
+    if plan.setting.payload > 0:
+        parts.append(payload_mark(sheet.place(rest.positions[-1]), sheet.letter))
+    load = f"{plan.setting.payload * 1e3:.3g} g with the hand" if plan.setting.payload else ""
+    fan = "other likely outcomes" if outcomes else ""
+    parts.append(legend_mark(LABELS, fan, load, sheet))
+    told = f"{verdict.sentence} Thinnest cover over the channel {cover * 1e3:.1f} mm."
+    return page(sheet.width, sheet.height, plan.name, told, "".join(parts))
+
+
+def thinnest(limb: Limb, measured: MeshLimb, depth: float) -> tuple[float, float]:
+    """Return where the cover over a channel is thinnest, and how thick it is there. [m]
+
+    ``depth`` [m] of the channel; without one it is the distance from the line to the skin.
+    """
+    slices = measured.slices
+    start, end = measured.full
+    there = (slices.arc_length >= start) & (slices.arc_length <= min(depth, end))
+    k = int(np.argmin(np.where(there, slices.cover, np.inf)))
+    return float(slices.arc_length[k]), float(slices.cover[k]) - limb.channel_diameter / 2
+
+
+def _profile(limb: MeshLimb) -> tuple[Points, Points]:
+    """Return places along the line from its root to the tip, and the skin's heights there. [m]"""
+    arc, heights = limb.slices.arc_length, limb.slices.height
+    good = np.ptp(heights, axis=1) > 0
+    arc, heights = arc[good], heights[good]
+    arc = np.concatenate([[0.0], arc, [limb.line.length]])
+    return arc, np.vstack([heights[:1], heights, heights[-1:] * 0.5])
+
+
+def _axis(shape: Shape, arc: Points) -> tuple[Points, Points]:
+    """Return points (n, 2) of a shape at lengths along it, straight on beyond, and normals."""
+    x, y = (np.interp(arc, shape.arc_length, column) for column in shape.positions.T)
+    angle = np.interp(arc, shape.arc_length, shape.angles)
+    beyond = np.maximum(arc - shape.arc_length[-1], 0.0)
+    ahead = np.stack([np.sin(angle), -np.cos(angle)], 1)
+    points = np.stack([x, y], 1) + beyond[:, None] * ahead
+    return points, np.stack([np.cos(angle), np.sin(angle)], 1)
+
+
+def _posed(shape: Shape, arc: Points, heights: Points) -> Points:
+    points, normals = _axis(shape, arc)
+    upper, lower = points + heights[:, 1:] * normals, points + heights[:, :1] * normals
+    return np.asarray(np.vstack([upper, lower[::-1]]), float)
+
+
+def _channel(limb: Limb, shape: Shape, depth: float, sheet: Sheet) -> str:
+    radius = limb.channel_diameter / 2
+    if radius == 0:
+        return ""
+    arc = np.linspace(0.0, depth, 80)
+    heights = np.tile([[-radius, radius]], (len(arc), 1))
+    corners = path(sheet.place(_posed(shape, arc, heights)), closed=True)
+    return (
+        f'<path class="channel" d="{corners}" fill="currentColor" fill-opacity="0.3" '
+        f'stroke="currentColor" stroke-width="0.3"/>'
+    )
+
+
+def _cover(shape: Shape, limb: MeshLimb, at: float, cover: float, sheet: Sheet) -> str:
+    """Return the mark of the thinnest cover, with its size on the side where there is space."""
+    points, normals = _axis(shape, np.array([at]))
+    k = int(np.argmin(np.abs(limb.slices.arc_length - at)))
+    edge = points[0] + limb.slices.height[k, 1] * normals[0]
+    start = sheet.place(edge)
+    ahead = normals[0] * (1, -1)
+    stop = start + 2.2 * sheet.letter * ahead
+    text = f"cover {cover * 1e3:.1f} mm"
+    x, y = stop + 0.9 * sheet.letter * ahead
+    x = float(np.clip(x, 4 * sheet.letter, sheet.width - 4 * sheet.letter))
+    return line(start.tolist(), stop.tolist(), 0.4) + words(
+        x, float(y), text, sheet.letter, "middle"
+    )
+
+
+def _sheet(drawn: Points, fan: bool, load: bool) -> Sheet:
+    low, high = drawn.min(axis=0), drawn.max(axis=0)
+    scale = min(fitting_scale(float((high - low).max()), PAPER), 1.0)
+    letter = LETTER_SHARE * max(NARROWEST, 1.2 * float(high[0] - low[0]) * 1e3 * scale)
+    wide, tall = (float(side) * 1e3 * scale + 8 * letter for side in high - low)
+    return Sheet(
+        corner=(float(low[0]), float(high[1])),
+        scale=scale,
+        margin=4 * letter,
+        letter=letter,
+        width=max(NARROWEST, wide),
+        height=tall + (LEGEND_ROW * (3 + fan + load) + 4) * letter,
+    )
