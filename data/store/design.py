@@ -10,6 +10,9 @@ Since version 6 a limb may say which mesh it was measured in; in older files all
 Since version 7 ``places`` says where each limb is on the figure, ``tints`` holds a tint of its own
 for a limb (or null), ``body`` what carries the limbs, ``logbook`` what happened to them; older
 files have none.
+Since version 8 a bend may be planned further than it is wanted, a filament says how far the model
+misses limbs of it, and a room how well its temperature is known; in older files nothing is said of
+these.
 """
 
 from __future__ import annotations
@@ -22,7 +25,7 @@ from typing import Any
 from data.rules import Refused, check_kind, check_text, refuse
 from data.store.folder import read_whole
 
-FORMAT, VERSION = "limb and tint design", 7
+FORMAT, VERSION = "limb and tint design", 8
 LARGEST, DEEPEST = 1_000_000, 16
 PARTS = ("name", "limbs", "tint", "note", "places", "tints", "body", "logbook")
 MOST_EVENTS = 2000

@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from typing import Any, TypeAlias, TypeVar, cast
 
 from data.rules import Caution, refuse
-from flexcalc.bench.bent_limb import chain_evidence
+from flexcalc.bench.bent_limb import Evidence, back_stress_slope, chain_evidence
 from flexcalc.bench.bent_limb import kept_angles as kept_angles
 from flexcalc.bench.droop import droop_number as droop_number
 from flexcalc.bench.droop import printed_modulus as printed_modulus
@@ -23,18 +23,25 @@ from flexcalc.bench.kinked import measured_kink as measured_kink
 from flexcalc.bench.mandrel import stronger
 from flexcalc.bench.mandrel import wire_strength as wire_strength
 from flexcalc.bench.pins import hole_shrinkage as hole_shrinkage
-from flexcalc.bench.readings import READINGS, Reading, bench_model_deviation
+from flexcalc.bench.readings import READINGS, Reading
 from flexcalc.bench.readings import Droop as Droop
 from flexcalc.bench.readings import KinkTest as KinkTest
 from flexcalc.bench.readings import MandrelBend as MandrelBend
 from flexcalc.bench.readings import Measured as Measured
 from flexcalc.bench.readings import PinGauge as PinGauge
 from flexcalc.bench.readings import PoseTest as PoseTest
-from flexcalc.bench.update import LARGEST, combined, update_of
+from flexcalc.bench.update import LARGEST, SURPRISE, combined, update_of
 from flexcalc.bench.update import Update as Update
 from flexcalc.build.kink import core_kind, kink_radius_of
 from flexcalc.limb.inputs import Elastomer, Limb, Metal
 from flexcalc.limb.printer import Printer
+from flexcalc.limb.substances import (
+    MODEL_FACTORS,
+    MOST_BACK_STRESS,
+    MOST_MODEL_DEVIATION,
+    MOST_MODULUS_FACTOR,
+    MOST_STRENGTH_FACTOR,
+)
 
 Thing = TypeVar("Thing", Elastomer, Metal, Printer, Limb)
 Taught: TypeAlias = tuple[Elastomer | Metal | Printer | Limb, list[Update], list[Caution]]
@@ -46,8 +53,9 @@ READS: dict[type, tuple[type, ...]] = {
     Limb: (Droop, MandrelBend, PoseTest),
 }
 CHAIN = "chain factor"
+MODEL = "model's own error"
 LEAST_WEIGHT = 1e-3
-SURPRISE = 3.0  # standard errors between what was assumed and what was read
+LEAST_OF_MODEL = 1 / 3
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -83,8 +91,9 @@ def updated(thing: Thing, measurements: Reading | Sequence[Reading]) -> Thing:
     Notes
     -----
     Precisions add. A pose test says something of wire over elastomer alone; what it shifts is
-    shared by the two in proportion to their variances, and their joint tightness is not kept:
-    the band of the same verdict stays somewhat wider than it could be.
+    shared by modulus, strength, back-stress and the model's own error in proportion to their
+    variances; the last keeps what is known of them together. A reading three combined standard
+    errors away widens what is known.
     """
     return cast(Thing, _taught(thing, measurements)[0])
 
@@ -99,7 +108,8 @@ def learned(
         if update.surprise > SURPRISE:
             text = (
                 f"The {update.name} as read lies {update.surprise:.1f} standard errors from what "
-                "was assumed. Check the sizes, and that it is the material it is taken for."
+                "was assumed, so that either may be wrong and its spread gets wider. Check the "
+                "sizes, and that it is the material it is taken for."
             )
             cautions.append(Caution(key="reading surprises", text=text))
     return Learned(updates=tuple(updates), cautions=tuple(cautions))
@@ -139,7 +149,8 @@ def _elastomer(
     found = [printed_modulus(one, elastomer) for one in readings if isinstance(one, Droop)]
     if not found:
         return elastomer, [], []
-    update = combined(elastomer.elastic_modulus, elastomer.modulus_factor, found)
+    before = (elastomer.elastic_modulus, elastomer.modulus_factor)
+    update = combined(*before, found, MOST_MODULUS_FACTOR)
     known = replace(elastomer, elastic_modulus=update.after, modulus_factor=update.after_error)
     return known, [update], [caution for one in found for caution in one.cautions]
 
@@ -148,7 +159,8 @@ def _metal(metal: Metal, readings: list[Reading]) -> tuple[Metal, list[Update], 
     found = [wire_strength(one, metal) for one in readings if isinstance(one, MandrelBend)]
     if not found:
         return metal, [], []
-    update = combined(metal.strength_coefficient, metal.strength_factor, found)
+    before = (metal.strength_coefficient, metal.strength_factor)
+    update = combined(*before, found, MOST_STRENGTH_FACTOR)
     known = stronger(metal, update.after / metal.strength_coefficient)
     known = replace(known, strength_factor=update.after_error)
     return known, [update], [caution for one in found for caution in one.cautions]
@@ -214,37 +226,107 @@ def _limb(limb: Limb, readings: list[Reading]) -> tuple[Limb, list[Update], list
 
 
 def _tested(limb: Limb, tests: list[PoseTest]) -> tuple[Limb, list[Update], list[Caution]]:
-    """Share what pose tests say between the elastomer and the metal of a limb."""
+    """Share what pose tests say between filament, wire, its way back and the model itself."""
     if not tests or limb.wire is None:
         return limb, [], []
     elastomer, metal = limb.elastomer, limb.wire.metal
-    soft, hard = math.log(elastomer.modulus_factor), math.log(metal.strength_factor)
-    whole = math.sqrt(soft**2 + hard**2 + bench_model_deviation() ** 2)
-    evidence = chain_evidence(tests, [_offset(limb, test) for test in tests], whole)
-    left = max(1 - (evidence.deviation / whole) ** 2, 0.0)
-
-    def marginal(name: str, unit: str, median: float, deviation: float, side: float) -> Update:
-        gain = (deviation / whole) ** 2
-        mean, weight = side * gain * evidence.mean, gain * left
-        after = deviation * math.sqrt(1 - weight)
-        before = math.log(median)
-        reading = (before, LARGEST)
-        if weight > LEAST_WEIGHT:
-            reading = (before + mean / weight, deviation * math.sqrt((1 - weight) / weight))
-        numbers = ((before, deviation), reading, (before + mean, after))
-        return update_of(name, unit, True, numbers, weight)
-
-    factor = marginal(CHAIN, "1", 1.0, whole, 1.0)
-    modulus = marginal("elastic modulus", "Pa", elastomer.elastic_modulus, soft, -1.0)
-    strength = marginal("strength coefficient", "Pa", metal.strength_coefficient, hard, 1.0)
-    known = replace(elastomer, elastic_modulus=modulus.after, modulus_factor=modulus.after_error)
-    tough = stronger(metal, strength.after / metal.strength_coefficient)
-    wire = replace(limb.wire, metal=replace(tough, strength_factor=strength.after_error))
-    return (
-        replace(limb, elastomer=known, wire=wire),
-        [factor, modulus, strength],
-        list(evidence.cautions),
+    offsets = [_offset(limb, test) for test in tests]
+    slopes = [back_stress_slope(*pair) for pair in zip(tests, offsets, strict=True)]
+    steep = sum(slopes) / len(slopes)
+    parts = {
+        "elastic modulus": (-1.0, math.log(elastomer.modulus_factor)),
+        "strength coefficient": (1.0, math.log(metal.strength_factor)),
+        "back-stress share": (steep, metal.back_stress_spread if steep else 0.0),
+        MODEL: (1.0, elastomer.model_deviation),
+    }
+    whole = math.sqrt(sum((side * deviation) ** 2 for side, deviation in parts.values()))
+    if whole == 0:
+        return limb, [], []
+    evidence = chain_evidence(tests, offsets, whole)
+    after = {name: _part(side, one, whole, evidence) for name, (side, one) in parts.items()}
+    after[MODEL] = _of_the_model(parts, after, evidence)
+    known = replace(
+        elastomer,
+        elastic_modulus=elastomer.elastic_modulus * math.exp(after["elastic modulus"][0]),
+        modulus_factor=math.exp(after["elastic modulus"][1]),
+        model_factor=_within(elastomer.model_factor * math.exp(after[MODEL][0]), MODEL_FACTORS),
+        model_deviation=min(after[MODEL][1], MOST_MODEL_DEVIATION),
     )
+    shift, spread = after["back-stress share"]
+    tough = replace(
+        stronger(metal, math.exp(after["strength coefficient"][0])),
+        strength_factor=math.exp(after["strength coefficient"][1]),
+        back_stress=_within(metal.back_stress + shift, (0.0, MOST_BACK_STRESS)),
+        back_stress_spread=spread if steep else metal.back_stress_spread,
+    )
+    values = {
+        CHAIN: ("1", True, 1.0),
+        "elastic modulus": ("Pa", True, elastomer.elastic_modulus),
+        "strength coefficient": ("Pa", True, metal.strength_coefficient),
+        "back-stress share": ("1", False, metal.back_stress),
+        MODEL: ("1", True, elastomer.model_factor),
+    }
+    parts[CHAIN] = (1.0, whole)
+    # an odd test says nothing of the numbers, and widens the model's own error
+    after[CHAIN] = (evidence.mean, max(evidence.deviation, abs(evidence.odd) / 2))
+    updates = [
+        _told(name, kind, parts[name][1], after[name])
+        for name, kind in values.items()
+        if parts[name][1] > 0
+    ]
+    made = replace(limb, elastomer=known, wire=replace(limb.wire, metal=tough))
+    return made, updates, list(evidence.cautions)
+
+
+def _part(side: float, deviation: float, whole: float, evidence: Evidence) -> tuple[float, float]:
+    """Return shift and deviation of one part of the chain factor after the tests.
+
+    A part takes of what the tests say as much as its share of the variance.
+    """
+    gain = (side * deviation / whole) ** 2
+    left = max(1 - (evidence.deviation / whole) ** 2, 0.0)
+    shift = gain * evidence.mean / side if side else 0.0
+    return shift, deviation * math.sqrt(1 - gain * left)
+
+
+def _of_the_model(
+    parts: dict[str, tuple[float, float]],
+    after: dict[str, tuple[float, float]],
+    evidence: Evidence,
+) -> tuple[float, float]:
+    """Return shift and deviation of the model's own error, which is asked for in sums alone.
+
+    What the tests tell of wire over elastomer as a whole is so kept though filament and wire
+    are known each by itself: it takes what these leave, but never less than a third of itself,
+    for another bend is not quite the same. An odd test is as likely wrong as the model.
+    """
+    shift, deviation = after[MODEL]
+    others = sum((side * after[name][1]) ** 2 for name, (side, _) in parts.items() if name != MODEL)
+    left = math.sqrt(max(evidence.deviation**2 - others, 0.0))
+    deviation = min(max(left, LEAST_OF_MODEL * parts[MODEL][1]), deviation)
+    if evidence.odd:
+        shift += evidence.odd / 2
+        deviation = math.hypot(max(deviation, parts[MODEL][1]), evidence.odd / 2)
+    return shift, deviation
+
+
+def _told(
+    name: str, kind: tuple[str, bool, float], deviation: float, after: tuple[float, float]
+) -> Update:
+    """Return how a number changed, with the reading that would have changed it so."""
+    unit, as_factor, value = kind
+    before = math.log(value) if as_factor else value
+    shift, now = after
+    weight = max(1 - (now / deviation) ** 2, 0.0)
+    reading = (before, LARGEST)
+    if weight > LEAST_WEIGHT:
+        reading = (before + shift / weight, deviation * math.sqrt((1 - weight) / weight))
+    numbers = ((before, deviation), reading, (before + shift, now))
+    return update_of(name, unit, as_factor, numbers, weight)
+
+
+def _within(value: float, ends: tuple[float, float]) -> float:
+    return min(max(value, ends[0]), ends[1])
 
 
 def _offset(limb: Limb, test: PoseTest) -> float:
@@ -253,4 +335,5 @@ def _offset(limb: Limb, test: PoseTest) -> float:
         return 0.0
     metal, other = limb.wire.metal, test.limb.wire.metal
     softer = test.limb.elastomer.elastic_modulus / limb.elastomer.elastic_modulus
-    return math.log(metal.strength_coefficient / other.strength_coefficient * softer)
+    missed = limb.elastomer.model_factor / test.limb.elastomer.model_factor
+    return math.log(metal.strength_coefficient / other.strength_coefficient * softer * missed)

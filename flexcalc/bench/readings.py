@@ -28,12 +28,6 @@ def bench_constant(quantity: str) -> float:
     return read_table("constants")["bench measurement"][quantity].value
 
 
-def bench_model_deviation() -> float:
-    """Return the deviation of the logarithm by which the model misses wire over elastomer."""
-    row = read_table("constants")["bench measurement"]["model_factor"]
-    return math.log(row.high / row.low) / 2
-
-
 @dataclass(frozen=True, kw_only=True)
 class Droop:
     """A printed strip or bare limb, clamped level, that hangs under its own weight alone.

@@ -9,6 +9,7 @@ from flexcalc.bench.readings import Measured
 
 SHOWN = {"Pa": (1e-6, "MPa"), "m": (1e3, "mm"), "1": (1.0, "")}
 LARGEST = 5.0  # deviation of a logarithm: a reading that says nothing
+SURPRISE = 3.0  # standard errors between what was assumed and what was read
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -54,8 +55,12 @@ class Update:
         return f"{value * scale:.2f} ± {error * scale:.2f} {unit}"
 
 
-def combined(median: float, error: float, found: list[Measured]) -> Update:
-    """Take readings of one number into what was assumed of it; precisions add."""
+def combined(median: float, error: float, found: list[Measured], most: float = math.inf) -> Update:
+    """Take readings of one number into what was assumed of it; precisions add.
+
+    Readings that lie further than SURPRISE combined standard errors away are as likely wrong as
+    what was assumed: the spread then is that of both, ``most`` at the widest.
+    """
     one = found[0]
     log = one.as_factor
     spread = [math.log(each.error) if log else each.error for each in found]
@@ -65,6 +70,15 @@ def combined(median: float, error: float, found: list[Measured]) -> Update:
     before = math.log(median) if log else median
     variance = (math.log(error) if log else error) ** 2
     weight = variance * precision / (1 + variance * precision)
+    away, both = mean - before, variance + 1 / precision
+    if abs(away) > SURPRISE * math.sqrt(both):
+        widest = math.log(most) if log else most
+        after = min(math.sqrt(away**2 / 4 + both / 2), max(widest, math.sqrt(variance)))
+        middle = (before + away / 2, after)
+        readings = (mean, 1 / math.sqrt(precision))
+        return update_of(
+            one.name, one.unit, log, ((before, math.sqrt(variance)), readings, middle), 0.5
+        )
     numbers = (
         (before, math.sqrt(variance)),
         (mean, 1 / math.sqrt(precision)),

@@ -26,7 +26,6 @@ from flexcalc.joints.limbs import (
 )
 from flexcalc.joints.posed import COARSE, Limbs, Posed, pose_limbs
 from flexcalc.joints.pull import softenings
-from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import Bend, Limb, Setting, Wire, limb_at
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.trade import wire_name
@@ -34,7 +33,8 @@ from flexcalc.pose.centre_line import positions_of
 from flexcalc.pose.pose import check_bends, worst_kept
 from flexcalc.rod.chain import Mask
 from flexcalc.section.moments import BENDING_EXPONENT
-from flexcalc.spread.likely_limbs import drawn_bundle, drawn_inputs
+from flexcalc.spread.likely_hands import hand_numbers, likely_hands
+from flexcalc.spread.likely_limbs import AXES, drawn_bundle, drawn_inputs, drawn_stiffness
 from flexcalc.wire.bundle import Bundle
 
 CHUNK = 192
@@ -135,19 +135,26 @@ def posed_wires(
     """
     limbs, found = _limbs(fitted, setting, printer, points), _Found(setting.bends)
     length, samples = fitted[0].limb.length, len(points)
-    stretches = bent_stretches(setting, length, limb_width(fitted[0].limb))
+    hands = likely_hands(setting, length, limb_width(fitted[0].limb))
+    by = hand_numbers(points[:, AXES.index("how it is bent")]) if len(hands) > 1 else 0
     done = 0
     for places in _by_metal(fitted):
         rows = (places[:, None] * samples + np.arange(samples)).ravel()
         bundle = _bundle([fitted[place] for place in places], setting, printer, points)
         some = replace(limbs.take(rows), bundle=bundle)
-        for first in range(0, len(rows), CHUNK):
-            if progress is not None:
-                progress((done + first) / (len(fitted) * samples))
-            part = some.take(slice(first, first + CHUNK))
-            posed = pose_limbs(part, setting, stretches, length, COARSE, (setting.rest_time,))
-            found.add(rows[first : first + CHUNK], posed)
-        done += len(rows)
+        bent_by = np.broadcast_to(by, (len(places), samples)).ravel()
+        for number, hand in enumerate(hands):
+            own = np.flatnonzero(bent_by == number)
+            for first in range(0, len(own), CHUNK):
+                if progress is not None:
+                    progress(done / (len(fitted) * samples))
+                taken = own[first : first + CHUNK]
+                posed = pose_limbs(
+                    some.take(taken), hand.setting, hand.stretches, length, COARSE,
+                    (setting.rest_time,),
+                )  # fmt: skip
+                found.add(rows[taken], posed)
+                done += len(taken)
     return found.outcomes(len(fitted), samples, limbs.mean_mass * length)
 
 
@@ -226,7 +233,8 @@ def _limbs(wires: Sequence[FittedWire], setting: Setting, printer: Printer, poin
     """Return all rows as one batch, still without their wires."""
     count = len(points)
     warm = [in_the_room(one.limb, setting) for one in wires]
-    drawn = drawn_inputs(replace(warm[0], wire=None), setting, printer, points)
+    drawn = drawn_inputs(warm[0], setting, printer, points)
+    modulus, pull = drawn_stiffness(setting, drawn)
     exponents = drawn.get("infill exponent", np.full(count, BENDING_EXPONENT))
     diameters = [one.limb.channel_diameter for one in wires]
     kinds = dict(zip(diameters, warm, strict=True))
@@ -251,10 +259,8 @@ def _limbs(wires: Sequence[FittedWire], setting: Setting, printer: Printer, poin
     tables = [section.softening for section in sections if section.softening is not None]
     return Limbs(
         bundle=None,
-        rigidity=np.stack(
-            [flat(section.rigidity[which] * drawn["modulus"]) for section in sections], axis=1
-        ),
-        stiffening=flat(steepness * drawn["modulus"]),
+        rigidity=np.stack([flat(section.rigidity[which] * pull) for section in sections], axis=1),
+        stiffening=flat(steepness * modulus),
         softening=softenings(tables) if tables else None,
         relaxation=flat(drawn["relaxation exponent"]),
         mass_per_length=np.stack(

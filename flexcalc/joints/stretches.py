@@ -33,7 +33,9 @@ def thumb_width() -> float:
     return read_table("constants")["hand"]["thumb_width"].value
 
 
-def bent_stretches(setting: Setting, length: float, width: float) -> tuple[Stretch, ...]:
+def bent_stretches(
+    setting: Setting, length: float, width: float, thumb: float | None = None
+) -> tuple[Stretch, ...]:
     """Return the stretches of a limb that its bends take, one per bend.
 
     Parameters
@@ -42,6 +44,9 @@ def bent_stretches(setting: Setting, length: float, width: float) -> tuple[Stret
         Bends, lever and places.
     length, width : float
         Of the limb. [m]
+    thumb : float, optional
+        How wide the thumb presses; left out, a point where it presses at one place only, else
+        `thumb_width`. [m]
 
     Raises
     ------
@@ -50,7 +55,7 @@ def bent_stretches(setting: Setting, length: float, width: float) -> tuple[Stret
     """
     found = []
     for number, bend in enumerate(setting.bends):
-        presses = () if _round_a_former(setting, bend) else _presses(setting, number, length)
+        presses = () if _round_a_former(setting, bend) else _presses(setting, number, length, thumb)
         for press in presses:
             if min(press.left, press.right) < width / 2:
                 rule = f"so that each finger finds an arm of at least {width / 2:g} m"
@@ -92,10 +97,13 @@ def _middles(setting: Setting, bend: Bend) -> list[float]:
     return [bend.start + (place + 0.5) * arc / setting.places for place in range(setting.places)]
 
 
-def _presses(setting: Setting, number: int, length: float) -> tuple[Press, ...]:
+def _presses(
+    setting: Setting, number: int, length: float, thumb: float | None
+) -> tuple[Press, ...]:
     low, high = _limits(setting, number, length)
     # one press is the plain triangle; hands that move along have the width of a thumb
-    thumb = thumb_width() if setting.places > 1 else 0.0
+    if thumb is None:
+        thumb = thumb_width() if setting.places > 1 else 0.0
     return tuple(
         Press(
             middle=middle,

@@ -9,9 +9,10 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
+from data import read_table
 from data.rules import (
     check_choice,
     check_kind,
@@ -218,6 +219,11 @@ class Bend:
         return self.start + abs(self.angle) * self.radius
 
 
+def _room_spread() -> float:
+    row = read_table("constants")["room"]["temperature"]
+    return (row.high - row.low) / 2
+
+
 @dataclass(frozen=True, kw_only=True)
 class Setting:
     """How a limb is posed and loaded.
@@ -231,7 +237,8 @@ class Setting:
     it is. Where ``presses`` is above 1 the limb is let go for ``press_pause`` [s] and bent again.
     ``last_bends`` were held for ``last_time`` [s] before; of several poses before, the oldest
     first, each is a pair of its bends and its time, and the limb was bent from one straight into
-    the next. ``temperature`` of the room [degrees Celsius].
+    the next. ``temperature`` of the room [degrees Celsius], +/- ``temperature_spread`` [K], one
+    standard deviation.
     """
 
     bends: tuple[Bend, ...]
@@ -247,6 +254,7 @@ class Setting:
     last_bends: tuple[Bend, ...] | tuple[tuple[tuple[Bend, ...], float], ...] = ()
     last_time: float = 0.0
     temperature: float = 23.0
+    temperature_spread: float = field(default_factory=lambda: _room_spread())
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "bends", _checked_bends("setting bends", self.bends))
@@ -258,6 +266,7 @@ class Setting:
         check_number("press pause", self.press_pause, least=1.0, most=1e9, unit="s")
         check_number("last time", self.last_time, least=0.0, most=1e9, unit="s")
         check_number("temperature", self.temperature, least=5.0, most=40.0, unit="degC")
+        check_number("temperature spread", self.temperature_spread, least=0.0, most=15.0, unit="K")
         check_number("clamp angle", self.clamp_angle, least=-math.pi, most=math.pi, unit="rad")
         check_number("payload", self.payload, least=0.0, most=5.0, unit="kg")
         check_number("hold time", self.hold_time, least=0.0, most=1e9, unit="s")

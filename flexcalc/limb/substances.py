@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import InitVar, dataclass
+from dataclasses import InitVar, dataclass, field
 
+from data import read_table
 from data.rules import check_choice, check_name, check_number, plain_numbers, refuse
 
 MOST_BACK_STRESS = 0.6
+MOST_MODULUS_FACTOR, MOST_STRENGTH_FACTOR = 5.0, 3.0
+MODEL_FACTORS, MOST_MODEL_DEVIATION = (0.1, 10.0), 2.0
 YIELD_OFFSET, MOST_EXPONENT = 0.002, 0.8
 REVERSALS = ("mixed", "isotropic", "masing")
 """How a wire yields when bent back: "isotropic" at its hardened stress, "masing" at its virgin one,
@@ -62,7 +65,8 @@ class Metal:
         check_number("metal density", self.density, least=100.0, most=25000.0, unit="kg/m3")
         if self.yield_stress is not None:
             check_number("metal yield stress", self.yield_stress, least=1e5, most=1e10, unit="Pa")
-        check_number("metal strength factor", self.strength_factor, least=1.0, most=3.0)
+        widest = MOST_STRENGTH_FACTOR
+        check_number("metal strength factor", self.strength_factor, least=1.0, most=widest)
         check_number("metal exponent spread", self.exponent_spread, least=0.0, most=0.3)
         check_number("metal back stress", self.back_stress, least=0.0, most=MOST_BACK_STRESS)
         check_number("metal back stress spread", self.back_stress_spread, least=0.0, most=0.4)
@@ -154,6 +158,12 @@ def hardening_constants(
     return float(soft / strain**n), n
 
 
+def model_deviation() -> float:
+    """Return the deviation of the logarithm by which the model misses wire over elastomer."""
+    row = read_table("constants")["model"]["wire_over_elastomer"]
+    return math.log(row.high / row.low) / 2
+
+
 @dataclass(frozen=True, kw_only=True)
 class Elastomer:
     """A printed TPU: sigma = E eps / (1 + (E|eps|/saturation)^1.7)^(1/1.7).
@@ -162,6 +172,9 @@ class Elastomer:
     ``poisson_ratio``; ``saturation_stress`` [Pa], at least a thousandth of the modulus and
     ``math.inf`` for a linear one; ``relaxation_exponent`` m of E(t) = E(10 s) (t/10 s)^-m.
     ``modulus_factor`` (x/÷) and ``relaxation_spread`` (+/-) are one standard deviation each.
+    ``model_factor``: wire over elastomer in limbs of it, in truth over the model's, and
+    ``model_deviation`` one standard deviation of its logarithm: the model's own error, until a
+    limb was bent and measured.
     """
 
     name: str
@@ -172,6 +185,8 @@ class Elastomer:
     relaxation_exponent: float
     modulus_factor: float = 1.9
     relaxation_spread: float = 0.02
+    model_factor: float = 1.0
+    model_deviation: float = field(default_factory=lambda: model_deviation())
 
     def __post_init__(self) -> None:
         check_name("elastomer name", self.name)
@@ -187,6 +202,11 @@ class Elastomer:
                 "elastomer saturation stress", self.saturation_stress, least=least, unit="Pa"
             )
         check_number("elastomer relaxation exponent", self.relaxation_exponent, least=0.0, most=0.4)
-        check_number("elastomer modulus factor", self.modulus_factor, least=1.0, most=5.0)
+        widest = MOST_MODULUS_FACTOR
+        check_number("elastomer modulus factor", self.modulus_factor, least=1.0, most=widest)
         check_number("elastomer relaxation spread", self.relaxation_spread, least=0.0, most=0.2)
+        least, most = MODEL_FACTORS
+        check_number("elastomer model factor", self.model_factor, least=least, most=most)
+        deviation = self.model_deviation
+        check_number("elastomer model deviation", deviation, least=0.0, most=MOST_MODEL_DEVIATION)
         plain_numbers(self)

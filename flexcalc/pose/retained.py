@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from data.rules import Array, check_kind, check_number, check_numbers, refuse
+from flexcalc.joints.limbs import pull_error
 from flexcalc.limb.inputs import Limb, Wire
 from flexcalc.section.elastomer import effective_curvature, section_softening
 from flexcalc.section.section import limb_section, section_strips
@@ -79,7 +80,7 @@ def retained_bend(
     first = np.abs(bent).ravel()
     check_wire_fits(limb.wire, float(first.max()))
     bundle = None if limb.wire is None else wire_bundle(limb.wire)
-    rigidity = limb_section(limb).flexural_rigidity_bare[0]
+    rigidity = limb_section(limb).flexural_rigidity_bare[0] / pull_error(limb)
     softening = section_softening(section_strips(limb), limb.elastomer)
 
     def pull(curvature: Array) -> tuple[Array, Array]:

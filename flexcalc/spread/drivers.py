@@ -19,7 +19,18 @@ MEASURES = {
     "back-stress share": "bend one finished limb, let go, and measure the angle it keeps",
     "relaxation exponent": "look at the droop strip again after an hour",
     "payload": "weigh what the hand is to carry",
+    "model's own error": "bend one finished limb, let go, and measure the angle it keeps",
+    "room's temperature": "put a thermometer beside the limb and type what it says",
+    "how it is bent": "mark where to press, one place every 25 mm, or bend it round a former",
 }
+WORDS = {
+    "strength": "the strength of the wire",
+    "hardening exponent": "how the wire hardens",
+    "infill exponent": "what the infill bears",
+    "back-stress share": "how soon the wire yields when it is bent back",
+    "relaxation exponent": "how the print tires",
+}
+"""What an input is called in a sentence, where its name is a handbook's."""
 HIGHEST_DEGREE = 4
 SAMPLES_PER_TERM = 6
 
@@ -100,5 +111,12 @@ def measure_next(drivers: tuple[Driver, ...]) -> str:
     telling = [driver for driver in drivers[:2] if driver.share > 0.02]
     if not telling:
         return "No single input drives the band."
-    parts = [f"{driver.name} ({driver.share:.0%} of it): {driver.measure}" for driver in telling]
-    return "The band comes mostly from the " + "; then the ".join(parts) + "."
+    parts = []
+    for measure in dict.fromkeys(driver.measure for driver in telling):
+        # one reading teaches of every input that it stands for
+        same = [driver for driver in drivers if driver.measure == measure and driver.share > 0.005]
+        whole = sum(driver.share for driver in same)
+        names = " and ".join(WORDS.get(driver.name, f"the {driver.name}") for driver in same)
+        parts.append(f"{measure} ({whole:.0%} of the band: {names.replace('the how', 'how')})")
+    said = "; then ".join(parts)
+    return f"{said[0].upper()}{said[1:]}."

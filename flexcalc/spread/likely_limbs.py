@@ -2,7 +2,8 @@
 
 Each uncertain input has one axis of a scrambled Sobol sequence, always the same one, so that a
 seed draws the same limbs whatever else is asked. Factors are log-normal, the rest normal inside
-the range that is possible; one standard deviation is the low/high of the tables.
+the range that is possible; one standard deviation is the low/high of the tables, and somewhat more
+(row "spread, wider"): a spread that was judged from few values is in doubt itself.
 """
 
 from __future__ import annotations
@@ -23,10 +24,11 @@ from flexcalc.joints.limbs import (
 )
 from flexcalc.joints.posed import Limbs
 from flexcalc.limb.inputs import Limb, Metal, Setting, Wire
-from flexcalc.limb.materials import strength_coefficient
+from flexcalc.limb.materials import strength_coefficient, temperature_factor
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.substances import MOST_BACK_STRESS
 from flexcalc.section.section import mass_over_wall, rigidity_over_wall
+from flexcalc.spread.likely_hands import bent_by_hand, hand_numbers
 from flexcalc.wire.bundle import Bundle
 from flexcalc.wire.fibre import flow_of
 
@@ -40,6 +42,9 @@ AXES = (
     "back-stress share",
     "relaxation exponent",
     "payload",
+    "model's own error",
+    "room's temperature",
+    "how it is bent",
 )
 
 
@@ -55,8 +60,10 @@ def unit_points(samples: int, seed: int) -> Array:
 def drawn_inputs(limb: Limb, setting: Setting, printer: Printer, points: Array) -> dict[str, Array]:
     """Return every uncertain input that matters here, by its name in AXES, arrays (samples,).
 
-    ``modulus``, ``strength`` and ``payload`` are factors, ``wall`` [m] and ``wire diameter``
-    [m] sizes, the others plain numbers.
+    ``modulus``, ``strength``, ``payload`` and ``model's own error`` (wire over elastomer) are
+    factors, ``wall`` [m] and ``wire diameter`` [m] sizes, ``room's temperature`` in degC, ``how it
+    is bent`` the number of the hand (see `likely_hands`), the others plain numbers. The limb is
+    one in the setting's room.
     """
     axis = {name: points[:, index] for index, name in enumerate(AXES)}
     elastomer = limb.elastomer
@@ -68,7 +75,15 @@ def drawn_inputs(limb: Limb, setting: Setting, printer: Printer, points: Array) 
             elastomer.relaxation_spread,
             (0.0, 0.4),
         ),
+        "room's temperature": _between(
+            axis["room's temperature"],
+            setting.temperature,
+            setting.temperature_spread,
+            (5.0, 40.0),
+        ),
     }
+    if bent_by_hand(setting):
+        drawn["how it is bent"] = hand_numbers(axis["how it is bent"]).astype(np.float64)
     if limb.wall is not None:
         factor = _between(axis["wall"], 1.0, printer.wall_spread, (0.3, 3.0))
         drawn["wall"] = limb.wall * factor
@@ -81,17 +96,39 @@ def drawn_inputs(limb: Limb, setting: Setting, printer: Printer, points: Array) 
         drawn["payload"] = _factor(axis["payload"], math.sqrt(row.high / row.low))
     if limb.wire is not None:
         drawn |= _drawn_wire(limb.wire, printer, axis)
+        deviation = elastomer.model_deviation
+        drawn["model's own error"] = elastomer.model_factor * _factor(
+            axis["model's own error"], math.exp(deviation)
+        )
     return drawn
+
+
+def drawn_stiffness(setting: Setting, drawn: Mapping[str, Array]) -> tuple[Array, Array]:
+    """Return modulus and pull of the elastomer (samples,) over those of the middle limb's section.
+
+    The pull is what works against the wire: it has the model's own error, the modulus has not.
+    """
+    modulus = drawn["modulus"] * warmed(drawn["room's temperature"], setting.temperature)
+    return modulus, modulus / drawn.get("model's own error", np.ones(len(modulus)))
+
+
+def warmed(temperatures: Array, middle: float) -> Array:
+    """Return the modulus at temperatures (n,) over that at the ``middle`` one. [degC]"""
+    row = read_table("constants")["tpu temperature"]
+    at = [5.0, row["reference"].value, 40.0]
+    logs = [math.log(temperature_factor(one)[0]) for one in at]
+    return np.asarray(np.exp(np.interp(temperatures, at, logs) - np.interp(middle, at, logs)))
 
 
 def drawn_limbs(limb: Limb, setting: Setting, drawn: Mapping[str, Array]) -> Limbs:
     """Return the limbs that `drawn_inputs` describes."""
     count = len(drawn["modulus"])
+    modulus, pull = drawn_stiffness(setting, drawn)
     sections = at_stations(limb, lambda one: _drawn_section(one, drawn))
     return Limbs(
         bundle=None if limb.wire is None else drawn_bundle(limb.wire, drawn),
-        rigidity=np.stack([rigidity * drawn["modulus"] for rigidity, _ in sections], axis=1),
-        stiffening=drawn["modulus"],
+        rigidity=np.stack([rigidity * pull for rigidity, _ in sections], axis=1),
+        stiffening=modulus,
         softening=softenings_of(limb),
         relaxation=drawn["relaxation exponent"],
         mass_per_length=np.stack([np.broadcast_to(mass, (count,)) for _, mass in sections], axis=1),
@@ -171,11 +208,15 @@ def _coefficients(metal: Metal, exponent: Array) -> Array:
     )
 
 
+def _wider() -> float:
+    return read_table("constants")["spread"]["wider"].value
+
+
 def _factor(points: Array, factor: float) -> Array:
     """Return log-normal factors with median 1 and one standard deviation of x/÷ ``factor``."""
     from scipy.special import ndtri
 
-    return np.asarray(np.exp(math.log(factor) * ndtri(points)))
+    return np.asarray(np.exp(_wider() * math.log(factor) * ndtri(points)))
 
 
 def _between(points: Array, middle: float, spread: float, ends: tuple[float, float]) -> Array:
@@ -184,5 +225,6 @@ def _between(points: Array, middle: float, spread: float, ends: tuple[float, flo
 
     if spread == 0:
         return np.full_like(points, middle)
+    spread = _wider() * spread
     low, high = (float(ndtr((end - middle) / spread)) for end in ends)
     return np.asarray(middle + spread * ndtri(low + (high - low) * points))

@@ -1,7 +1,7 @@
 """Hold with a probability: the whole chain for thousands of limbs that could be this one.
 
-The spread is that of the tables and of the inputs; the errors of the model itself are not in
-it. Every limb keeps the same pose, length and hold.
+The spread is that of the tables and of the inputs, of the hands that bend the limb, of the room's
+temperature, and of the model's own error. Every limb keeps the same pose, length and hold.
 """
 
 from __future__ import annotations
@@ -15,8 +15,7 @@ from data.rules import Array, Caution, check_kind, check_number, check_whole
 from flexcalc.build.kink import kink_radius_of
 from flexcalc.build.life import wire_life
 from flexcalc.joints.limbs import in_the_room, limb_width
-from flexcalc.joints.posed import COARSE, Limbs, pose_limbs
-from flexcalc.joints.stretches import bent_stretches
+from flexcalc.joints.posed import COARSE, Limbs, Posed, pose_limbs
 from flexcalc.limb.inputs import Limb, Setting
 from flexcalc.limb.printer import Printer
 from flexcalc.pose.cautions import bend_cautions
@@ -24,6 +23,7 @@ from flexcalc.pose.centre_line import positions_of
 from flexcalc.pose.pose import check_bends, worst_kept
 from flexcalc.rod.chain import Mask
 from flexcalc.spread.drivers import Driver, measure_next, ranked_drivers
+from flexcalc.spread.likely_hands import likely_hands
 from flexcalc.spread.likely_limbs import drawn_inputs, drawn_limbs, unit_points
 from flexcalc.spread.likely_limits import limits_met
 from flexcalc.wire.bending import rebent_limb
@@ -162,7 +162,7 @@ def sample_pose(
     drawn = drawn_inputs(limb, setting, machine, unit_points(count, start))
     if back_stress is not None and "back-stress share" in drawn:
         drawn["back-stress share"] = np.full(count, float(back_stress))
-    found = _posed(drawn_limbs(limb, setting, drawn), limb, setting)
+    found = _posed(drawn_limbs(limb, setting, drawn), limb, setting, drawn.get("how it is bent"))
     met = np.ones(count, dtype=bool), np.ones(count, dtype=bool)
     if re_poses is not None:
         lives = check_number("re-poses", re_poses, least=1.0, most=1e7)
@@ -190,31 +190,47 @@ class _Found:
     slack: Mask
 
 
-def _posed(limbs: Limbs, limb: Limb, setting: Setting) -> _Found:
-    stretches = bent_stretches(setting, limb.length, limb_width(limb))
-    parts = [
-        pose_limbs(
-            limbs.take(slice(first, first + CHUNK)), setting, stretches, limb.length, COARSE,
-            (setting.rest_time,),
-        )
-        for first in range(0, len(limbs.payload), CHUNK)
-    ]  # fmt: skip
-    arcs = parts[0].arc_length
+def _posed(limbs: Limbs, limb: Limb, setting: Setting, by: Array | None) -> _Found:
+    """Return what becomes of limbs that are bent ``by`` one of the likely hands each."""
+    hands = likely_hands(setting, limb.length, limb_width(limb))
+    rows, parts = [], []
+    for number, hand in enumerate(hands):
+        own = np.arange(len(limbs.payload)) if by is None else np.flatnonzero(by == number)
+        for first in range(0, len(own), CHUNK):
+            some = own[first : first + CHUNK]
+            rows.append(some)
+            parts.append(
+                pose_limbs(
+                    limbs.take(some), hand.setting, hand.stretches, limb.length, COARSE,
+                    (setting.rest_time,),
+                )
+            )  # fmt: skip
+    back = np.argsort(np.concatenate(rows))
+    arcs = parts[len(parts) // 2].arc_length
     looks = [part.looks[0] for part in parts]
-    angles = np.concatenate([look.resting for look in looks])
-    tips = [
-        positions_of(shape, arcs)[:, -1, 1]
-        for shape in (np.concatenate([look.released for look in looks]), angles)
+    ends = [
+        [positions_of(shape, part.arc_length)[:, -1, 1] for shape in (look.released, look.resting)]
+        for part, look in zip(parts, looks, strict=True)
     ]
     return _Found(
         arcs=arcs,
-        retained=np.concatenate([look.retained for look in looks]),
-        peaks=np.concatenate([part.peak for part in parts]),
-        sags=tips[0] - tips[1],
-        angles=angles,
-        stable=np.concatenate([look.stable for look in looks]).astype(np.float64),
-        slack=np.concatenate([part.slack for part in parts]),
+        retained=np.concatenate([look.retained for look in looks])[back],
+        peaks=np.concatenate([part.peak for part in parts])[back],
+        sags=np.concatenate([released - resting for released, resting in ends])[back],
+        angles=np.concatenate([_at(arcs, part, part.looks[0].resting) for part in parts])[back],
+        stable=np.concatenate([look.stable for look in looks]).astype(np.float64)[back],
+        slack=np.concatenate([part.slack for part in parts])[back],
     )
+
+
+def _at(arcs: Array, part: Posed, angles: Array) -> Array:
+    """Return angles (B, n) of a part at other arc lengths (n,)."""
+    own = part.arc_length
+    if np.array_equal(own, arcs):
+        return angles
+    after = np.clip(np.searchsorted(own, arcs), 1, len(own) - 1)
+    share = (arcs - own[after - 1]) / (own[after] - own[after - 1])
+    return np.asarray((1 - share) * angles[:, after - 1] + share * angles[:, after])
 
 
 def _summed_up(

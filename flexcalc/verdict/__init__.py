@@ -3,7 +3,7 @@
 from flexcalc.verdict.checks import Check
 from flexcalc.verdict.overbend import OverBend, over_bend, over_bend_setting
 from flexcalc.verdict.plan import LimbPlan, Wish
-from flexcalc.verdict.remedies import Remedy, remedies
+from flexcalc.verdict.remedy import Remedy, remedies
 from flexcalc.verdict.verdict import Verdict, assess
 
 __all__ = [

@@ -192,6 +192,20 @@ def test_parts_of_a_figure_that_cannot_be_are_refused(change: dict[str, object],
     assert refused.value.name == name
 
 
+def test_version_7_opens_with_the_meaning_it_had() -> None:
+    """A file as version 7 wrote it: bends are made as wanted, nothing is known of the model."""
+    text = (Path(__file__).parent / "design_version_7.json").read_text(encoding="utf-8")
+    (neck,) = (limb_plan_from(kept) for kept in read_design(text)["limbs"])
+    assert [bend.over_bend for bend in neck.setting.bends] == [1.0, 1.0]
+    assert neck.limb.elastomer.model_factor == 1.0
+    assert neck.setting.presses == 2 and neck.setting.temperature == 26.0
+    # the shares as version 7 said of them
+    kept = hold_pose(neck.limb, neck.setting).retained_share
+    assert kept == pytest.approx((0.90090, 0.91976), abs=1e-4)
+    again = read_design(design_text({"name": "n", "limbs": [plain(neck)]}))
+    assert limb_plan_from(again["limbs"][0]) == neck
+
+
 def envelope(**changes: object) -> str:
     return json.dumps({"format": "limb and tint design", "version": VERSION, **changes})
 

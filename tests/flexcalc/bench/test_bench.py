@@ -488,3 +488,75 @@ def test_chain_factors_are_counted_and_taken_some_at_a_time() -> None:
     assert kept.ravel()[some] == pytest.approx(kept_angles(test, factors[some]), abs=1e-9)
     with pytest.raises(ValueError, match="chain factors must be at most 100000 numbers"):
         kept_angles(test, np.ones(100_001))
+
+
+# --- the model's own error ---------------------------------------------------------------------
+
+READ = Droop(length=0.12, drop=0.032, outline=STRIP)
+
+
+def predicted(limb: Limb) -> tuple[float, float]:
+    """Angle that a limb of LIMB's kind is said to keep in the pose test, and its deviation."""
+    bend = Bend(start=0.0, angle=math.pi / 2, radius=0.04)
+    setting = Setting(bends=(bend,), clamp_angle=0.0, temperature_spread=0.0)
+    band = sample_pose(limb, setting, samples=512).worst_share
+    return band.median * math.pi / 2, (band.high - band.low) / 2 / 1.2816 * math.pi / 2
+
+
+@pytest.mark.parametrize("off", [-1.5, 1.0])
+def test_after_a_droop_and_a_pose_test_the_limb_is_said_to_keep_what_was_measured(
+    off: float,
+) -> None:
+    drooped = updated(LIMB, READ)
+    before, doubt = predicted(drooped)
+    error = math.radians(2)
+    test = replace(pose_test(before + off * math.hypot(doubt, error), error=error), limb=drooped)
+    both = updated(drooped, test)
+    after, left = predicted(both)
+    assert abs(after - test.angle_kept) < math.hypot(left, error)
+    assert abs(after - test.angle_kept) < 0.7 * abs(before - test.angle_kept)
+    assert left < 0.8 * doubt
+    # the test narrows the model's own error and how soon the wire yields when bent back
+    assert both.elastomer.model_deviation < drooped.elastomer.model_deviation
+    assert both.wire is not None and drooped.wire is not None
+    assert both.wire.metal.back_stress_spread < drooped.wire.metal.back_stress_spread
+    assert (both.elastomer.model_factor > 1) == (off > 0)
+    assert (both.wire.metal.back_stress < drooped.wire.metal.back_stress) == (off > 0)
+
+
+def test_a_pose_test_far_from_all_expected_widens_and_says_so() -> None:
+    drooped = updated(LIMB, READ)
+    before, doubt = predicted(drooped)
+    far = replace(pose_test(before - 4 * math.hypot(doubt, 0.05), error=0.05), limb=drooped)
+    after = updated(drooped, far)
+    found = learned(drooped, far)
+    assert "pose test odd" in [caution.key for caution in found.cautions]
+    assert after.elastomer.model_deviation > drooped.elastomer.model_deviation
+    assert after.elastomer.modulus_factor == drooped.elastomer.modulus_factor
+    assert after.wire is not None and drooped.wire is not None
+    assert after.wire.metal.strength_factor == drooped.wire.metal.strength_factor
+    assert predicted(after)[1] > doubt
+    assert all(one.after_error >= one.before_error for one in found.updates if one.as_factor)
+
+
+@pytest.mark.parametrize("drop", [0.0018, 0.105])
+def test_a_droop_far_from_all_expected_widens(drop: float) -> None:
+    far = Droop(length=0.12, drop=drop, outline=STRIP)
+    found = learned(FILAMENT, far)
+    assert found.updates[0].surprise > 3
+    assert "reading surprises" in [caution.key for caution in found.cautions]
+    assert updated(FILAMENT, far).modulus_factor > FILAMENT.modulus_factor
+
+
+def test_advice_says_what_to_do_in_words() -> None:
+    setting = Setting(
+        bends=(Bend(start=0.02, angle=math.pi / 2, radius=0.04),), clamp_angle=math.pi / 2
+    )
+    drooped = updated(LIMB, READ)
+    said = sample_pose(drooped, setting, samples=512).measure_next
+    assert "one finished limb" in said and "back-stress" not in said and "model's own" in said
+    tested = updated(drooped, replace(pose_test(predicted(drooped)[0]), limb=drooped))
+    then = sample_pose(tested, setting, samples=512)
+    share = {driver.name: driver.share for driver in then.drivers}
+    was = {d.name: d.share for d in sample_pose(drooped, setting, samples=512).drivers}
+    assert share["model's own error"] < was["model's own error"]

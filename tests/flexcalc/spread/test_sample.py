@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from data import read_table
 from flexcalc.limb.inputs import Bend, Limb, Setting, Wire
 from flexcalc.limb.materials import load_elastomer, load_metal, tensile_strength
 from flexcalc.limb.outline import Round
@@ -188,12 +189,15 @@ def test_no_spread_gives_the_single_pose() -> None:
     metal = replace(LIMB.wire.metal, strength_factor=1.0, exponent_spread=0.0)
     limb = replace(
         LIMB,
-        elastomer=replace(LIMB.elastomer, modulus_factor=1.0, relaxation_spread=0.0),
+        elastomer=replace(
+            LIMB.elastomer, modulus_factor=1.0, relaxation_spread=0.0, model_deviation=0.0
+        ),
         wire=replace(LIMB.wire, metal=metal),
     )
     printer = Printer(wall_spread=0.0, wire_tolerance=0.0)
-    sample = sample_pose(limb, replace(BENT, payload=0.0), 64, rule="isotropic", printer=printer)
-    pose = hold_pose(limb, replace(BENT, payload=0.0), rule="isotropic")
+    setting = replace(BENT, payload=0.0, temperature_spread=0.0)
+    sample = sample_pose(limb, setting, 64, rule="isotropic", printer=printer)
+    pose = hold_pose(limb, setting, rule="isotropic")
     assert np.ptp(sample.retained) < 1e-9
     # the sampled chain has fewer joints and fibres
     assert sample.worst_share.median == pytest.approx(pose.retained_share[0], abs=3e-3)
@@ -222,7 +226,7 @@ def test_bands_probabilities_and_fan_hang_together() -> None:
     for line in sample.fan:
         assert np.all(line.positions[0] == 0)
         assert np.all(np.isfinite(line.positions))
-    assert set(sample.inputs) == set(AXES) - {"infill exponent"}
+    assert set(sample.inputs) == set(AXES) - {"infill exponent", "how it is bent"}
 
 
 def test_the_modulus_drives_the_band_and_the_advice_says_how_to_measure_it() -> None:
@@ -252,19 +256,28 @@ def test_seed_decides_and_more_samples_settle() -> None:
 
 def test_priors_are_those_of_the_tables() -> None:
     limb = replace(LIMB, infill=0.15, channel_diameter=0.0036)
-    inputs = drawn_inputs(limb, BENT, Printer(), unit_points(4096, 1))
+    by_hand = replace(BENT, bent_by="hands", temperature=20.0)
+    inputs = drawn_inputs(limb, by_hand, Printer(), unit_points(4096, 1))
     assert set(inputs) == set(AXES)
     assert np.median(inputs["modulus"]) == pytest.approx(1.0, abs=0.01)
+    wider = read_table("constants")["spread"]["wider"].value
     spread = float(np.std(np.log(inputs["modulus"])))
-    assert spread == pytest.approx(math.log(LIMB.elastomer.modulus_factor), rel=0.02)
+    assert spread == pytest.approx(wider * math.log(LIMB.elastomer.modulus_factor), rel=0.02)
+    missed = np.log(inputs["model's own error"])
+    assert np.mean(missed) == pytest.approx(0.0, abs=1e-3)
+    assert np.std(missed) == pytest.approx(wider * math.log(1.1 / 0.9) / 2, rel=0.02)
+    assert np.mean(inputs["room's temperature"]) == pytest.approx(20.0, abs=0.05)
+    assert np.std(inputs["room's temperature"]) == pytest.approx(wider * 3.0, rel=0.02)
+    assert set(inputs["how it is bent"]) == {0.0, 1.0, 2.0, 3.0, 4.0}
     assert np.mean(inputs["wire diameter"]) == pytest.approx(0.003, rel=1e-3)
-    assert np.std(inputs["wire diameter"]) == pytest.approx(0.00003, rel=0.02)
-    assert np.std(inputs["wall"]) == pytest.approx(0.05 * 0.0012, rel=0.02)
+    assert np.std(inputs["wire diameter"]) == pytest.approx(wider * 0.00003, rel=0.02)
+    assert np.std(inputs["wall"]) == pytest.approx(wider * 0.05 * 0.0012, rel=0.02)
     assert LIMB.wire is not None
     metal, share = LIMB.wire.metal, inputs["back-stress share"]
     assert share.min() > 0 and share.max() < 0.6
     assert np.mean(share) == pytest.approx(metal.back_stress, abs=3e-3)
-    assert np.std(share) == pytest.approx(metal.back_stress_spread, rel=0.03)
+    # cut off at 0 and 0.6
+    assert np.std(share) == pytest.approx(wider * metal.back_stress_spread, rel=0.05)
     assert inputs["infill exponent"].min() >= 1
     names = list(inputs)
     table = np.corrcoef([inputs[name] for name in names]) - np.eye(len(names))

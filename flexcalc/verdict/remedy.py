@@ -11,12 +11,13 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from data.rules import check_choice
+from data.rules import Array, check_choice
 from flexcalc.build.channel import sized_limb
 from flexcalc.build.corner import corner_piece
 from flexcalc.build.kink import Kink, kink_cure_of, kink_radius_of
-from flexcalc.build.life import wire_life
+from flexcalc.build.life import WireLife, wire_life
 from flexcalc.joints.limbs import in_the_room, limb_width, one_limb
 from flexcalc.joints.posed import COARSE, pose_limbs
 from flexcalc.joints.stretches import bent_stretches
@@ -27,12 +28,13 @@ from flexcalc.limb.printer import ORIENTATIONS, Printer, hole_constant
 from flexcalc.limb.trade import trade_size, trade_sizes, wire_name
 from flexcalc.pose.centre_line import positions_of
 from flexcalc.pose.pose import check_bends, hangs_slack, worst_kept
+from flexcalc.spread.likely_limits import limits_met
 from flexcalc.spread.sample import Band
 from flexcalc.verdict.checks import STATES
 from flexcalc.verdict.corner_check import with_corner
 from flexcalc.verdict.overbend import over_bend_setting
 from flexcalc.verdict.plan import Wish
-from flexcalc.verdict.verdict import DRAWN, Verdict, assess
+from flexcalc.verdict.verdict import DRAWN, SEED, Verdict, assess
 
 HOLDS = (30.0, 120.0, 600.0)
 """Times for which a hand can be asked to hold a pose. [s]"""
@@ -44,8 +46,8 @@ SOFTER = 2
 LEAST_OVER = 1.01
 SURE = 0.98
 """A check that is met with this probability needs no remedy."""
-GAIN, LESS_SAG = 0.004, 0.98
-"""What the middle limb must gain of the share, or leave of the sag, to be looked at closer."""
+MOST_KEPT = 0.97
+"""About the most that any wire keeps of a bend: it springs back a little by itself."""
 WORTH = 0.01
 """Least gain of a probability that is worth telling."""
 MOST_ASSESSED, MOST_TOGETHER = 5, 2
@@ -143,8 +145,9 @@ def remedies(
 
     Notes
     -----
-    Of every kind of change the mildest is taken whose middle limb has the margin that the wanted
-    probability asks for, else the one that helps most.
+    The plan's likely limbs, changed as the middle one changes, tell about how likely a change
+    holds: of every kind the mildest that does is taken, else the one that helps most, and the few
+    that help most are assessed.
     """
     wish = Wish() if wish is None else wish
     printer = Printer() if printer is None else printer
@@ -172,23 +175,21 @@ def _picked(plan: _Plan) -> list[_Change]:
     now = _quick(plan.limb, plan.setting, plan)
     if now is None:
         return []
+    least = _guessed(plan, now, now)
     picked: list[tuple[float, _Change]] = []
     for kind in KINDS:
         best: tuple[float, _Change] | None = None
         for change in _admitted(kind, plan):
             then = _quick(change.limb, change.setting, plan)
-            if then is None or not _helps(plan, now, then):
-                continue
-            lacks = then.lacks(plan)
-            if best is None or lacks < best[0] - 1e-9:
-                best = (lacks, change)
-            if lacks <= 0:
+            guess = 0.0 if then is None else _guessed(plan, now, then)
+            if guess > (least + WORTH / 2 if best is None else best[0]):
+                best = (guess, change)
+            if guess >= plan.wish.probability:
                 break
         if best is not None:
             picked.append(best)
-    worst = sorted(lacks for lacks, _ in picked)[:MOST_ASSESSED][-1:]
-    near = [change for lacks, change in picked if worst and lacks <= worst[0]]
-    return near[:MOST_ASSESSED]
+    likeliest = sorted((guess for guess, _ in picked), reverse=True)[:MOST_ASSESSED]
+    return [change for guess, change in picked if guess >= likeliest[-1]][:MOST_ASSESSED]
 
 
 def _admitted(kind: Callable[[_Plan], Iterator[_Change]], plan: _Plan) -> Iterator[_Change]:
@@ -208,31 +209,15 @@ def _admitted(kind: Callable[[_Plan], Iterator[_Change]], plan: _Plan) -> Iterat
 
 @dataclass(frozen=True, kw_only=True)
 class _Quick:
-    """The middle limb, quickly: share, sag [m], tightest curvature [1/m], kink and low life."""
+    """The middle limb, quickly: share, sag [m], tightest curvature [1/m], kink, life of the wire
+    there, and whether it is bent further than wanted."""
 
     share: float
     sag: float
     peak: float
     kink: Kink
-    life: float
-
-    def lacks(self, plan: _Plan) -> float:
-        """Return how far this is from what the wanted probability asks of the middle limb."""
-        wish, likely = plan.wish, plan.verdict.likely
-        # as much above the wish as the likely limbs of the plan lie below their middle one
-        worst = worst_kept(likely.retained, plan.setting.bends)
-        low = float(np.quantile(worst, 1 - min(wish.probability + 0.05, 1.0)))
-        margin = min(likely.worst_share.median - low, (1 - wish.share) * 0.7)
-        high = float(np.quantile(likely.sags, min(wish.probability + 0.05, 1.0)))
-        wider = max(high / max(likely.tip_sag.median, 1e-9), 1.0)
-        tight = self.kink.high if plan.wish.probability > 0.5 else self.kink.radius
-        short = (
-            wish.share + margin - self.share,
-            min(wider, 3.0) * abs(self.sag) / wish.sag - 1,
-            self.peak * tight - 1,
-            1 - self.life / wish.re_poses,
-        )
-        return sum(max(lack, 0.0) for lack in short)
+    life: WireLife | None
+    further: bool
 
 
 def _quick(limb: Limb, setting: Setting, plan: _Plan) -> _Quick | None:
@@ -248,29 +233,43 @@ def _quick(limb: Limb, setting: Setting, plan: _Plan) -> _Quick | None:
     tips = [positions_of(a, posed.arc_length)[0, -1, 1] for a in (look.released, look.resting)]
     own = [n for n, bend in enumerate(setting.bends) if bend.angle and not bend.rigid]
     peak = float(posed.peak[0, own].max()) if own else 0.0
-    life = wire_life(limb.wire, peak).low if limb.wire is not None and peak else math.inf
     return _Quick(
         share=float(worst_kept(look.retained, setting.bends)[0]),
         sag=float(tips[0] - tips[1]) if look.stable[0] else math.inf,
         peak=peak,
         kink=kink_radius_of(limb, printer=plan.printer),
-        life=life,
+        life=wire_life(limb.wire, peak) if limb.wire is not None and peak else None,
+        further=any(bend.over_bend > 1 for bend in setting.bends),
     )
 
 
-def _helps(plan: _Plan, now: _Quick, then: _Quick) -> bool:
-    """Tell whether the middle limb gains where the likely limbs of the plan fall short."""
-    likely = plan.verdict.likely
-    gains = (
-        (likely.probability_kept, then.share >= now.share + GAIN),
-        (likely.probability_within_sag, abs(then.sag) <= LESS_SAG * abs(now.sag)),
-        (
-            likely.probability_unkinked,
-            then.peak * then.kink.radius <= LESS_SAG * now.peak * now.kink.radius,
-        ),
-        (likely.probability_life, then.life > now.life / LESS_SAG),
+def _guessed(plan: _Plan, now: _Quick, then: _Quick) -> float:
+    """Return about how likely a changed plan holds: the plan's likely limbs, changed as the
+    middle one changes; a hundredth of the worst of the four is in it, where several fail."""
+    likely, wish = plan.verdict.likely, plan.wish
+    worst = worst_kept(likely.retained, plan.setting.bends)
+    if then.further and not now.further:
+        worst = 1 - np.abs(1 - (worst + 1 - now.share))
+    else:
+        # a share nears the most that a wire keeps as a logistic curve does
+        worst = _kept_of(_strength(worst) + _strength(then.share) - _strength(now.share))
+    grown = abs(then.sag) / max(abs(now.sag), 1e-9)
+    met = (
+        worst >= wish.share,
+        likely.sags * grown <= wish.sag,
+        *limits_met(then.kink, then.life, then.peak, wish.re_poses, likely.samples, SEED),
     )
-    return any(met < SURE and better for met, better in gains)
+    together = float(np.all(met, axis=0).mean())
+    return together + WORTH * min(float(one.mean()) for one in met)
+
+
+def _strength(share: ArrayLike) -> Array:
+    kept = np.clip(share, 1e-3, MOST_KEPT - 1e-3)
+    return np.asarray(np.log(kept / (MOST_KEPT - kept)))
+
+
+def _kept_of(strength: Array) -> Array:
+    return np.asarray(MOST_KEPT / (1 + np.exp(-strength)))
 
 
 def _assessed(plan: _Plan, change: _Change) -> Remedy | None:
