@@ -8,6 +8,8 @@ from typing import Any
 
 from streamlit.testing.v1 import AppTest
 
+from data.page.show import JOINER
+
 
 def opened_page(page: Callable[[], None] | str, prefix: str = "", **link: str) -> AppTest:
     """Open a page function, or the app's file, by a link; it must not stumble."""
@@ -25,4 +27,4 @@ def words_of(shown: AppTest) -> str:
     groups: tuple[Any, ...] = (shown.success, shown.warning, shown.error, shown.info)
     parts = [str(each.value) for group in (*groups, shown.markdown) for each in group]
     parts += [str(each.proto.body) for each in shown.get("html")]
-    return re.sub(r"\\([\W_])", r"\1", "\n".join(parts))
+    return re.sub(r"\\([\W_])", r"\1", "\n".join(parts)).replace(JOINER, "")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
@@ -17,6 +18,13 @@ CELL = (
     "text-align:left;vertical-align:top;padding:.3rem .6rem .3rem 0;"
     "border-bottom:1px solid rgba(128,128,128,.6)"
 )
+JOINER, UNBROKEN = "\u2060", "\u00a0"
+"""A sign without width that nothing is made across, and a blank that no line begins anew at."""
+_MARKUP = "\\`*_{}[]<>()#+-.!|$~:&\n"
+_MADE_INTO_SIGNS = re.compile(
+    r"(?<=:)(?=//)|(?<=:)(?=[\w+/-]+:)|(?<=www)(?=\.)|(?<=@)|(?<=[-<>~=])(?=[-<>=])", re.IGNORECASE
+)
+"""Where to part a text: addresses, :names: of icons, mail, and what becomes an arrow or a dash."""
 
 
 class Square(str):
@@ -60,8 +68,9 @@ def show_scrolled(table: str, caption: str) -> None:
 def announce(sentence: str) -> None:
     """Lay a sentence where a screen reader reads it out when it changes, off the screen."""
     # As markdown, whose parts stay and change: a status put in anew is not read.
+    words = html.escape(" ".join(sentence.split()))  # a blank line would end the status
     st.markdown(
-        f'<div role="status" aria-live="polite" style="{OFF_SCREEN}">{html.escape(sentence)}</div>',
+        f'<div role="status" aria-live="polite" style="{OFF_SCREEN}">{words}</div>',
         unsafe_allow_html=True,
     )
 
@@ -73,8 +82,16 @@ def show_cautions(cautions: Iterable[Caution]) -> None:
 
 
 def plain_text(text: str) -> str:
-    """Return a text so that a page shows it as it was typed, and takes none of it for markup."""
-    return "".join(f"\\{sign}" if sign in "\\`*_{}[]<>()#+-.!|$~:" else sign for sign in text)
+    """Return a text so that a page shows it as it was typed, and takes none of it for markup.
+
+    Whatever a stranger may have written (names, notes, refusals that quote, an address) goes
+    through here before it is put among words of ours. The page library makes links, icons and
+    arrows of plain signs too, after it has read the markup: a sign that nobody sees parts these.
+    """
+    lines = [f"{UNBROKEN * (len(line) - len(line.lstrip()))}{line.lstrip()}"
+             for line in text.strip().splitlines()]  # fmt: skip
+    parted = _MADE_INTO_SIGNS.sub(JOINER, "\n".join(lines))
+    return "".join(f"\\{sign}" if sign in _MARKUP else sign for sign in parted)
 
 
 def file_stem(name: str, otherwise: str) -> str:

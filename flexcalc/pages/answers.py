@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike
 from streamlit.delta_generator import DeltaGenerator
 
 from data.page.fields import PageFields
-from data.page.show import announce, show_cautions, show_table
+from data.page.show import announce, plain_text, show_cautions, show_table
 from data.store.folder import StoreError
 from flexcalc.limb.inputs import Metal
 from flexcalc.limb.materials import load_metal, metal_names
@@ -51,7 +51,7 @@ def show_first(plan: LimbPlan, band: str = AWAITED) -> First | None:
     try:
         verdict = verdict_on(plan)
     except (ValueError, RuntimeError) as error:
-        st.error(f"This limb could not be worked out: {error}")
+        st.error(f"This limb could not be worked out: {plain_text(str(error))}")
         return None
     announce(verdict.sentence)
     said = show_verdict(st, verdict, band)
@@ -68,7 +68,8 @@ def show_answers(fields: PageFields, plan: LimbPlan, first: First) -> None:
     try:
         sample = likely_poses(plan)
     except (ValueError, RuntimeError) as error:
-        first.said.error(f"The likely band of this limb could not be worked out: {error}")
+        words = plain_text(str(error))
+        first.said.error(f"The likely band of this limb could not be worked out: {words}")
         return
     show_verdict(first.said, verdict, band_words(sample))
     show_drawing(first.drawn, plan, verdict, [line.positions for line in sample.fan])
@@ -168,7 +169,7 @@ def show_likelihood(sample: PoseSample, plan: LimbPlan) -> None:
         ],
         "How sure: four of five limbs built like this lie between low and high",
     )
-    st.info(f"**Measure this next.** {sample.measure_next}")
+    st.info(f"**Measure this next.** {plain_text(sample.measure_next)}")
 
 
 def _three(band: Band) -> tuple[float, float, float]:

@@ -12,7 +12,7 @@ from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError, fields_by_key, refused_at
 from data.page.guard import guarded
 from data.page.history import show_said
-from data.page.show import announce, show_cautions, show_table
+from data.page.show import announce, plain_text, show_cautions, show_table
 from flexcalc.bench.readings import Reading
 from flexcalc.build.kink import kink_radius_of
 from flexcalc.build.magnet import PARTNERS, magnet_hold, magnet_pull
@@ -198,7 +198,8 @@ def _show_pose(fields: PageFields, plan: LimbPlan | None) -> None:
         return
     wire = plan.limb.wire
     st.markdown(
-        f"<small>{wire.metal.name} {wire.diameter * 1e3:.3g} mm in {plan.limb.elastomer.name}, "
+        f"<small>{plain_text(wire.metal.name)} {wire.diameter * 1e3:.3g} mm in "
+        f"{plain_text(plan.limb.elastomer.name)}, "
         f"{plan.limb.length * 1e3:.0f} mm long</small>",
         unsafe_allow_html=True,
     )

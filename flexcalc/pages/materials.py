@@ -40,7 +40,7 @@ def show_own(fields: PageFields, plan: LimbPlan | None) -> None:
     try:
         kept = {kind: own_things(kind) for kind in KINDS}
     except StoreError as error:
-        st.error(f"Your folder cannot be read: {error}")
+        st.error(f"Your folder cannot be read: {plain_text(str(error))}")
         return
     for kind, found in kept.items():
         st.markdown(f"##### My {CALLED[kind]}s")

@@ -6,7 +6,7 @@ import math
 
 import streamlit as st
 
-from data.page.show import show_cautions, show_table
+from data.page.show import plain_text, show_cautions, show_table
 from flexcalc.build.corner import CornerPiece, corner_piece
 from flexcalc.build.life import tightest_radius, wire_life
 from flexcalc.section.elastomer import relaxed_share
@@ -87,7 +87,7 @@ def show_life(plan: LimbPlan, verdict: Verdict) -> None:
         rows,
         "Tightest bend of this wire that bears so many",
     )
-    st.markdown(f"{swung.place} Cut ends are sharp: round them, and protect your eyes.")
+    st.markdown(f"{plain_text(swung.place)} Cut ends are sharp: round them, and protect your eyes.")
 
 
 def show_corners(plan: LimbPlan, verdict: Verdict) -> None:
@@ -108,7 +108,7 @@ def show_corners(plan: LimbPlan, verdict: Verdict) -> None:
                 plan.limb, bend, payload=plan.setting.payload, re_poses=CORNER_RE_POSES
             )
         except ValueError as error:
-            st.markdown(f"No corner piece fits here: {error}.")
+            st.markdown(f"No corner piece fits here: {plain_text(str(error))}.")
             continue
         _show_piece(piece)
         if verdict.pose is not None:
@@ -119,7 +119,7 @@ def _show_recheck(plan: LimbPlan, number: int, piece: CornerPiece) -> None:
     try:
         pose = pose_with_corner(plan.limb, plan.setting, number - 1, piece)
     except ValueError as error:
-        st.markdown(f"It does not fit into the limb: {error}.")
+        st.markdown(f"It does not fit into the limb: {plain_text(str(error))}.")
         return
     kept = ", ".join(f"{share:.0%}" for share in pose.retained_share)
     st.markdown(
@@ -140,7 +140,7 @@ def _show_piece(piece: CornerPiece) -> None:
         ("Socket in the limb", f"{piece.seat.socket_diameter * 1e3:.1f} mm"),
     )
     show_table(("Size", "Value"), sizes, "Corner piece")
-    st.markdown("\n".join(f"- {reason}" for reason in piece.reasons))
+    st.markdown("\n".join(f"- {plain_text(reason)}" for reason in piece.reasons))
     show_cautions(piece.cautions)
 
 

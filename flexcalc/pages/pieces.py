@@ -9,6 +9,7 @@ import streamlit as st
 
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
+from data.page.show import plain_text
 from flexcalc.build.channel import size_channel
 from flexcalc.build.solids import (
     Piece,
@@ -58,7 +59,7 @@ def show_pieces(fields: PageFields, plan: LimbPlan | None) -> None:
             partial(droop_strip, length, width, thickness),
         )
     except RefusedFieldsError as refused:
-        st.error("Droop strip: " + "; ".join(refused.errors.values()))
+        st.error("Droop strip: " + plain_text("; ".join(refused.errors.values())))
     _offer(
         "Swatch tile",
         "A stair of four square fields, 1 to 4 mm thick, to dye and to measure.",

@@ -9,7 +9,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from data.page.fields import PageFields
-from data.page.show import announce, show_cautions, show_table
+from data.page.show import announce, plain_text, show_cautions, show_table
 from flexcalc.compare.wires import WireChoice, WireTable
 from flexcalc.forms.limb_form import SIZED
 from flexcalc.limb.inputs import Metal
@@ -65,7 +65,7 @@ def show_wires(fields: PageFields, plan: LimbPlan, metals: Sequence[Metal] | Non
         try:
             table = _compared(plan, metals, bar)
         except (ValueError, RuntimeError) as error:
-            place.error(f"The wires could not be compared: {error}")
+            place.error(f"The wires could not be compared: {plain_text(str(error))}")
             return
         place.empty()
         st.session_state[KEPT] = known = (key, table)

@@ -52,7 +52,7 @@ def _show_all() -> None:
     choices = Choices(learned=learned_now())
     with st.container():  # the form below keeps its place, and its cursor, whatever stands here
         for caution in listing.cautions:
-            st.warning(caution.text)
+            st.warning(plain_text(caution.text))
         if listing.records:
             show_rows(fields, listing.records, choices)
         else:

@@ -34,7 +34,7 @@ def act(change: Callable[..., None], *arguments: Any) -> None:
 
 def show_state() -> None:
     """Say how the log's file was found when this visitor first opened the page."""
-    from data.page.show import show_cautions
+    from data.page.show import plain_text, show_cautions
     from tinting.log.maintenance import open_log
 
     if "log_state" not in st.session_state:
@@ -49,7 +49,9 @@ def show_state() -> None:
             args=(_take_saved,),
         )
     elif state.aside:
-        st.info("Damaged logs set aside earlier lie beside it: " + ", ".join(state.aside) + ".")
+        st.info(
+            f"Damaged logs set aside earlier lie beside it: {plain_text(', '.join(state.aside))}."
+        )
 
 
 def _take_saved() -> None:

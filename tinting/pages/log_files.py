@@ -25,7 +25,7 @@ FORMS = (
 def show_files(filled: bool) -> None:
     """Show the exports, if there is something to export, and the import."""
     st.subheader("Files")
-    st.markdown(f"The log lies in `{log_path()}` and is nowhere else.")
+    st.markdown(f"The log lies in {plain_text(str(log_path()))} and is nowhere else.")
     if filled:
         with st.container(horizontal=True, horizontal_alignment="left"):
             for label, end, mime, export in FORMS:

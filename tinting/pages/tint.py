@@ -59,7 +59,7 @@ def _ask_and_show(limb_area: float) -> None:
     with questions:
         choices, cautions = choices_now()
         for caution in cautions:
-            st.error(caution.text)
+            st.error(plain_text(caution.text))
         plan = ask_tint(fields, choices, limb_area)
     with answers:
         if plan is None:
