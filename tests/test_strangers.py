@@ -12,6 +12,7 @@ from streamlit.testing.v1 import AppTest
 from data.page.show import JOINER, plain_text
 from data.store.design import design_text
 from data.store.entries import save_entry
+from data.store.figures import figures_folder
 from tests.test_hurt_folder import PAGES, row
 from tests.tree import ROOT, sources
 from tinting.log.swatches import add_swatch
@@ -136,13 +137,17 @@ def test_no_page_makes_markup_of_what_a_stranger_wrote(page: str) -> None:
     link |= {"bench_pins_drawn": HOSTILE, "bench_drop": HOSTILE}
     for key, text in link.items():
         shown.query_params[key] = text
-    shown.session_state["figure_design"] = {
-        **design, "limbs": [{"kind": HOSTILE, "name": HOSTILE}]
-    }  # fmt: skip
+    figures_folder().mkdir()
+    figure = {**design, "limbs": [{"kind": "LimbPlan", "name": HOSTILE[:80]}]}
+    (figures_folder() / "0123abcd.json").write_text(design_text(figure), encoding="utf-8")
     shown.session_state["log_said"] = [("error", HOSTILE)]
     shown.run()
     assert not shown.exception
     words = markup_of(shown)
-    assert page in ("_show_limb", "_show_bench") or JOINER in words or "e\\.example" in words
+    assert (
+        page in ("_show_limb", "_show_mesh", "_show_bench")
+        or JOINER in words
+        or "e\\.example" in words
+    )
     for sign in ("](http", "://e", ":material", "www.", " -> "):
         assert sign not in words, words[max(words.find(sign) - 200, 0) :][:400]

@@ -121,7 +121,7 @@ def _show_folder() -> None:
         here, removed = list_figures(), list_figures(removed=True)
         before = load_entries(KEPT_BEFORE)
     except StoreError as error:
-        st.error(f"The figures in your folder cannot be read: {error}")
+        st.error(f"The figures in your folder cannot be read: {plain_text(str(error))}")
         return
     st.markdown(
         "Every change is kept in your folder at once; a reload or a crash loses nothing. Each "

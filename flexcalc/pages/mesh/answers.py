@@ -66,7 +66,7 @@ def _say_load(plan: LimbPlan) -> None:
     text = f"The hand weighs {plan.mesh.hand_mass * 1e3:.1f} g, printed like the limb"
     if beyond > 0:
         text += f"; it acts at its middle, {beyond:.0f} mm beyond the wrist"
-    st.markdown(f"{text}.")
+    st.markdown(plain_text(f"{text}."))
 
 
 def _show_places(plan: LimbPlan, found: Measured | None) -> None:
