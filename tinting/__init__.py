@@ -25,10 +25,11 @@ from tinting.photo.reading import PhotoReading, measure_swatch
 from tinting.photo.strip import StripReading, read_strip
 from tinting.recipe.result import Recipe, Recipes
 from tinting.recipe.search import find_recipes
+from tinting.recipe.steer import Steering, steer
 from tinting.skin.absorptivity import dye_from_blot, dye_from_swatch
 from tinting.skin.demo import demo_base, demo_dyes
 from tinting.skin.dyed import Tint, tint
-from tinting.skin.inputs import Base, Dye, Hand, Swatch, base_from_lab
+from tinting.skin.inputs import Base, Dye, Hand, Swatch, base_from_lab, retouch
 
 __all__ = [
     "Band",
@@ -43,6 +44,7 @@ __all__ = [
     "PhotoReading",
     "Recipe",
     "Recipes",
+    "Steering",
     "StripReading",
     "Swatch",
     "SwatchRecord",
@@ -75,6 +77,8 @@ __all__ = [
     "predict_band",
     "read_strip",
     "remove_swatch",
+    "retouch",
+    "steer",
     "tint",
     "vapour_ppm",
     "volume_for_area",

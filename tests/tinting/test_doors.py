@@ -152,6 +152,8 @@ SPECIAL: dict[str, Given] = {
                    "regions": st.just([(0, 0, 40, 12), (0, 18, 40, 30)]),
                    "coats": st.just((0, 2))},
     "region_from_text": {"text": st.just("0 0 40 12"), "name": st.just("text")},
+    "steer": {"mix": st.just([(GREEN_BROWN[0], 0.1)]), "coats": st.just(1),
+              "dyes": st.just(GREEN_BROWN[1:]), "fit": st.none(), "max_coats": st.integers(2, 5)},
     "tint": {"coats": COATS},
     "tint_plan_from": {"value": st.one_of(plans().map(plain), spoilt(plans().map(plain)))},
 }  # fmt: skip
@@ -163,7 +165,7 @@ OURS = {"fit", "progress"}
 CALLED = {
     "shares": "dye", "content": "CSV zip", "file": "photo", "plain": "swatch", "value": "tint",
     "total_volume": "batch", "name": "demo", "photo": "id",
-    "coat_loss": "saturation", "before": "record",
+    "coat_loss": "saturation", "before": "record", "regions": "patch",
 }  # fmt: skip
 """Other words by which a refusal may name an argument."""
 

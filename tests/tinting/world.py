@@ -138,11 +138,20 @@ def paint(
 
     ``brush`` multiplies what each coat brings: 1 is the coat that was meant.
     """
-    loads = np.zeros(len(mix))
-    for _ in range(coats):
+    return paint_layers(part, [dye for dye, _ in mix], [[s for _, s in mix]] * coats, brush)
+
+
+def paint_layers(
+    part: Part, dyes: Sequence[TrueDye], layers: Sequence[Sequence[float]], brush: float = 1.0
+) -> np.ndarray:
+    """Return the same for coats of mixes that change: ``layers`` are the shares of each."""
+    loads, mix = np.zeros(len(dyes)), [(dye, 0.0) for dye in dyes]
+    for shares in layers:
+        mix = list(zip(dyes, shares, strict=True))
         # alcohol carries dye off, the thinner the coat the more so
         for j, (dye, share) in enumerate(mix):
             loads[j] = loads[j] * (1 - dye.carried_off * (1.1 - 0.3 * share)) + share * brush
+    coats = len(layers)
     crowd = sum(load / dye.capacity for load, (dye, _) in zip(loads, mix, strict=True))
     areal = np.zeros(GRID.size)
     drive = 0.0

@@ -49,8 +49,11 @@ class Band:
         """
         most = check_number("limit", limit, least=0.0, most=200.0, unit="dE")
         goal = self.lab if target is None else check_lab("target", target)
-        around = scattered(self.lab[None], self.covariance[None], _DRAWS)[0]
-        return float((delta_e(goal, around) <= most).mean())
+        return float((delta_e(goal, self.around()) <= most).mean())
+
+    def around(self) -> Array:
+        """Return patches as they may come out (400, 3), CIELAB, always the same ones."""
+        return np.asarray(scattered(self.lab[None], self.covariance[None], _DRAWS)[0])
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

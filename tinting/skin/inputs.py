@@ -249,6 +249,40 @@ def base_from_lab(
     )
 
 
+def retouch(base: Base, lab: object, *, reflectance: object = None, name: str = "") -> Base:
+    """Return a tinted, faded or worn part as a base of its own, by its own measurement.
+
+    Parameters
+    ----------
+    base : Base
+        What the part was before: its kind, skin, surface, thickness and backing stay.
+    lab : array_like (3,)
+        CIELAB of the part as it is now, under D65 for 10 degree.
+    reflectance : array_like (36,), optional
+        Its spectrum, where one was measured; the colour then goes by it.
+    name : str
+        Left out, that of the base with "as it is now".
+
+    Raises
+    ------
+    ValueError
+        For a colour darker than the surface reflection alone, or one that no real surface has.
+
+    Notes
+    -----
+    The skin holds dye already, so that more of it may do a little less than on a bare part.
+    """
+    check_kind("base", base, Base, "a Base")
+    blank = isinstance(name, str) and name == ""
+    called = f"{base.name[:60]}, as it is now" if blank else check_name("name", name)
+    wanted = check_lab("lab", lab)
+    if reflectance is not None:
+        spectrum = check_spectrum("reflectance", reflectance)
+    else:
+        spectrum = smoothest_within("lab", wanted, "D65", 10, base.specular + 1e-4, 1.0)
+    return dataclasses.replace(base, reflectance=spectrum, name=called)
+
+
 def _check_covariance(value: object) -> Array:
     """Read-only float copy of a square of finite numbers."""
     rule = "None or a square array of finite numbers"
