@@ -22,6 +22,7 @@ from flexcalc.joints.limbs import (
     in_the_room,
     limb_width,
     natural_of,
+    sides_of,
     stations_of,
 )
 from flexcalc.joints.posed import COARSE, Limbs, Posed, pose_limbs
@@ -29,7 +30,7 @@ from flexcalc.joints.pull import softenings
 from flexcalc.limb.inputs import Bend, Limb, Setting, Wire, limb_at
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.trade import wire_name
-from flexcalc.pose.centre_line import positions_of
+from flexcalc.pose.centre_line import tip_sags
 from flexcalc.pose.pose import check_bends, worst_kept
 from flexcalc.rod.chain import Mask
 from flexcalc.section.moments import BENDING_EXPONENT
@@ -168,15 +169,11 @@ class _Found:
 
     def add(self, rows: NDArray[np.intp], posed: Posed) -> None:
         look = posed.looks[0]
-        tips = [
-            positions_of(shape, posed.arc_length)[:, -1, 1]
-            for shape in (look.released, look.resting)
-        ]
         self.rows.append(rows)
         self.parts.append(
             (
                 worst_kept(look.retained, self.bends),
-                tips[0] - tips[1],
+                tip_sags(look, posed.arc_length),
                 look.stable,
                 posed.slack,
                 posed.peak.max(axis=1, initial=0.0),
@@ -235,6 +232,7 @@ def _limbs(wires: Sequence[FittedWire], setting: Setting, printer: Printer, poin
     warm = [in_the_room(one.limb, setting) for one in wires]
     drawn = drawn_inputs(warm[0], setting, printer, points)
     modulus, pull = drawn_stiffness(setting, drawn)
+    turning = drawn.get("wire turning", np.zeros(count))
     exponents = drawn.get("infill exponent", np.full(count, BENDING_EXPONENT))
     diameters = [one.limb.channel_diameter for one in wires]
     kinds = dict(zip(diameters, warm, strict=True))
@@ -271,4 +269,5 @@ def _limbs(wires: Sequence[FittedWire], setting: Setting, printer: Printer, poin
         corners=corners_of(warm[0]),
         natural=natural_of(warm[0]),
         inserted_before=warm[0].inserted_before,
+        sides=sides_of(warm[0], setting, 1 - flat(turning)),
     )

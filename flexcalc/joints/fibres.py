@@ -111,6 +111,25 @@ class FibreWire:
         moment -= lost.reshape(moment.shape)
         return moment, slope - softer.reshape(moment.shape)
 
+    def sideways_share(self, curvature: Array) -> Array:
+        """Return the share (B, N) of its rigidity that a wire sets against being bent across its
+        own bend, after one leg to curvatures (B, N).
+
+        Of the fibres that flow, half are driven on and half spring back. What a side load does
+        to the bend itself is not in it.
+        """
+        flowing = self._flowing(curvature)
+        if flowing.size == 0:
+            return np.ones(curvature.shape)
+        metals, leg = self.metals, self._flowed(curvature, flowing)
+        fibres = len(metals.height)
+        limb = leg.joint // curvature.shape[1]
+        radius = metals.height[-1] / np.sin((fibres - 0.5) * (np.pi / 2 / fibres))
+        width = (radius[limb] - leg.height) * (radius[limb] + leg.height) / 3
+        weights = leg.lever / leg.height * width * leg.per_strain
+        lost = np.bincount(leg.joint, weights, curvature.size).reshape(curvature.shape)
+        return np.asarray(1 - lost / metals.rigidity / 2)
+
     def moved(self, curvature: Array) -> FibreWire:
         """Return the wires after one leg to curvatures (B, N)."""
         flowing = self._flowing(curvature)

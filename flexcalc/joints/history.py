@@ -24,6 +24,8 @@ from flexcalc.joints.balance import (
     loaded,
 )
 from flexcalc.joints.pull import Elastomers, Pull, Steps, let_go
+from flexcalc.joints.space_hung import SpaceHung, SpaceJoints, SpaceLoad, hung_in_space
+from flexcalc.joints.state import State
 from flexcalc.section.elastomer import FIRST_LOOK
 
 Rows = NDArray[np.intp]
@@ -84,7 +86,8 @@ class Joints:
 
     ``wire`` virgin, ``elastomers``, ``before``: earlier positions, each a clock [s] and
     curvatures (B, n); ``bent`` (B, n) curvature in the hand [1/m]; ``rigid`` (n,) where a corner
-    piece holds it; ``kind`` (N,) the number of each joint's kind.
+    piece holds it; ``kind`` (N,) the number of each joint's kind; ``space``, what limbs that
+    leave their plane add.
     """
 
     wire: WireState
@@ -93,6 +96,7 @@ class Joints:
     bent: Array
     rigid: Mask
     kind: Rows
+    space: SpaceJoints | None = None
 
     def take(self, rows: Rows) -> Joints:
         """Return the joints of some limbs."""
@@ -102,6 +106,7 @@ class Joints:
             elastomers=self.elastomers.take(rows),
             before=tuple((clock, curvature[rows]) for clock, curvature in self.before),
             bent=self.bent[rows],
+            space=None if self.space is None else self.space.take(rows),
         )
 
 
@@ -109,50 +114,25 @@ class Joints:
 class Look:
     """Limbs at one age of the last letting-go: ``weightless`` (B, n) curvatures of the kinds of
     joints [1/m], ``loaded`` (B, N) curvatures of the joints under load [1/m], ``kept`` (B,): where
-    the limb has not snapped over."""
+    the limb has not snapped over; ``space``, where limbs that leave their plane stand."""
 
     age: float
     weightless: Array
     loaded: Array
     kept: Mask
+    space: SpaceLook | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
-class _State:
-    """Joints at one time: what wire and elastomer remember, and where they are."""
+class SpaceLook:
+    """Limbs in space at one age: ``frames`` (4, B, N) of their segments under load, ``loaded``
+    and ``weightless`` (3, B, N) curvatures of the joints in own axes [1/m], ``torque`` (B,) on
+    the wire [N m]."""
 
-    wire: WireState
-    elastomers: Elastomers
-    steps: Steps
-    curvature: Array
-
-    def moved(self, clock: float, curvature: Array) -> _State:
-        """The hand brings the joints (B, n) to curvatures [1/m]."""
-        return replace(
-            self,
-            wire=None if self.wire is None else self.wire.moved(curvature),
-            steps=self.steps.moved(clock, self.elastomers.at_ten_seconds(curvature)[0]),
-            curvature=curvature,
-        )
-
-    def stood(self) -> _State:
-        """The wires have followed to where the joints are."""
-        return self if self.wire is None else replace(self, wire=self.wire.moved(self.curvature))
-
-    def let_go(self, clock: float) -> _State:
-        """The letting-go as one more step, to where the joints are now."""
-        moment = self.elastomers.at_ten_seconds(self.curvature)[0]
-        return replace(self, steps=self.steps.moved(clock, moment))
-
-    def at_joints(self, joints: Rows) -> _State:
-        """Some of the joints, each as often as it is named."""
-        return replace(
-            self,
-            wire=None if self.wire is None else self.wire.at_joints(joints),
-            elastomers=self.elastomers.at_joints(joints),
-            steps=self.steps.at_joints(joints),
-            curvature=self.curvature[:, joints],
-        )
+    frames: Array
+    loaded: Array
+    weightless: Array
+    torque: Array
 
 
 def in_hand(elastomers: Elastomers, hold: float, shape: tuple[int, ...]) -> Pull:
@@ -161,7 +141,7 @@ def in_hand(elastomers: Elastomers, hold: float, shape: tuple[int, ...]) -> Pull
 
 
 def followed(
-    joints: Joints, clock: Clock, load: Load | None, closeness: Closeness
+    joints: Joints, clock: Clock, load: Load | SpaceLoad | None, closeness: Closeness
 ) -> tuple[Look, ...]:
     """Return the limbs at the ages that one looks.
 
@@ -169,34 +149,35 @@ def followed(
     solver of the loaded limb does not converge.
     """
     free = _fresh(joints)
-    hung: _Hung | None = None
+    hung: list[_Hung | SpaceHung] = []
     found: list[Look] = []
     for press in range(clock.presses):
         bending = press * (clock.hold + clock.pause)
         letting = bending + clock.hold
         free = free.moved(bending, joints.bent)
-        if load is not None:
-            hung = _hung(free, joints, load) if hung is None else hung.bent(bending)
+        if load is not None and not hung:
+            hung = _hung(free, joints, load, bending)
+        else:
+            hung = [one.bent(bending) for one in hung]
         ages = clock.looks(press, closeness)
         for number, age in enumerate(ages):
             free = _rested(free, joints, letting, age, closeness.curvature)
-            if hung is not None:
-                start = free.curvature[:, joints.kind] if number == 0 else None
-                hung = hung.looked(letting, age, start, closeness.angle)
+            start = free.curvature[:, joints.kind] if number == 0 else None
+            hung = [one.looked(letting, age, start, closeness.angle) for one in hung]
             if press == clock.presses - 1 and clock.seen(age):
                 found.append(_look(age, free, hung, joints.kind))
             if press < clock.presses - 1 or number < len(ages) - 1:
                 free = free.stood()
-                hung = None if hung is None else hung.stood()
+                hung = [one.stood() for one in hung]
         free = free.let_go(letting)
-        hung = None if hung is None else hung.let_go(letting)
+        hung = [one.let_go(letting) for one in hung]
     return tuple(found)
 
 
-def _fresh(joints: Joints) -> _State:
+def _fresh(joints: Joints) -> State:
     """The joints before the first of the new bendings."""
     nothing = np.zeros(joints.bent.shape)
-    state = _State(
+    state = State(
         wire=joints.wire,
         elastomers=joints.elastomers,
         steps=Steps(clocks=(), changes=(), last=nothing),
@@ -207,7 +188,7 @@ def _fresh(joints: Joints) -> _State:
     return state
 
 
-def _rested(state: _State, joints: Joints, letting: float, age: float, close: float) -> _State:
+def _rested(state: State, joints: Joints, letting: float, age: float, close: float) -> State:
     """The weightless joints at one look; their wires are still where they were."""
     pull = let_go(state.elastomers, state.steps, letting, age)
     rest = at_rest(state.wire, pull, state.curvature, joints.bent, close)
@@ -215,21 +196,25 @@ def _rested(state: _State, joints: Joints, letting: float, age: float, close: fl
     return replace(state, curvature=rest)
 
 
-def _look(age: float, free: _State, hung: _Hung | None, kind: Rows) -> Look:
-    if hung is None:
-        kept = np.ones(len(free.curvature), dtype=bool)
-        return Look(
-            age=age,
-            weightless=free.curvature,
-            loaded=free.curvature[:, kind],
-            kept=kept,
-        )
-    return Look(
+def _look(age: float, free: State, hung: list[_Hung | SpaceHung], kind: Rows) -> Look:
+    look = Look(
         age=age,
         weightless=free.curvature,
-        loaded=hung.state.curvature,
-        kept=hung.kept,
+        loaded=free.curvature[:, kind],
+        kept=np.ones(len(free.curvature), dtype=bool),
     )
+    for one in hung[:1]:
+        if isinstance(one, _Hung):
+            return replace(look, loaded=one.state.curvature, kept=one.kept)
+        aside = hung[-1]
+        weightless = np.stack([look.loaded, 0.0 * look.loaded, one.in_hand[2]])
+        if isinstance(aside, SpaceHung) and aside is not one:
+            weightless = aside.curvatures
+        space = SpaceLook(
+            frames=one.frames, loaded=one.curvatures, weightless=weightless, torque=one.torque
+        )
+        return replace(look, loaded=one.curvatures[0], kept=one.kept, space=space)
+    return look
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -238,7 +223,7 @@ class _Hung:
     the hand bends them to, where a corner piece holds them, and whether they ``kept`` their pose.
     """
 
-    state: _State
+    state: State
     load: Load
     angles: Array
     in_hand: Array
@@ -279,10 +264,22 @@ class _Hung:
         return replace(self, state=self.state.let_go(clock))
 
 
-def _hung(free: _State, joints: Joints, load: Load) -> _Hung:
+def _hung(
+    free: State, joints: Joints, load: Load | SpaceLoad, clock: float
+) -> list[_Hung | SpaceHung]:
+    """Return the loaded limbs as the hand has bent them; in space, where they do not spring back
+    in the plane of each bend, the weightless ones too."""
+    if isinstance(load, SpaceLoad):
+        if joints.space is None:
+            raise RuntimeError("limbs that hang in space without what they need for it")
+        loads = [load, load.nothing] if joints.space.springs_aside else [load]
+        return [
+            hung_in_space(free.wire, joints.space, joints.kind, joints.rigid, one, clock)
+            for one in loads
+        ]
     state = free.at_joints(joints.kind)
     stiffness = CORNER_STIFFNESS * state.elastomers.rigidity
-    return _Hung(
+    hung = _Hung(
         state=state,
         load=load,
         angles=state.curvature,
@@ -291,6 +288,7 @@ def _hung(free: _State, joints: Joints, load: Load) -> _Hung:
         stiffness=np.broadcast_to(stiffness, state.curvature.shape),
         kept=np.ones(len(free.curvature), dtype=bool),
     )
+    return [hung]
 
 
 @dataclass(frozen=True, kw_only=True)

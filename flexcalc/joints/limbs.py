@@ -12,18 +12,27 @@ from typing import TypeVar
 import numpy as np
 
 from data.rules import Array
+from flexcalc.joints.aims import Sides, leaves_plane
 from flexcalc.joints.posed import Limbs
 from flexcalc.joints.pull import Softenings, softenings
-from flexcalc.limb.inputs import Along, Limb, Setting, limb_at, outlines_of
+from flexcalc.limb.inputs import GRAVITY, Along, Limb, Setting, limb_at, outlines_of
 from flexcalc.limb.materials import at_temperature
 from flexcalc.limb.shape import outline_ring
 from flexcalc.section.elastomer import Softening, section_softening
 from flexcalc.section.section import limb_section, section_strips
+from flexcalc.section.torsion import (
+    torsional_rigidity,
+    wire_poisson_ratio,
+    wire_torsional_rigidity,
+)
 from flexcalc.wire.bending import wire_bundle
 
 NODES, FEWEST, ENOUGH = 6, 3, 24
 """Sections between two stations of an outline that changes along the limb: at most, at least, and
 how many are enough for a whole limb of many stations."""
+WORTH_ASKING = 1.0
+"""Load over the root of both rigidities times the length squared, from which a limb in its plane
+is followed in space too: a quarter of what a straight one bears."""
 T = TypeVar("T")
 
 
@@ -95,6 +104,54 @@ def one_limb(limb: Limb, setting: Setting) -> Limbs:
         corners=corners_of(limb),
         natural=natural_of(limb),
         inserted_before=limb.inserted_before,
+        sides=sides_of(limb, setting, np.array([1.0 if limb.wire_anchored else 0.0])),
+    )
+
+
+def sides_of(limb: Limb, setting: Setting, held: Array) -> Sides | None:
+    """Return what a limb adds where it leaves its plane in a setting, None where it does not.
+
+    ``held`` (B,) is 1 for limbs whose wire cannot turn in its channel, else 0.
+    """
+    if not leaves_plane(limb, setting):
+        return None
+    return _sides(limb, tuple(held.tolist()))
+
+
+def in_space(limbs: Limbs, limb: Limb) -> Limbs:
+    """Return limbs that stay in their plane as ones that could leave it."""
+    held = np.full(len(limbs.payload), 1.0 if limb.wire_anchored else 0.0)
+    return replace(limbs, sides=_sides(limb, tuple(held.tolist())))
+
+
+def may_fall_sideways(limb: Limb, setting: Setting, limbs: Limbs) -> bool:
+    """Tell whether a limb in its plane carries so much that it is worth asking if it stays there.
+
+    A straight level limb falls sideways at 4 sqrt(EI GJ) / L^2 at its tip; a bent one sooner.
+    """
+    bending = float(limbs.rigidity.mean())
+    twisting = float(np.mean(at_stations(limb, torsional_rigidity)))
+    if limb.wire is not None:
+        bending += float(np.mean(np.asarray(wire_bundle(limb.wire).rigidity)))
+        twisting += wire_torsional_rigidity(limb.wire) if limb.wire_anchored else 0.0
+    weight = GRAVITY * float(np.max(limbs.payload + limbs.mean_mass * limb.length))
+    return weight * limb.length**2 > WORTH_ASKING * math.sqrt(bending * twisting)
+
+
+@lru_cache(maxsize=64)
+def _sides(limb: Limb, held: tuple[float, ...]) -> Sides:
+    sections = [one.flexural_rigidity_bare for one in at_stations(limb, limb_section)]
+    torsions = at_stations(limb, torsional_rigidity)
+    rigidity = np.array(sections)
+    outline = limb.outline
+    return Sides(
+        sideways=rigidity[:, 1] / rigidity[:, 0],
+        mixed=rigidity[:, 2] / rigidity[:, 0],
+        torsion=np.array(torsions) / rigidity[:, 0],
+        curvature=outline.sideways_curvature if isinstance(outline, Along) else (),
+        twist=outline.natural_twist if isinstance(outline, Along) else (),
+        held=np.array(held),
+        poisson=wire_poisson_ratio(),
     )
 
 

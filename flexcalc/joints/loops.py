@@ -55,6 +55,24 @@ class LoopWire:
             started |= leg != 0
         return moment, slope
 
+    def sideways_share(self, curvature: Array) -> Array:
+        """Return the share (B, N) of its rigidity that a wire sets against being bent across its
+        own bend, after one leg to curvatures (B, N).
+
+        Of the fibres that yield again, half are driven on and half spring back.
+        """
+        turns = self._open(curvature)
+        started = np.zeros(curvature.shape, dtype=bool)
+        for number in range(1, len(turns)):
+            started |= turns[number] != turns[number - 1]
+        leg = np.abs(curvature - turns[-1])
+        twice = np.where(started, 2.0, 1.0)
+        first = np.asarray(self.bundle.yield_curvature)[:, None]
+        edge = np.minimum(twice * first / np.maximum(leg, 1e-300), 1.0)
+        root = np.sqrt((1 - edge) * (1 + edge))
+        inner = 2 / (3 * np.pi) * (edge * (5 - 2 * edge**2) * root + 3 * np.arcsin(edge))
+        return np.asarray(1 - (1 - inner) / 2)
+
     def moved(self, curvature: Array) -> LoopWire:
         """Return the wires after one leg to curvatures (B, N)."""
         ends = [*self._open(curvature), curvature.copy()]

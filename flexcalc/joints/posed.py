@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from data.rules import Array
+from flexcalc.joints.aims import Aims, Sides, aims_of, in_plane_setting, own_axes
 from flexcalc.joints.balance import Load, Mask, WireState, at_rest
 from flexcalc.joints.cells import Cells, Piece, cut
 from flexcalc.joints.fibres import virgin_wire
@@ -24,12 +25,16 @@ from flexcalc.joints.history import (
     Hand,
     Joints,
     Look,
+    SpaceLook,
     followed,
     in_hand,
     inserted,
 )
 from flexcalc.joints.loops import virgin_loops
 from flexcalc.joints.pull import Elastomers, Softenings
+from flexcalc.joints.space_hung import SpaceJoints, SpaceLoad
+from flexcalc.joints.space_law import SpaceElastomers, space_elastomers
+from flexcalc.joints.space_line import SpaceLine, clamp_frames, frames_of, line_of
 from flexcalc.joints.stretches import Stretch
 from flexcalc.limb.inputs import GRAVITY, Setting
 from flexcalc.rod.chain import SLACK
@@ -89,7 +94,8 @@ class Limbs:
     ``relaxation`` (B,) exponent; ``mass_per_length`` (B, S) [kg/m] with the wire; ``payload``
     (B,) [kg]. ``corners``, shares at which the section's change along the limb has a corner;
     ``natural``, pairs of a share and the natural curvature there [1/m], linear in between;
-    ``inserted_before`` [s], how long the wire has been in a limb printed curved.
+    ``inserted_before`` [s], how long the wire has been in a limb printed curved; ``sides``, for
+    limbs that leave their plane.
     """
 
     bundle: Bundle | None
@@ -103,6 +109,7 @@ class Limbs:
     corners: tuple[float, ...] = (0.0, 1.0)
     natural: tuple[tuple[float, float], ...] = ()
     inserted_before: float = 0.0
+    sides: Sides | None = None
 
     def take(self, rows: Rows | slice) -> Limbs:
         """Return some of the limbs, each as often as its row is named."""
@@ -114,7 +121,13 @@ class Limbs:
             relaxation=self.relaxation[rows],
             mass_per_length=self.mass_per_length[rows],
             payload=self.payload[rows],
+            sides=None if self.sides is None else self.sides.take(rows),
         )
+
+    @property
+    def curved(self) -> bool:
+        """True for limbs that are not printed straight."""
+        return bool(self.natural or (self.sides is not None and self.sides.curvature))
 
     @property
     def mean_mass(self) -> Array:
@@ -136,7 +149,8 @@ class Looked:
     """Limbs at one time: angles (B, n) [rad] at the stations ``released`` without weight and
     ``resting`` under load; shares (B, bends) of each bend ``retained`` without weight and
     ``loaded``; ``least`` and ``greatest`` (B, bends) curvature kept along it without weight
-    [1/m]; ``stable`` (B,): the pose was not lost."""
+    [1/m]; ``stable`` (B,): the pose was not lost. ``lines``, of limbs that leave their plane:
+    without weight, and under load; ``torque`` (B,) on the wire there [N m]."""
 
     released: Array
     resting: Array
@@ -145,6 +159,8 @@ class Looked:
     least: Array
     greatest: Array
     stable: Mask
+    lines: tuple[SpaceLine, SpaceLine] | None = None
+    torque: Array | float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -154,7 +170,8 @@ class Posed:
     ``arc_length`` (n,) [m]; ``as_set`` (B, n) angles in the hand [rad]; ``peak`` (B, bends)
     curvature without sign [1/m]; ``wire`` and ``elastomer`` (B, bends), moments in the hand
     there [N m]; ``force`` (B, bends) of the thumb [N]; ``slack`` (B,): the load is so far above
-    the rigidity that the limb hangs slack, straight down; ``looks`` at the times asked for.
+    the rigidity that the limb hangs slack, straight down; ``looks`` at the times asked for;
+    ``line`` in the hand of limbs that leave their plane.
     """
 
     arc_length: Array
@@ -165,6 +182,7 @@ class Posed:
     force: Array
     slack: Mask
     looks: tuple[Looked, ...]
+    line: SpaceLine | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -173,7 +191,7 @@ class _Points:
 
     ``places`` [m]; ``lengths`` that bend there [m], 0 for the middles; ``bend`` number or -1;
     ``shares`` of the press's moment; ``last`` (poses, points) curvatures of the poses before, the
-    oldest first [1/m].
+    oldest first [1/m]; ``aims`` of limbs that leave their plane.
     """
 
     cells: Cells
@@ -182,6 +200,7 @@ class _Points:
     bend: Rows
     shares: Array
     last: Array
+    aims: Aims | None
 
 
 def pose_limbs(
@@ -222,6 +241,7 @@ def pose_limbs(
     RuntimeError
         With the inputs, if a solver does not converge.
     """
+    setting = in_plane_setting(setting)
     points = _points(limbs, setting, stretches, length, fineness)
     sorts = _sorts(limbs, points, length, fineness)
     factors = over_bent
@@ -237,6 +257,7 @@ def pose_limbs(
         bent=bent,
         rigid=np.array([number >= 0 and setting.bends[number].rigid for number in sorts.bend]),
         kind=sorts.kind[: len(cells.places)],
+        space=_in_space(limbs, setting, sorts, bent),
     )
     clock = Clock(
         hold=setting.hold_time,
@@ -244,7 +265,10 @@ def pose_limbs(
         presses=setting.presses,
         ages=tuple(FIRST_LOOK + time for time in rest_times),
     )
-    load = None if weightless else _load(limbs, setting, cells, length)
+    load: Load | SpaceLoad | None = None
+    if not weightless:
+        load = _load(limbs, setting, cells, length)
+        load = load if limbs.sides is None else _space_load(load)
     slack = load_share(limbs, setting, length) > SLACK
     looks = _followed(joints, clock, load, fineness.closely, slack)
     peak, of_wire, of_elastomer = _peaks(setting, sorts, bent)
@@ -258,14 +282,15 @@ def pose_limbs(
         elastomer=of_elastomer,
         force=force,
         slack=slack,
-        looks=tuple(_looked(look, setting, cells, joints.kind, slack) for look in looks),
+        looks=tuple(_looked(look, setting, cells, joints, slack) for look in looks),
+        line=_line(setting, cells, joints, joints.space.bent) if joints.space else None,
     )
 
 
 def load_share(limbs: Limbs, setting: Setting, length: float) -> Array:
     """Return weight and payload over rigidity / length^2 (B,), 0 where a limb hangs straight
     down."""
-    if setting.clamp_angle == 0 and not limbs.natural and not any(b.angle for b in setting.bends):
+    if setting.clamp_angle == 0 and not limbs.curved and not any(b.angle for b in setting.bends):
         return 0.0 * limbs.payload
     rigidity = limbs.rigidity.mean(axis=1)
     if limbs.bundle is not None:
@@ -275,13 +300,16 @@ def load_share(limbs: Limbs, setting: Setting, length: float) -> Array:
 
 
 def _followed(
-    joints: Joints, clock: Clock, load: Load | None, closely: Closeness, slack: Mask
+    joints: Joints, clock: Clock, load: Load | SpaceLoad | None, closely: Closeness, slack: Mask
 ) -> tuple[Look, ...]:
     """Return the limbs at the times that one looks; those that hang slack are left weightless."""
     if load is None or not slack.any():
         return followed(joints, clock, load, closely)
-    free = followed(joints, clock, None, closely)
     rows = np.flatnonzero(~slack)
+    if isinstance(load, SpaceLoad):
+        load = load.lightened(slack)
+        return followed(joints, clock, load, closely)
+    free = followed(joints, clock, None, closely)
     if rows.size == 0:
         return free
     hung = followed(joints.take(rows), clock, load.take(rows), closely)
@@ -300,6 +328,8 @@ def _points(
     edges = {0.0, length}
     edges |= {length * share for share in limbs.corners}
     edges |= {length * share for share, _ in limbs.natural}
+    if limbs.sides is not None:
+        edges |= {length * share for share, _ in (*limbs.sides.curvature, *limbs.sides.twist)}
     poses = [bends for bends, _ in setting.poses_before]
     edges |= {edge for bends in poses for bend in bends for edge in (bend.start, bend.end)}
     for stretch in stretches:
@@ -331,6 +361,10 @@ def _points(
     for curled, bends in zip(last, poses, strict=True):
         for before in bends:
             curled[(places >= before.start) & (places <= before.end)] = before.curvature
+    aims = None
+    if limbs.sides is not None:
+        aims = _aims(limbs, limbs.sides, setting, places, bend, length)
+        last = aims.last[:, 0]
     return _Points(
         cells=cells,
         places=places,
@@ -338,6 +372,24 @@ def _points(
         bend=bend,
         shares=shares,
         last=last,
+        aims=aims,
+    )
+
+
+def _aims(
+    limbs: Limbs, sides: Sides, setting: Setting, places: Array, bend: Rows, length: float
+) -> Aims:
+    shares = places / length
+    natural = np.stack(
+        [_between(pairs, shares) for pairs in (limbs.natural, sides.curvature, sides.twist)]
+    )
+    return aims_of(
+        [(bend == number, one) for number, one in enumerate(setting.bends)],
+        [
+            [((places >= one.start) & (places <= one.end), one) for one in bends]
+            for bends, _ in setting.poses_before
+        ],
+        natural,
     )
 
 
@@ -365,7 +417,9 @@ def _count(wanted: float, fewest: int) -> int:
 class _Sorts:
     """Sorts of points that share everything but their place: the ``first`` point of each, the
     sort ``kind`` of each point, their ``bend``, virgin ``wire``, ``elastomers``, and the
-    curvature ``stood`` (B, n) of the limb with its wire before it was posed [1/m]."""
+    curvature ``stood`` (B, n) of the limb with its wire before it was posed [1/m]; ``aims`` and
+    ``elastomers_in_space`` of limbs that leave their plane, and ``stood_in_space`` (3, B, n)
+    their curvatures in own axes."""
 
     first: Rows
     kind: Rows
@@ -373,20 +427,37 @@ class _Sorts:
     wire: WireState
     elastomers: Elastomers
     stood: Array
+    space: tuple[Aims, SpaceElastomers, Array] | None = None
 
 
 def _sorts(limbs: Limbs, points: _Points, length: float, fineness: Fineness) -> _Sorts:
     count = len(points.places)
     alone = np.arange(count) if len(limbs.stations) > 1 else np.zeros(count)
-    natural = _natural(limbs, points.places / length)
+    natural = _between(limbs.natural, points.places / length)
     told = np.stack(
         [points.bend, points.shares.round(PLACE_DIGITS), *points.last, alone, natural], axis=1
     )
+    if points.aims is not None:
+        told = np.concatenate([told, points.aims.told], axis=1)
     _, first, kind = np.unique(told, axis=0, return_index=True, return_inverse=True)
     elastomers = _elastomers(limbs, points.places[first] / length)
     wire = _virgin(limbs, fineness, len(first))
     stood = np.zeros((len(limbs.rigidity), len(first)))
-    if limbs.natural:
+    space: tuple[Aims, SpaceElastomers, Array] | None = None
+    if limbs.sides is not None and points.aims is not None:
+        aims = points.aims.take(first)
+        ratios = limbs.sides.ratios @ _between_stations(limbs, points.places[first] / length)
+        aimed = space_elastomers(elastomers, aims, ratios)
+        before = np.zeros((3, *stood.shape))
+        before[2] = aims.natural[2]
+        if limbs.curved:
+            # pushed in, the wire straightens a limb towards where it was printed curved
+            size, way = aims.towards_natural
+            towards = space_elastomers(elastomers, way, ratios).along
+            stood = inserted(wire, towards, stood.shape, fineness.closely.curvature)
+            before[:2] = stood * size[:, None]
+        elastomers, stood, space = aimed.along, before[0], (aims, aimed, before)
+    elif limbs.natural:
         stood = inserted(wire, elastomers, stood.shape, fineness.closely.curvature)
     return _Sorts(
         first=first,
@@ -395,13 +466,15 @@ def _sorts(limbs: Limbs, points: _Points, length: float, fineness: Fineness) -> 
         wire=wire,
         elastomers=elastomers,
         stood=stood,
+        space=space,
     )
 
 
-def _natural(limbs: Limbs, shares: Array) -> Array:
-    if not limbs.natural:
+def _between(pairs: tuple[tuple[float, float], ...], shares: Array) -> Array:
+    """Return values at shares (n,) of the length, straight between pairs, 0 without any."""
+    if not pairs:
         return np.zeros(len(shares))
-    places, values = zip(*limbs.natural, strict=True)
+    places, values = zip(*pairs, strict=True)
     return np.asarray(np.interp(shares, places, values))
 
 
@@ -445,7 +518,7 @@ def _elastomers(limbs: Limbs, shares: Array) -> Elastomers:
         rigidity=rigidity,
         stiffening=limbs.stiffening[:, None],
         relaxation=limbs.relaxation[:, None],
-        natural=_natural(limbs, shares) if limbs.natural else np.zeros(1),
+        natural=_between(limbs.natural, shares) if limbs.natural else np.zeros(1),
         softening=softening,
     )
 
@@ -482,7 +555,7 @@ def _bent(
             pull=in_hand(sorts.elastomers.at_joints(own), setting.hold_time, bent[:, own].shape),
         )
         free = 0.0 * bent[:, own]
-        if limbs.natural:
+        if limbs.curved:
             stood = sorts.stood[:, own]
             free = at_rest(hand.wire, hand.pull, stood, stood, close)
         made = pressed_to(
@@ -503,7 +576,7 @@ def _before(
 ) -> tuple[tuple[float, Array], ...]:
     """Return where the joints were before: as the wire was pushed in, and in the poses before."""
     found: list[tuple[float, Array]] = []
-    if limbs.natural:
+    if limbs.curved:
         found.append((-limbs.inserted_before, stood))
     held = [time for _, time in setting.poses_before]
     for number, curled in enumerate(last):
@@ -525,6 +598,72 @@ def _load(limbs: Limbs, setting: Setting, cells: Cells, length: float) -> Load:
         segments=cells.segments,
         loads=GRAVITY * (limbs.payload[:, None] + beyond),
     )
+
+
+def _space_load(load: Load) -> SpaceLoad:
+    return SpaceLoad(
+        clamp=clamp_frames(float(load.clamp[0]), len(load.clamp)),
+        joints=load.joints,
+        pull=load.loads * load.segments,
+    )
+
+
+def _in_space(limbs: Limbs, setting: Setting, sorts: _Sorts, bent: Array) -> SpaceJoints | None:
+    """Return what joints in space add, in own axes."""
+    if limbs.sides is None or sorts.space is None:
+        return None
+    aims, elastomers, stood = sorts.space
+    before: list[tuple[float, Array]] = []
+    if limbs.curved:
+        before.append((-limbs.inserted_before, stood))
+    times = [time for _, time in setting.poses_before]
+    for number, curled in enumerate(aims.last):
+        last = stood.copy()
+        held = np.any(curled, axis=0)
+        last[:2, :, held] = curled[:, None, held]
+        before.append((-sum(times[number:]), last))
+    # what the hand bends it does not bend aside
+    aside = np.where(sorts.bend >= 0, 0.0, stood[1])
+    torsion = np.zeros((len(bent), 1))
+    if limbs.bundle is not None:
+        torsion = limbs.sides.held[:, None] * np.reshape(limbs.bundle.rigidity, (-1, 1))
+        torsion = torsion / (1 + limbs.sides.poisson)
+    return SpaceJoints(
+        elastomers=elastomers,
+        aims=aims,
+        before=tuple(before),
+        bent=np.stack([bent, aside, stood[2]]),
+        torsion=torsion,
+    )
+
+
+def _line(setting: Setting, cells: Cells, joints: Joints, own: Array) -> SpaceLine:
+    """Return the lines of limbs whose kinds of joints stand at curvatures (3, B, n) in own axes."""
+    if joints.space is None:
+        raise RuntimeError("no line in space of limbs that stay in their plane")
+    swing = joints.space.aims.swing[joints.kind]
+    turns = own_axes(swing, own[:, :, joints.kind]) * cells.lengths
+    clamp = clamp_frames(setting.clamp_angle, own.shape[1])
+    return line_of(clamp, frames_of(clamp, turns), turns, cells.lengths)
+
+
+def _lines(
+    look: SpaceLook, setting: Setting, cells: Cells, joints: Joints, slack: Mask
+) -> tuple[SpaceLine, SpaceLine]:
+    """Return the lines of limbs at one look, without weight and under load."""
+    if joints.space is None:
+        raise RuntimeError("no line in space of limbs that stay in their plane")
+    swing = joints.space.aims.swing[joints.kind]
+    clamp = clamp_frames(setting.clamp_angle, len(slack))
+    free, hung = (own_axes(swing, own) * cells.lengths for own in (look.weightless, look.loaded))
+    frames = look.frames.copy()
+    if slack.any():
+        hung[:, slack] = 0.0
+        frames[:, slack] = clamp_frames(0.0, 1)[:, :, None]
+        clamp[:, slack] = clamp_frames(0.0, 1)
+    hanging = line_of(clamp, frames, hung, cells.lengths)
+    clamp = clamp_frames(setting.clamp_angle, len(slack))
+    return line_of(clamp, frames_of(clamp, free), free, cells.lengths), hanging
 
 
 def _peaks(setting: Setting, sorts: _Sorts, bent: Array) -> tuple[Array, Array, Array]:
@@ -552,8 +691,8 @@ def _angles(setting: Setting, cells: Cells, curvature: Array) -> Array:
     return np.concatenate([clamp, clamp + np.cumsum(curvature * cells.lengths, axis=1)], axis=1)
 
 
-def _looked(look: Look, setting: Setting, cells: Cells, kind: Rows, slack: Mask) -> Looked:
-    free = look.weightless[:, kind]
+def _looked(look: Look, setting: Setting, cells: Cells, joints: Joints, slack: Mask) -> Looked:
+    free = look.weightless[:, joints.kind]
     retained = np.ones((len(free), len(setting.bends)))
     loaded, least, greatest = retained.copy(), 0 * retained, 0 * retained
     for number, bend in enumerate(setting.bends):
@@ -564,14 +703,21 @@ def _looked(look: Look, setting: Setting, cells: Cells, kind: Rows, slack: Mask)
             found[:, number] = curvature[:, own] @ cells.lengths[own] / bend.angle
         least[:, number] = free[:, own].min(axis=1)
         greatest[:, number] = free[:, own].max(axis=1)
-    resting = _angles(setting, cells, look.loaded)
+    resting, released = _angles(setting, cells, look.loaded), _angles(setting, cells, free)
     resting[np.ix_(slack, np.arange(1, resting.shape[1]))] = 0.0
+    lines: tuple[SpaceLine, SpaceLine] | None = None
+    torque: Array | float = 0.0
+    if look.space is not None:
+        lines, torque = _lines(look.space, setting, cells, joints, slack), look.space.torque
+        released, resting = (line.angles for line in lines)
     return Looked(
-        released=_angles(setting, cells, free),
+        released=released,
         resting=resting,
         retained=retained,
         loaded=loaded,
         least=least,
         greatest=greatest,
         stable=look.kept & ~slack,
+        lines=lines,
+        torque=torque,
     )

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from data import read_table
 from data.rules import Caution, refuse
+from flexcalc.joints.aims import in_plane_setting
 from flexcalc.joints.hands import Press
 from flexcalc.limb.inputs import Bend, Setting
 
@@ -54,6 +55,7 @@ def bent_stretches(
         Where hands find no arm as long as half of the limb's width.
     """
     found = []
+    setting = in_plane_setting(setting)
     for number, bend in enumerate(setting.bends):
         presses = () if _round_a_former(setting, bend) else _presses(setting, number, length, thumb)
         for press in presses:

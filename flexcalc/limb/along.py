@@ -30,11 +30,16 @@ class Along:
     ``stations``: pairs of a share of the length and the outline there, the first share 0, the
     last 1, rising; all of one kind. ``natural_curvature``: pairs of a share and the curvature
     there [1/m], positive as a positive `Bend.angle`, straight in between; a limb without them is
-    printed straight.
+    printed straight. ``sideways_curvature`` likewise, positive to the left of someone who looks
+    from root to tip, and ``natural_twist`` [rad/m], by which the outlines turn from root to tip,
+    clockwise to him where it is positive; both about the axes of the outlines, whose x points to
+    the left.
     """
 
     stations: tuple[tuple[float, Outline], ...]
     natural_curvature: tuple[tuple[float, float], ...] = ()
+    sideways_curvature: tuple[tuple[float, float], ...] = ()
+    natural_twist: tuple[tuple[float, float], ...] = ()
 
     def __post_init__(self) -> None:
         stations = _pairs("outline stations", self.stations)
@@ -45,15 +50,8 @@ class Along:
             names = " and ".join(sorted(kind.__name__ for kind in kinds))
             raise refuse("outline stations", "outlines of one kind", names)
         object.__setattr__(self, "stations", _alike(stations))
-        curved: tuple[tuple[float, float], ...] = ()
-        if _given(self.natural_curvature):
-            curved = tuple(
-                (share, check_number("natural curvature", value, least=-TIGHTEST, most=TIGHTEST))
-                for share, value in _pairs("natural curvature", self.natural_curvature)
-            )
-        if not any(value for _, value in curved):
-            curved = ()
-        object.__setattr__(self, "natural_curvature", curved)
+        for name in ("natural_curvature", "sideways_curvature", "natural_twist"):
+            object.__setattr__(self, name, _bent(name.replace("_", " "), getattr(self, name)))
 
     @property
     def even(self) -> bool:
@@ -80,6 +78,17 @@ class Along:
             return 0.0
         places, values = zip(*self.natural_curvature, strict=True)
         return float(np.interp(place, places, values))
+
+
+def _bent(name: str, values: Iterable[Any]) -> tuple[tuple[float, float], ...]:
+    """Return pairs of a share and a curvature, none where all of them are 0."""
+    if not _given(values):
+        return ()
+    pairs = tuple(
+        (share, check_number(name, value, least=-TIGHTEST, most=TIGHTEST))
+        for share, value in _pairs(name, values)
+    )
+    return pairs if any(value for _, value in pairs) else ()
 
 
 def _given(pairs: object) -> bool:

@@ -80,7 +80,8 @@ class Limb:
     lying channel. ``infill_pattern`` is "lines" or, for gyroid and the like that are alike in all
     directions, "isotropic": lines prop a wall less against kinking.
     ``inserted_before`` [s]: how long a straight wire has been in a limb that
-    was printed curved.
+    was printed curved. ``wire_anchored`` says that the wire cannot turn about its own axis at the
+    root: its end is bent or flattened and held in a slot.
     """
 
     elastomer: Elastomer
@@ -95,6 +96,7 @@ class Limb:
     channel_roofed: bool = False
     infill_pattern: str = "lines"
     inserted_before: float = 86400.0
+    wire_anchored: bool = False
 
     def __post_init__(self) -> None:
         check_kind(
@@ -117,6 +119,7 @@ class Limb:
         if self.wire is not None:
             check_kind("limb wire", self.wire, Wire, "a Wire or None")
         check_number("inserted before", self.inserted_before, least=0.0, most=1e9, unit="s")
+        check_kind("wire anchored", self.wire_anchored, bool, "True or False")
         plain_numbers(self)
         self._check_channel()
         in_bore = self.wire is not None and self.wire_runs_in_bore
@@ -186,6 +189,8 @@ class Bend:
     A positive angle curls upward (away from hanging down), a negative one downward. ``rigid``
     says that a corner piece holds it, so that it neither springs back nor sags. ``over_bend`` is
     how many times as far the same length of limb is bent in the hand, so that ``angle`` is left.
+    ``swing`` [rad] turns the bend about the limb's own axis at its start: 0 is up, pi/2 to the
+    left of someone who looks from root to tip, pi down.
     """
 
     start: float
@@ -193,6 +198,7 @@ class Bend:
     radius: float
     rigid: bool = False
     over_bend: float = 1.0
+    swing: float = 0.0
 
     def __post_init__(self) -> None:
         check_number("bend start", self.start, least=0.0, most=1.0, unit="m")
@@ -201,11 +207,12 @@ class Bend:
         check_kind("bend rigid", self.rigid, bool, "True or False")
         turns = 4 * math.pi / max(abs(self.angle), math.pi)
         check_number("over-bend", self.over_bend, least=1.0, most=turns)
+        check_number("bend swing", self.swing, least=-2 * math.pi, most=2 * math.pi, unit="rad")
         plain_numbers(self)
 
     @property
     def curvature(self) -> float:
-        """Signed curvature. [1/m]"""
+        """Signed curvature in the plane of the bend. [1/m]"""
         return math.copysign(1 / self.radius, self.angle) if self.angle else 0.0
 
     @property

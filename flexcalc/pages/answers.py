@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import html
-import math
 from collections.abc import Sequence
 from typing import Any, NamedTuple
 
@@ -196,7 +195,7 @@ def show_over_time(plan: LimbPlan, verdict: Verdict) -> None:
     rows = []
     for name, pose in verdict.later:
         kept = ", ".join(f"{share:.0%}" for share in pose.retained_share) or "–"
-        away = math.dist(pose.shape_set.tip, pose.shape_at_rest.tip)
+        away = pose.tip_moved
         rows.append((name, kept, _mm(away), _mm(pose.tip_sag)))
     show_table(
         ("When", "Kept of each bend", "Tip from where it was held", "of that, sag under weight"),

@@ -8,10 +8,14 @@ import numpy as np
 
 from data import read_table
 from data.rules import Array, Caution
+from flexcalc.joints.aims import leaves_plane
 from flexcalc.joints.stretches import stretch_cautions
 from flexcalc.limb.inputs import Limb, Setting
 from flexcalc.section.section import limb_section
 from flexcalc.wire.bending import yield_curvature
+
+WORTH_SAYING = 0.02
+"""Of the greater sag, above which it matters whether the wire turns."""
 
 
 def bend_cautions(
@@ -47,8 +51,8 @@ def rest_cautions(
         found.append(
             Caution(
                 key="loses its pose",
-                text="Under its weight and payload the limb cannot keep this pose: it buckles or "
-                "snaps over, and the resting shape is the one it falls to.",
+                text="Under its weight and payload the limb cannot keep this pose: it buckles, "
+                "snaps over or falls sideways, and the resting shape is the one it falls to.",
             )
         )
     if limb.wire is not None:
@@ -60,6 +64,43 @@ def rest_cautions(
                     text="Weight and payload bend the wire for good where it was left straight.",
                 )
             )
+    return tuple(found)
+
+
+def space_cautions(
+    limb: Limb, setting: Setting, free: float, anchored: float
+) -> tuple[Caution, ...]:
+    """Return what is to be said of a limb that leaves its plane; its sag with a wire that turns
+    ``free`` in its channel and with one that is ``anchored`` [m]."""
+    if not leaves_plane(limb, setting):
+        return ()
+    found = []
+    if limb.wire is not None:
+        sags = (
+            f"{1e3 * free:.1f} mm if the wire can turn in its channel, {1e3 * anchored:.1f} mm if"
+        )
+        advice = "Bend or flatten its end and hold it in a slot at the root."
+        if limb.wire_anchored:
+            advice = "Its end must not turn in its slot."
+        text = f"The tip sags {sags} not. {advice}"
+        if abs(free - anchored) > WORTH_SAYING * max(abs(free), abs(anchored)):
+            found.append(Caution(key="wire turns", text=text))
+        if any(bend.angle and not bend.rigid for bend in setting.bends):
+            found.append(
+                Caution(
+                    key="across a bend",
+                    text="Across its own bend a wire that has yielded is softer, and a side load "
+                    "opens the bend further; the first is known to about 0.1 of its rigidity, the "
+                    "second is left out.",
+                )
+            )
+    if any(bend.angle for pose, _ in setting.poses_before for bend in pose):
+        found.append(
+            Caution(
+                key="bent another way",
+                text="What an earlier pose left in the wire across the new bends is left out.",
+            )
+        )
     return tuple(found)
 
 

@@ -1,7 +1,7 @@
 """The heart: how much of a bend a limb keeps, and how it rests under its own weight.
 
 Always true of the model: no friction of the wire in its channel, no kink at the channel's
-mouth, no shear, no twist, no poses out of one plane. The retained shares are model results
+mouth, no shear. The retained shares are model results
 that no published experiment backs; a bench measurement of one limb is worth more.
 """
 
@@ -14,12 +14,20 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from data.rules import Array, Caution, check_kind, check_numbers, refuse
-from flexcalc.joints.limbs import in_the_room, limb_width, natural_of, one_limb
+from flexcalc.joints.limbs import (
+    in_space,
+    in_the_room,
+    limb_width,
+    may_fall_sideways,
+    natural_of,
+    one_limb,
+)
 from flexcalc.joints.posed import FINE, Limbs, Looked, Posed, load_share, pose_limbs
+from flexcalc.joints.space_line import SpaceLine
 from flexcalc.joints.stretches import Stretch, bent_stretches
 from flexcalc.limb.inputs import GRAVITY, Bend, Limb, Setting
-from flexcalc.pose.cautions import bend_cautions, rest_cautions
-from flexcalc.pose.centre_line import LEAST_STRETCH, positions_of
+from flexcalc.pose.cautions import bend_cautions, rest_cautions, space_cautions
+from flexcalc.pose.centre_line import LEAST_STRETCH, points_of, positions_of
 from flexcalc.pose.retained import check_wire_fits
 from flexcalc.pose.retained import retained_bend as retained_bend
 from flexcalc.rod.chain import SLACK
@@ -32,15 +40,17 @@ MOST_TIMES = 1000
 class Shape:
     """A limb's centre line at stations from the clamp to the tip.
 
-    ``arc_length`` (n,) [m]; ``positions`` (n, 2), x to the right and y up from the clamp [m];
-    ``angles`` (n,) from straight down [rad]; ``curvature`` (n - 1,) between stations, positive
-    where the limb curls upward [1/m].
+    ``arc_length`` (n,) [m]; ``points`` (n, 3), x forward, y to the left and z up from the clamp
+    [m]; ``positions`` (n, 2), the same from the side, x to the right and y up; ``angles`` (n,) from
+    straight down [rad]; ``curvature`` (n - 1,) between stations [1/m], positive where the limb
+    curls upward; without sign for a limb that leaves its plane.
     """
 
     arc_length: Array
     positions: Array
     angles: Array
     curvature: Array
+    points: Array
 
     def __repr__(self) -> str:
         x, y = self.tip
@@ -48,7 +58,7 @@ class Shape:
 
     @property
     def tip(self) -> tuple[float, float]:
-        """Where the tip is, (x, y) from the clamp. [m]"""
+        """Where the tip is, (x, y) from the clamp, seen from the side. [m]"""
         return float(self.positions[-1, 0]), float(self.positions[-1, 1])
 
 
@@ -58,12 +68,15 @@ class Moments:
 
     ``root``: of weight and payload about the clamp, positive where they push the limb down from
     x > 0; ``wire`` and ``elastomer``: one per bend where it is bent most, the wire's moment and
-    the elastomer's pull when the hand lets go, both without sign.
+    the elastomer's pull when the hand lets go, both without sign; ``wire_torque``: the greatest
+    torque that twists the wire at rest where it cannot turn in its channel, without sign, 0 for a
+    limb that stays in its plane.
     """
 
     root: float
     wire: tuple[float, ...]
     elastomer: tuple[float, ...]
+    wire_torque: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,8 +88,10 @@ class Pose:
     ``least_curvature`` and ``greatest_curvature`` kept along it without weight [1/m];
     ``peak_curvature`` in the hand, without sign [1/m]; ``press_force`` of the thumb [N].
     ``tip_sag`` [m]: how far the tip at rest lies below the weightless one at the same time;
-    ``tip_moved`` [m]: how far it is from where the hand held it. ``stable``: False where the limb
-    lost its pose and fell to another one.
+    ``tip_moved`` [m]: how far it is from where the hand held it. ``hand_turn`` [rad]: by how much
+    weight and payload turn the hand at the tip. ``sag_wire_free`` and ``sag_wire_anchored`` [m]:
+    the sag if the wire turns freely in its channel and if it cannot turn; the same for a limb that
+    stays in its plane. ``stable``: False where the limb lost its pose and fell to another one.
     """
 
     shape_set: Shape
@@ -90,6 +105,9 @@ class Pose:
     press_force: tuple[float, ...]
     tip_sag: float
     tip_moved: float
+    hand_turn: float
+    sag_wire_free: float
+    sag_wire_anchored: float
     moments: Moments
     stable: bool
     cautions: tuple[Caution, ...]
@@ -169,12 +187,18 @@ def hold_poses(
         if setting.payload < weighs:
             name, got = ("limb length", f"{limb.length:g} m")
         raise refuse(name, f"less: loaded over {SLACK:g} EI/L^2 the limb hangs slack", got)
-    numbers = one_limb(limb, setting)
+    numbers = _both_ways(one_limb(limb, setting))
     stretches = bent_stretches(setting, limb.length, limb_width(limb))
-    posed = pose_limbs(
-        numbers, setting, stretches, limb.length, FINE, tuple(float(time) for time in times)
-    )
+    moments = tuple(float(time) for time in times)
+    posed = pose_limbs(numbers, setting, stretches, limb.length, FINE, moments)
     _check_peaks(limb, setting, posed, numbers, stretches)
+    if numbers.sides is None and may_fall_sideways(limb, setting, numbers):
+        aside = _both_ways(in_space(numbers, limb))
+        fallen = pose_limbs(aside, setting, stretches, limb.length, FINE, moments)
+        if any(
+            a.stable[0] and not b.stable[0] for a, b in zip(posed.looks, fallen.looks, strict=True)
+        ):
+            numbers, posed = aside, fallen
     return tuple(
         _pose(limb, replace(setting, rest_time=float(time)), numbers, posed, look)
         for time, look in zip(times, posed.looks, strict=True)
@@ -194,7 +218,7 @@ def inserted_shape(limb: Limb) -> Shape:
     posed = pose_limbs(
         one_limb(limb, setting), setting, (), limb.length, FINE, (0.0,), weightless=True
     )
-    return _shape(posed, posed.as_set[0])
+    return _shape(posed, posed.as_set, posed.line)
 
 
 def hangs_slack(limb: Limb, setting: Setting) -> bool:
@@ -264,12 +288,30 @@ def worst_kept(retained: Array, bends: Sequence[Bend]) -> Array:
     return np.asarray(counted.min(axis=1, initial=1.0))
 
 
+def _both_ways(numbers: Limbs) -> Limbs:
+    """Return a limb as it is, and once more with its wire free to turn, or held, instead."""
+    if numbers.sides is None:
+        return numbers
+    both = numbers.take(np.array([0, 0]))
+    held = float(numbers.sides.held[0])
+    return replace(both, sides=replace(numbers.sides, held=np.array([held, 1.0 - held])))
+
+
 def _pose(limb: Limb, setting: Setting, numbers: Limbs, posed: Posed, look: Looked) -> Pose:
-    as_set = _shape(posed, posed.as_set[0])
-    released = _shape(posed, look.released[0])
-    resting = _shape(posed, look.resting[0])
+    lines = look.lines if look.lines is not None else (None, None)
+    as_set = _shape(posed, posed.as_set, posed.line)
+    released = _shape(posed, look.released, lines[0])
+    resting = _shape(posed, look.resting, lines[1])
     stable = bool(look.stable[0])
     peaks = _plain(posed.peak)
+    sags = points_of(look.released, posed.arc_length, lines[0])[:, -1, 2]
+    sags = sags - points_of(look.resting, posed.arc_length, lines[1])[:, -1, 2]
+    turn, torque = abs(float(released.angles[-1] - resting.angles[-1])), 0.0
+    free = held = float(sags[0])
+    if look.lines is not None and numbers.sides is not None:
+        turn = float(look.lines[0].hand_turn(look.lines[1])[0])
+        torque = float(np.max(look.torque))
+        held, free = (float(sag) for sag in sags[np.argsort(-numbers.sides.held)])
     return Pose(
         shape_set=as_set,
         shape_released=released,
@@ -281,15 +323,20 @@ def _pose(limb: Limb, setting: Setting, numbers: Limbs, posed: Posed, look: Look
         peak_curvature=peaks,
         press_force=_plain(posed.force),
         tip_sag=released.tip[1] - resting.tip[1],
-        tip_moved=math.dist(as_set.tip, resting.tip),
+        tip_moved=math.dist(as_set.points[-1], resting.points[-1]),
+        hand_turn=turn,
+        sag_wire_free=free,
+        sag_wire_anchored=held,
         moments=Moments(
             root=_root_moment(setting, numbers, resting),
             wire=_plain(posed.wire),
             elastomer=_plain(posed.elastomer),
+            wire_torque=torque,
         ),
         stable=stable,
         cautions=bend_cautions(limb, setting, peaks)
-        + rest_cautions(limb, as_set.curvature, resting.curvature, stable),
+        + rest_cautions(limb, as_set.curvature, resting.curvature, stable)
+        + space_cautions(limb, setting, free, held),
     )
 
 
@@ -297,19 +344,29 @@ def _plain(values: Array) -> tuple[float, ...]:
     return tuple(float(value) for value in values[0])
 
 
-def _shape(posed: Posed, angles: Array) -> Shape:
-    arcs = posed.arc_length
+def _shape(posed: Posed, angles: Array, line: SpaceLine | None) -> Shape:
+    """Return the shape of the first limb."""
+    arcs, first = posed.arc_length, angles[0]
+    if line is None:
+        positions = positions_of(first, arcs)
+        curvature = np.diff(first) / np.diff(arcs)
+        points = np.stack([positions[:, 0], 0.0 * arcs, positions[:, 1]], axis=1)
+    else:
+        points = line.points[0]
+        positions = points[:, [0, 2]]
+        curvature = line.curvatures(arcs)[0]
     return Shape(
-        arc_length=arcs,
-        positions=positions_of(angles, arcs),
-        angles=angles,
-        curvature=np.diff(angles) / np.diff(arcs),
+        arc_length=arcs, positions=positions, angles=first, curvature=curvature, points=points
     )
 
 
 def _root_moment(setting: Setting, numbers: Limbs, resting: Shape) -> float:
-    arcs, angles = (_halved(values) for values in (resting.arc_length, resting.angles))
-    moments = positions_of(angles, arcs)[:, 0] * numbers.mass_along(arcs / arcs[-1])[0]
+    arcs = _halved(resting.arc_length)
+    if np.any(resting.points[:, 1]):
+        levers = _halved(resting.points[:, 0])
+    else:
+        levers = positions_of(_halved(resting.angles), arcs)[:, 0]
+    moments = levers * numbers.mass_along(arcs / arcs[-1])[0]
     steps = np.diff(resting.arc_length)
     weight = float(np.sum(steps * (moments[:-1:2] + 4 * moments[1::2] + moments[2::2]) / 6))
     return GRAVITY * (setting.payload * resting.tip[0] + weight)

@@ -43,7 +43,7 @@ UNSURE = 0.02
 COARSE = 1e-3
 """Share of the length; a shape whose two chains differ by more carries a caution."""
 SQUARE = 1e-6  # how far columns of a clamp frame may be from orthonormal
-SOFTEST = 1e-4  # least of the stiffnesses over the greatest
+SOFTEST = 1e-6  # least of the stiffnesses over the greatest
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -44,6 +44,10 @@ KICKED = (1.0, 0.6, 0.3)
 BALANCED = 1e-11  # of the greatest moment, left over by rounding
 MOST_STEPS = 300
 MOST_CUTS = 12  # of one step that leads uphill
+QUICK_STEPS = 8
+"""Newton's steps after which a chain is left to the solver that follows its branch."""
+FAR = 1.0  # rad, of a segment from where it started, likewise
+NARROW = 0.6  # of the chains still under way, below which the others are left alone
 
 
 class SpaceLaw(Protocol):
@@ -155,6 +159,8 @@ def solve_space_chain(
         With the inputs, where the steps do not converge.
     """
     batch = start.shape[1]
+    if batch <= CHUNK:
+        return _rested(chain, start, start_load, done)
     cuts = [np.arange(cut, min(cut + CHUNK, batch)) for cut in range(0, batch, CHUNK)]
     parts = [_rested(chain.take(rows), start[:, rows], start_load, done) for rows in cuts]
     return SpaceShape(
@@ -162,6 +168,27 @@ def solve_space_chain(
         moments=np.concatenate([part.moments for part in parts], axis=1),
         stable=np.concatenate([part.stable for part in parts]),
     )
+
+
+def nearby_rest(chain: SpaceChain, start: Array, done: float) -> tuple[Array, Mask]:
+    """Return frames (4, B, N) by plain Newton steps under the whole load, and where (B,) these
+    ended at a stable rest near the start; the others are of no use."""
+    batch = start.shape[1]
+    found, sound = start.copy(), np.zeros(batch, dtype=bool)
+    rows, here = np.arange(batch), start
+    for _ in range(QUICK_STEPS):
+        _, (step, _), stable = steps(chain, here, np.ones(len(rows)))
+        size = _largest(step)
+        here = spun(here, step)
+        ended = stable & (size < done)
+        found[:, rows], sound[rows] = here, ended
+        more = np.flatnonzero(~ended & (size < 2 * FAR))
+        if more.size == 0:
+            break
+        if more.size < NARROW * len(rows):
+            chain, rows, here = chain.take(more), rows[more], here[:, more]
+    turned = _largest(rotation_vectors(relative(start, found)))
+    return found, sound & (turned < FAR)
 
 
 def balance(chain: SpaceChain, frames: Array) -> Balance:
@@ -319,18 +346,17 @@ def _advanced(chain: SpaceChain, path: _Path, done: float) -> tuple[_Path, Balan
     still = np.abs(gradient).max(axis=(0, 2)) < BALANCED * np.abs(here.moments).max(axis=(0, 2))
     finished = sound & ~rising & ((size < done) | still) & ~back
     climb = sound & rising & ~off & (size < np.where(path.careful, AT_REST, CLOSE))
-    seek = path.falling & ~finished
+    seek = ~finished & ~climb & ~off
     kicked = seek & ~sound & (size < STILL)
     step = step * np.where(seek, LARGEST_TURN / np.maximum(size, LARGEST_TURN), 1.0)[:, None]
     if kicked.any():
         step = np.where(kicked[:, None], step + _kick(chain, step.shape[2]), step)
     path, more = _risen(path, climb, size, response)
-    step = np.where((off | finished)[:, None], 0.0, step + more[:, None] * response)
+    step = np.where(off[:, None], 0.0, step + more[:, None] * response)
     path = _taken_back(path, back, ends)
     slope = np.where(seek & ~kicked, np.sum(gradient * step, axis=(0, 2)), -np.inf)
     moved = _descended(chain, path.frames, step, path.load, slope)
-    frames = np.where(finished[:, None], path.frames, moved)
-    return replace(path, frames=frames, done=finished), here
+    return replace(path, frames=moved, done=finished), here
 
 
 def _largest(spins: Array) -> Array:

@@ -18,6 +18,7 @@ MEASURES = {
     "infill exponent": "print the droop strip with the limb's own wall and infill",
     "back-stress share": "bend one finished limb, let go, and measure the angle it keeps",
     "relaxation exponent": "look at the droop strip again after an hour",
+    "wire turning": "anchor the wire at the root: bend or flatten its end and hold it in a slot",
     "payload": "weigh what the hand is to carry",
     "model's own error": "bend one finished limb, let go, and measure the angle it keeps",
     "room's temperature": "put a thermometer beside the limb and type what it says",

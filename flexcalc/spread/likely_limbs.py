@@ -15,10 +15,12 @@ import numpy as np
 
 from data import read_table
 from data.rules import Array
+from flexcalc.joints.aims import leaves_plane
 from flexcalc.joints.limbs import (
     at_stations,
     corners_of,
     natural_of,
+    sides_of,
     softenings_of,
     stations_of,
 )
@@ -48,6 +50,10 @@ AXES = (
 )
 
 
+UNRELATED = 4096.0
+"""Times the sum of a point's coordinates: the fraction of it has nothing to do with any of them."""
+
+
 def unit_points(samples: int, seed: int) -> Array:
     """Return points (samples, axes) that fill the unit cube evenly, never on its sides."""
     from scipy.stats import qmc
@@ -62,8 +68,9 @@ def drawn_inputs(limb: Limb, setting: Setting, printer: Printer, points: Array) 
 
     ``modulus``, ``strength``, ``payload`` and ``model's own error`` (wire over elastomer) are
     factors, ``wall`` [m] and ``wire diameter`` [m] sizes, ``room's temperature`` in degC, ``how it
-    is bent`` the number of the hand (see `likely_hands`), the others plain numbers. The limb is
-    one in the setting's room.
+    is bent`` the number of the hand (see `likely_hands`), ``wire turning`` 1 where the wire turns
+    freely in its channel and 0 where it cannot, the others plain numbers. The limb is one in the
+    setting's room.
     """
     axis = {name: points[:, index] for index, name in enumerate(AXES)}
     elastomer = limb.elastomer
@@ -100,6 +107,9 @@ def drawn_inputs(limb: Limb, setting: Setting, printer: Printer, points: Array) 
         drawn["model's own error"] = elastomer.model_factor * _factor(
             axis["model's own error"], math.exp(deviation)
         )
+        if not limb.wire_anchored and leaves_plane(limb, setting):
+            # an axis of its own would draw all the other axes anew
+            drawn["wire turning"] = np.floor(2 * np.modf(UNRELATED * points.sum(axis=1))[0])
     return drawn
 
 
@@ -137,6 +147,7 @@ def drawn_limbs(limb: Limb, setting: Setting, drawn: Mapping[str, Array]) -> Lim
         corners=corners_of(limb),
         natural=natural_of(limb),
         inserted_before=limb.inserted_before,
+        sides=sides_of(limb, setting, 1 - drawn.get("wire turning", np.zeros(count))),
     )
 
 

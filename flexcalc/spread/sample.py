@@ -19,7 +19,7 @@ from flexcalc.joints.posed import COARSE, Limbs, Posed, pose_limbs
 from flexcalc.limb.inputs import Limb, Setting
 from flexcalc.limb.printer import Printer
 from flexcalc.pose.cautions import bend_cautions
-from flexcalc.pose.centre_line import positions_of
+from flexcalc.pose.centre_line import points_of, tip_sags
 from flexcalc.pose.pose import check_bends, worst_kept
 from flexcalc.rod.chain import Mask
 from flexcalc.spread.drivers import Driver, measure_next, ranked_drivers
@@ -47,11 +47,13 @@ class Band:
 @dataclass(frozen=True, kw_only=True)
 class FanLine:
     """One possible centre line at rest: ``level`` is the share of limbs whose tip points lower
-    in the order of the tip's direction; ``positions`` (n, 2) [m].
+    in the order of the tip's direction; ``positions`` (n, 2) from the side, ``points`` (n, 3) in
+    space [m].
     """
 
     level: float
     positions: Array = field(repr=False)
+    points: Array = field(repr=False)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -186,6 +188,7 @@ class _Found:
     peaks: Array
     sags: Array
     angles: Array
+    points: Array | None
     stable: Array
     slack: Mask
 
@@ -208,28 +211,32 @@ def _posed(limbs: Limbs, limb: Limb, setting: Setting, by: Array | None) -> _Fou
     back = np.argsort(np.concatenate(rows))
     arcs = parts[len(parts) // 2].arc_length
     looks = [part.looks[0] for part in parts]
-    ends = [
-        [positions_of(shape, part.arc_length)[:, -1, 1] for shape in (look.released, look.resting)]
+    lines = [
+        _at(arcs, part, look.lines[1].points)
         for part, look in zip(parts, looks, strict=True)
+        if look.lines is not None
     ]
+    sags = [tip_sags(part.looks[0], part.arc_length) for part in parts]
     return _Found(
         arcs=arcs,
         retained=np.concatenate([look.retained for look in looks])[back],
         peaks=np.concatenate([part.peak for part in parts])[back],
-        sags=np.concatenate([released - resting for released, resting in ends])[back],
+        sags=np.concatenate(sags)[back],
         angles=np.concatenate([_at(arcs, part, part.looks[0].resting) for part in parts])[back],
+        points=np.concatenate(lines)[back] if lines else None,
         stable=np.concatenate([look.stable for look in looks]).astype(np.float64)[back],
         slack=np.concatenate([part.slack for part in parts])[back],
     )
 
 
 def _at(arcs: Array, part: Posed, angles: Array) -> Array:
-    """Return angles (B, n) of a part at other arc lengths (n,)."""
+    """Return angles (B, n), or points (B, n, 3), of a part at other arc lengths (n,)."""
     own = part.arc_length
     if np.array_equal(own, arcs):
         return angles
     after = np.clip(np.searchsorted(own, arcs), 1, len(own) - 1)
     share = (arcs - own[after - 1]) / (own[after] - own[after - 1])
+    share = share.reshape(-1, *[1] * (angles.ndim - 2))
     return np.asarray((1 - share) * angles[:, after - 1] + share * angles[:, after])
 
 
@@ -283,9 +290,12 @@ def _fan(found: _Found) -> tuple[FanLine, ...]:
         return ()
     levels = np.linspace(0.05, 0.95, FAN_LINES)
     picked = order[np.round(levels * (len(order) - 1)).astype(int)]
-    lines = positions_of(found.angles[picked], found.arcs)
+    if found.points is None:
+        lines = points_of(found.angles[picked], found.arcs, None)
+    else:
+        lines = found.points[picked]
     return tuple(
-        FanLine(level=float(level), positions=line)
+        FanLine(level=float(level), positions=line[:, [0, 2]], points=line)
         for level, line in zip(levels, lines, strict=True)
     )
 
@@ -303,7 +313,7 @@ def _rest_cautions(found: _Found) -> tuple[Caution, ...]:
     if falls > 1e-9:
         text = (
             f"In {falls:.0%} of the cases the limb cannot keep this pose under its weight and "
-            "payload: it buckles or snaps over."
+            "payload: it buckles, snaps over or falls sideways."
         )
         cautions.append(Caution(key="loses its pose", text=text))
     return tuple(cautions)

@@ -112,7 +112,7 @@ def tip_distance(pose: Pose) -> tuple[float, float, float]:
     the weight brings it; together they are at least the whole.
     """
     put, sprung, rests = (
-        shape.tip for shape in (pose.shape_set, pose.shape_released, pose.shape_at_rest)
+        shape.points[-1] for shape in (pose.shape_set, pose.shape_released, pose.shape_at_rest)
     )
     return math.dist(put, rests), math.dist(put, sprung), math.dist(sprung, rests)
 

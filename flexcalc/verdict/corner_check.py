@@ -39,6 +39,7 @@ def with_corner(setting: Setting, number: int, piece: CornerPiece) -> Setting:
         angle=bend.angle * kept,
         radius=piece.channel_radius,
         rigid=True,
+        swing=bend.swing,
     )
     return replace(setting, bends=(*setting.bends[:number], held, *setting.bends[number + 1 :]))
 

@@ -155,7 +155,8 @@ def settings_of(draw: Any, limb: Limb, most_bends: int = 4) -> Setting:
         if longest <= 0:
             break
         angle = longest / radius * draw(st.sampled_from([0.0, 0.3, 0.9, 0.999999]))
-        bends.append(Bend(start=start, angle=angle * draw(st.sampled_from([1, -1])), radius=radius))
+        angle *= draw(st.sampled_from([1, -1]))
+        bends.append(Bend(start=start, angle=angle, radius=radius, swing=draw(swings())))
         start = bends[-1].end * (1 + 1e-12)
     return Setting(
         bends=tuple(bends),
@@ -193,9 +194,21 @@ def everyday_settings() -> Strategy:
     return everyday_limbs().flatmap(lambda limb: st.tuples(st.just(limb), settings_of(limb)))
 
 
+def swings() -> Strategy:
+    """Mostly none: most limbs stay in their plane."""
+    half = 2 * math.pi
+    return st.one_of(st.just(0.0), st.just(math.pi), st.just(0.0), st.floats(-half, half))
+
+
 def bends() -> Strategy:
     turns = st.tuples(sizes(1e-6, 4 * math.pi), st.sampled_from([1, -1, 0])).map(math.prod)
-    return st.builds(Bend, start=or_zero(sizes(1e-6, 1.0)), angle=turns, radius=sizes(5e-4, 10.0))
+    return st.builds(
+        Bend,
+        start=or_zero(sizes(1e-6, 1.0)),
+        angle=turns,
+        radius=sizes(5e-4, 10.0),
+        swing=swings(),
+    )
 
 
 def printers() -> Strategy:

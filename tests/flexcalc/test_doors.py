@@ -245,6 +245,7 @@ ARGUMENTS: Given = {
     "confidence": st.floats(0.0, 1.0), "rigid": MAYBE, "both_ways": MAYBE, "channel_roofed": MAYBE,
     "over_bend": st.floats(1.0, 4.0), "temperature_spread": st.floats(0.0, 15.0),
     "model_factor": st.floats(0.1, 10.0), "model_deviation": st.floats(0.0, 2.0),
+    "swing": turned(2 * math.pi), "wire_anchored": MAYBE,
     "error": sizes(1e-4, 0.5),
     "chain_factors": rows(sizes(1e-8, 1e8)),
     "strips": st.just((np.array([-1e-3, 1e-3]), np.full(2, 1e-6))), "first": st.just("mm"),
@@ -256,7 +257,10 @@ ARGUMENTS: Given = {
 """What every door is handed by the name of the argument."""
 SPECIAL: dict[str, Given] = {
     "DShape": {("diameter", "flat_height"): nested(1e-3, 0.3, 0.45)},
-    "Along": {"natural_curvature": st.sampled_from([(), ((0.0, 5.0), (1.0, -3.0))])},
+    "Along": dict.fromkeys(
+        ["natural_curvature", "sideways_curvature", "natural_twist"],
+        st.sampled_from([(), ((0.0, 5.0), (1.0, -3.0))]),
+    ),
     "Droop": {"length": sizes(0.02, 0.3), "drop": sizes(1e-4, 0.018), "error": sizes(1e-4, 1e-3)},
     "KinkTest": {"limb": everyday_limbs(), "error": sizes(1e-3, 0.5)},
     "Limb": {"elastomer": elastomers(), "outline": outlines(0.03, 0.3), "wire": st.none(),

@@ -37,6 +37,10 @@ HELD = posed_limbs().filter(lambda both: not hangs_slack(*both))
 SCALES = st.sampled_from([0.5, 0.7, 1.5, 2.0])
 
 
+def in_plane(setting: Setting) -> Setting:
+    return replace(setting, bends=tuple(replace(bend, swing=0.0) for bend in setting.bends))
+
+
 def mirrored(setting: Setting) -> Setting:
     bends = tuple(replace(bend, angle=-bend.angle) for bend in setting.bends)
     return replace(setting, bends=bends, clamp_angle=-setting.clamp_angle)
@@ -115,8 +119,24 @@ def check_alike(one: Pose, other: Pose, side: int = 1) -> None:
 @quiet(40)
 @given(HELD)
 def test_a_mirrored_pose_is_the_mirrored_shape(both: Any) -> None:
-    limb, setting = both
+    limb, setting = both[0], in_plane(both[1])
     check_alike(hold_pose(limb, setting), hold_pose(limb, mirrored(setting)), side=-1)
+
+
+@quiet(40)
+@given(HELD)
+def test_a_pose_swung_to_the_other_side_is_the_mirrored_shape(both: Any) -> None:
+    limb, setting = both
+    rigidity = limb_section(limb).flexural_rigidity_bare
+    assume(abs(rigidity[2]) < 1e-9 * rigidity[0])  # a section that is its own mirror image
+    bends = tuple(replace(bend, swing=-bend.swing) for bend in setting.bends)
+    one, other = (hold_pose(limb, each) for each in (setting, replace(setting, bends=bends)))
+    assert other.retained_share == pytest.approx(one.retained_share, abs=1e-8)
+    assert other.stable == one.stable
+    if one.stable:
+        close = 1e-5 * limb.length
+        points = one.shape_at_rest.points * [1, -1, 1]
+        assert other.shape_at_rest.points == pytest.approx(points, abs=close)
 
 
 @quiet(40)
@@ -199,7 +219,7 @@ def test_a_thicker_wire_keeps_more(
 @quiet(40)
 @given(everyday_settings(), st.floats(0.0, 0.1))
 def test_moments_inside_balance_the_loads(both: Any, payload: float) -> None:
-    limb, setting = both
+    limb, setting = both[0], in_plane(both[1])
     setting = replace(setting, payload=payload, rest_time=0.0)
     assume(not hangs_slack(limb, setting))
     pose = hold_pose(limb, setting)

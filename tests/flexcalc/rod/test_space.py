@@ -212,7 +212,7 @@ def test_rates_against_differences() -> None:
         ({"clamp_frame": LEVEL[:, [1, 0, 2]]}, "clamp frame"),
         ({"bending_stiffness": 0.05}, "bending stiffness"),
         ({"bending_stiffness": (0.05, 0.0)}, "bending stiffness"),
-        ({"torsional_stiffness": 1e-9}, "torsional stiffness"),
+        ({"torsional_stiffness": 1e-10}, "torsional stiffness"),
         ({"natural_curvature": 4.0}, "natural curvature"),
         ({"natural_curvature": lambda shares: np.zeros(len(shares))}, "natural curvature"),
         ({"natural_curvature": (900.0, 0.0, 0.0)}, "natural curvature"),

@@ -1,0 +1,271 @@
+"""Limbs that leave their plane: against the planar engine, a second rod, limits and symmetry."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from data.rules import Array
+from flexcalc import (
+    Along,
+    Bend,
+    Elastomer,
+    Ellipse,
+    Limb,
+    Metal,
+    Pose,
+    Round,
+    Setting,
+    Wire,
+    hold_pose,
+    load_elastomer,
+    load_metal,
+    sample_pose,
+)
+from flexcalc.joints.limbs import in_space, limb_width, one_limb
+from flexcalc.joints.posed import FINE, pose_limbs
+from flexcalc.joints.stretches import bent_stretches
+from flexcalc.limb.inputs import GRAVITY
+from flexcalc.pose.centre_line import positions_of
+from flexcalc.rod import rest_shape_in_space
+from flexcalc.section.section import limb_section
+from flexcalc.section.torsion import torsional_rigidity, wire_torsional_rigidity
+
+ARM = Limb(
+    elastomer=load_elastomer("TPU 85A"),
+    outline=Round(diameter=0.012),
+    wall=0.0012,
+    length=0.2,
+    wire=Wire(metal=load_metal("annealed aluminium 1100"), diameter=0.003),
+)
+SHOULDER = Bend(start=0.02, angle=math.radians(45), radius=0.04)
+ELBOW = Bend(start=0.09, angle=math.radians(80), radius=0.04)
+LEVEL = Setting(bends=(SHOULDER, ELBOW), clamp_angle=math.pi / 2, payload=0.03)
+
+
+def swung(setting: Setting, *swings: float) -> Setting:
+    pairs = zip(setting.bends, swings, strict=True)
+    return replace(setting, bends=tuple(replace(bend, swing=swing) for bend, swing in pairs))
+
+
+def test_a_swing_of_nothing_or_half_a_turn_is_the_plane() -> None:
+    flat = hold_pose(ARM, LEVEL)
+    assert hold_pose(ARM, swung(LEVEL, 0.0, 0.0)).tip_sag == flat.tip_sag
+    down = replace(LEVEL, bends=(SHOULDER, replace(ELBOW, angle=-ELBOW.angle)))
+    one, other = hold_pose(ARM, down), hold_pose(ARM, swung(LEVEL, 0.0, math.pi))
+    assert other.shape_at_rest.positions == pytest.approx(one.shape_at_rest.positions, abs=0)
+    assert other.retained_share == one.retained_share
+    assert not np.any(one.shape_at_rest.points[:, 1])
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {},
+        {"bent_by": "hands", "rest_time": 3600.0},
+        {"presses": 2, "rest_time": 60.0},
+        {"last_bends": (Bend(start=0.06, angle=0.7, radius=0.05),), "last_time": 600.0},
+    ],
+    ids=["at once", "by hands, an hour", "twice", "after another pose"],
+)
+def test_bends_in_the_plane_rest_in_space_as_in_the_plane(changes: dict[str, object]) -> None:
+    """Two engines: angles of a planar chain, and rotations of one in space."""
+    setting = replace(LEVEL, **changes)  # type: ignore[arg-type]
+    limbs = one_limb(ARM, setting)
+    stretches = bent_stretches(setting, ARM.length, limb_width(ARM))
+    times = (setting.rest_time,)
+    flat = pose_limbs(limbs, setting, stretches, ARM.length, FINE, times)
+    space = pose_limbs(in_space(limbs, ARM), setting, stretches, ARM.length, FINE, times)
+    lines = space.looks[0].lines
+    assert lines is not None
+    for angles, line in zip((flat.looks[0].released, flat.looks[0].resting), lines, strict=True):
+        points = positions_of(angles, flat.arc_length)[0]
+        assert line.points[0][:, [0, 2]] == pytest.approx(points, abs=1e-12)
+        assert line.points[0][:, 1] == pytest.approx(0.0, abs=1e-12)
+    assert space.looks[0].loaded == pytest.approx(flat.looks[0].loaded, abs=1e-11)
+    assert space.looks[0].stable.all()
+
+
+def test_a_limb_swung_the_other_way_rests_in_the_mirrored_shape() -> None:
+    left = hold_pose(ARM, swung(LEVEL, 0.3, 1.2)).shape_at_rest.points
+    right = hold_pose(ARM, swung(LEVEL, -0.3, -1.2)).shape_at_rest.points
+    assert right == pytest.approx(left * [1, -1, 1], abs=1e-10)
+    assert left[-1, 1] > 0.02  # a positive swing goes to the left
+
+
+def test_a_bend_down_is_a_bend_swung_by_half_a_turn_more() -> None:
+    down = replace(LEVEL, bends=(SHOULDER, replace(ELBOW, angle=-ELBOW.angle, swing=0.8)))
+    up = swung(LEVEL, 0.0, 0.8 - math.pi)
+    one, other = hold_pose(ARM, down), hold_pose(ARM, up)
+    assert other.shape_at_rest.points == pytest.approx(one.shape_at_rest.points, abs=1e-10)
+
+
+def test_a_limb_that_hangs_down_does_not_care_which_way_all_is_swung() -> None:
+    hanging = replace(LEVEL, clamp_angle=0.0)
+    one = hold_pose(ARM, hanging).shape_at_rest
+    other = hold_pose(ARM, swung(hanging, 0.7, 0.7)).shape_at_rest.points
+    turn = np.array([[math.cos(0.7), 0.0], [math.sin(0.7), 0.0], [0.0, 1.0]])
+    assert other == pytest.approx(one.positions @ turn.T, abs=1e-9)
+
+
+def elastic(limb: Limb) -> Limb:
+    """A limb without softening, relaxation or yield: then it is an elastic rod."""
+    elastomer = Elastomer(
+        name="linear", elastic_modulus=1.2e7, density=1200.0, poisson_ratio=0.45,
+        saturation_stress=math.inf, relaxation_exponent=0.0,
+    )  # fmt: skip
+    metal = Metal(
+        name="never yields", elastic_modulus=7e10, strength_coefficient=9e9,
+        hardening_exponent=0.0, density=2700.0,
+    )  # fmt: skip
+    wire = None if limb.wire is None else replace(limb.wire, metal=metal)
+    return replace(limb, elastomer=elastomer, wire=wire)
+
+
+def rod(limb: Limb, setting: Setting, natural: Array, stations: Array, held: bool) -> Array:
+    """The tip of the elastic rod; ``natural`` (n, 3) up, to the left and twist at stations."""
+    section = limb_section(limb)
+    own = section.flexural_rigidity_sliding[0] - section.flexural_rigidity_bare[0]
+    first, second = (value + own for value in section.flexural_rigidity_bare[:2])
+    twist = torsional_rigidity(limb)
+    if limb.wire is not None and held:
+        twist += wire_torsional_rigidity(limb.wire)
+    clamp = setting.clamp_angle
+    along, upward = (math.sin(clamp), -math.cos(clamp)), (math.cos(clamp), math.sin(clamp))
+    frame = [[0.0, upward[0], along[0]], [1.0, 0.0, 0.0], [0.0, upward[1], along[1]]]
+
+    def curl(shares: Array) -> Array:
+        up, left, turn = (np.interp(shares, stations, column) for column in natural.T)
+        return np.stack([-up, left, turn], axis=1)
+
+    rest = rest_shape_in_space(
+        bending_stiffness=(first, second),
+        torsional_stiffness=twist,
+        length=limb.length,
+        clamp_frame=frame,
+        tip_load=GRAVITY * setting.payload,
+        weight_per_length=GRAVITY * section.mass_per_length,
+        natural_curvature=curl,
+        breaks=tuple(float(share) for share in stations[1:-1]),
+    )
+    assert rest.stable
+    return rest.tip_position
+
+
+@pytest.mark.parametrize("outline", [Round(diameter=0.012), Ellipse(width=0.016, height=0.01)])
+def test_a_limb_printed_curved_in_space_is_an_elastic_rod(outline: Round | Ellipse) -> None:
+    stations = np.array([0.0, 0.4, 1.0])
+    natural = np.array([[8.0, 0.0, 0.0], [3.0, 5.0, 4.0], [-4.0, 9.0, 6.0]])
+    pairs = [tuple(zip(stations.tolist(), column.tolist(), strict=True)) for column in natural.T]
+    limb = elastic(
+        replace(
+            ARM,
+            wire=None,
+            outline=Along(
+                stations=((0.0, outline), (1.0, outline)),
+                natural_curvature=pairs[0],
+                sideways_curvature=pairs[1],
+                natural_twist=pairs[2],
+            ),
+        )
+    )
+    setting = Setting(bends=(), clamp_angle=1.9, payload=0.012)
+    pose = hold_pose(limb, setting)
+    expected = rod(replace(limb, outline=outline), setting, natural, stations, held=False)
+    # 48 joints over the limb: second order, some 1e-4 of its length
+    assert pose.shape_at_rest.points[-1] == pytest.approx(expected, abs=2e-4 * limb.length)
+    assert pose.stable
+    assert pose.sag_wire_free == pose.sag_wire_anchored
+
+
+@pytest.mark.parametrize("held", [True, False])
+def test_a_straight_limb_with_two_corners_is_an_elastic_rod(held: bool) -> None:
+    """Corner pieces hold two bends in planes apart; what lies between bends and twists."""
+    limb = replace(elastic(ARM), wire_anchored=held)
+    rigid = tuple(replace(bend, rigid=True) for bend in LEVEL.bends)
+    setting = swung(replace(LEVEL, bends=rigid, payload=0.05), 0.0, math.pi / 2)
+    pose = hold_pose(limb, setting)
+    section = limb_section(limb)
+    twist = torsional_rigidity(limb)
+    twist += wire_torsional_rigidity(limb.wire) if held and limb.wire else 0.0
+
+    edges = [bend.start / limb.length for bend in rigid] + [
+        bend.end / limb.length for bend in rigid
+    ]
+    breaks = tuple(sorted(edges))
+    ways = np.array([[-1.0, 0.0, 0.0], [0.0, 1.0, 0.0]]) / 0.04
+
+    def piece(shares: Array) -> Array:
+        return np.searchsorted(breaks, shares).astype(np.float64)
+
+    def stiff(value: float) -> object:
+        return lambda shares: np.where(piece(shares) % 2 == 1, 1e3, 1.0) * value
+
+    def curl(shares: Array) -> Array:
+        found = np.zeros((len(shares), 3))
+        for number, way in enumerate(ways):
+            found[piece(shares) == 2 * number + 1] = way
+        return found
+
+    rest = rest_shape_in_space(
+        bending_stiffness=(stiff(section.flexural_rigidity_sliding[0]),) * 2,  # type: ignore[arg-type]
+        torsional_stiffness=stiff(twist),  # type: ignore[arg-type]
+        length=limb.length,
+        clamp_frame=[[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]],
+        tip_load=GRAVITY * setting.payload,
+        weight_per_length=GRAVITY * section.mass_per_length,
+        natural_curvature=curl,
+        breaks=breaks,
+    )
+    assert pose.shape_at_rest.points[-1] == pytest.approx(rest.tip_position, abs=1e-3 * limb.length)
+
+
+def test_twist_decides() -> None:
+    """With a wire free to turn the tip falls some three times as far; anchoring buys the rest."""
+    pose = hold_pose(ARM, swung(LEVEL, 0.0, math.pi / 2))
+    held = hold_pose(replace(ARM, wire_anchored=True), swung(LEVEL, 0.0, math.pi / 2))
+    assert pose.tip_sag == pose.sag_wire_free == held.sag_wire_free
+    assert held.tip_sag == held.sag_wire_anchored == pose.sag_wire_anchored
+    assert 2 < pose.tip_sag / held.tip_sag < 4
+    assert "wire turns" in {caution.key for caution in pose.cautions}
+    assert held.hand_turn < pose.hand_turn
+    assert held.moments.wire_torque > 0
+
+
+def test_the_band_of_a_wire_that_may_turn_reaches_both_bounds() -> None:
+    setting = swung(LEVEL, 0.0, math.pi / 2)
+    either = sample_pose(ARM, setting, 256)
+    held = sample_pose(replace(ARM, wire_anchored=True), setting, 256)
+    pose: Pose = hold_pose(ARM, setting)
+    assert either.tip_sag.low < pose.sag_wire_anchored < pose.sag_wire_free < either.tip_sag.high
+    assert held.tip_sag.high < pose.sag_wire_free
+    turning = either.inputs["wire turning"]
+    assert set(turning.tolist()) == {0.0, 1.0}
+    assert 0.4 < turning.mean() < 0.6
+    # it has nothing to do with what else is drawn
+    for name, values in either.inputs.items():
+        if name != "wire turning":
+            assert abs(float(np.corrcoef(turning, values)[0, 1])) < 0.15, name
+    assert np.array_equal(either.inputs["modulus"], held.inputs["modulus"])
+
+
+def test_a_limb_that_falls_sideways_is_said_to_fall() -> None:
+    """A flat rod on edge, level, carries less than lets it fall sideways, then more."""
+    flat = Ellipse(width=0.006, height=0.024)
+    limb = elastic(replace(ARM, wire=None, wall=None, outline=flat))
+    section = limb_section(limb)
+    bending = section.flexural_rigidity_bare
+    twist = torsional_rigidity(limb)
+    # Prandtl and Michell 1899 (from memory), and Timoshenko's factor for bending before the fall
+    most = 4.0126 * math.sqrt(bending[1] * twist) / limb.length**2 / GRAVITY
+    most /= math.sqrt((1 - bending[1] / bending[0]) * (1 - twist / bending[0]))
+    light = replace(limb, elastomer=replace(limb.elastomer, density=500.0))
+    for share, stands in ((0.8, True), (1.15, False)):
+        setting = Setting(bends=(), clamp_angle=math.pi / 2, payload=share * most)
+        pose = hold_pose(light, setting)
+        assert pose.stable == stands, share
+        assert ("loses its pose" in {caution.key for caution in pose.cautions}) != stands
+        assert (abs(pose.shape_at_rest.points[-1, 1]) > 0.01) != stands
