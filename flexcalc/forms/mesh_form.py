@@ -218,5 +218,6 @@ def form_of_mesh(kept: Mapping[str, Any]) -> dict[str, str]:
         "root": " ".join(f"{value * 1e3:.6g}" for value in file.root),
         "wrist": f"{file.wrist * 1e3:.6g}",
         "up": axis[0] if axis else OWN_CURVE,
+        "path": list(PATHS)[file.roomiest],
         "payload": f"{max(plan.setting.payload - file.hand_mass, 0.0) * 1e3:.6g}",
     }

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from data.rules import check_name, check_number, check_numbers, plain_numbers, refuse
+from data.rules import check_kind, check_name, check_number, check_numbers, plain_numbers, refuse
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -17,7 +17,8 @@ class MeshFile:
     ``name`` of the file and ``sha256`` of what it holds, 64 digits; ``unit`` it was read in;
     ``root`` (x, y, z) [m] near the end where the limb is held; ``wrist`` [m] where the limb ends,
     along its line; ``up`` (x, y, z), a direction in the plane in which it bends; ``hand_mass``
-    [kg] of what lies beyond the wrist, part of the payload.
+    [kg] of what lies beyond the wrist, part of the payload; ``roomiest``: the channel, at the zero
+    of every outline, leaves the middles of the sections for more cover.
     """
 
     name: str
@@ -27,6 +28,7 @@ class MeshFile:
     wrist: float
     up: tuple[float, float, float]
     hand_mass: float = 0.0
+    roomiest: bool = False
 
     def __post_init__(self) -> None:
         check_name("mesh file", self.name)
@@ -42,4 +44,5 @@ class MeshFile:
             raise refuse("up", "a direction (x, y, z)", self.up)
         check_number("wrist", self.wrist, above=0.0, most=1.0, unit="m")
         check_number("hand mass", self.hand_mass, least=0.0, most=5.0, unit="kg")
+        check_kind("roomiest", self.roomiest, bool, "True or False")
         plain_numbers(self)

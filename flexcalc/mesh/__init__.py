@@ -5,6 +5,7 @@ from flexcalc.mesh.centreline.line import Line, limb_centreline
 from flexcalc.mesh.channel.bore import bore, bored_limb
 from flexcalc.mesh.channel.pieces import bored_sample, mirrored
 from flexcalc.mesh.channel.proof import Bored
+from flexcalc.mesh.channel.roomiest import roomiest_line
 from flexcalc.mesh.files.reading import read_surface
 from flexcalc.mesh.hand import Hand, hand_beyond, printed_mass
 from flexcalc.mesh.slices import Slices, limb_slices
@@ -36,6 +37,7 @@ __all__ = [
     "mirrored",
     "printed_mass",
     "read_surface",
+    "roomiest_line",
     "side_view",
     "surface_health",
 ]

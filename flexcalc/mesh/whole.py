@@ -7,12 +7,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from data.rules import Array, Caution, check_whole
+from data.rules import Array, Caution, check_whole, refuse
 from flexcalc.limb.along import Along
 from flexcalc.limb.outline import Outline, Polygon
 from flexcalc.mesh.along import ENDS, limb_along, line_curvature
 from flexcalc.mesh.beyond import part_beyond
 from flexcalc.mesh.centreline.line import Line
+from flexcalc.mesh.channel.roomiest import offsets_from, roomiest_line
 from flexcalc.mesh.hand import Hand, hand_beyond
 from flexcalc.mesh.slices import (
     Slices,
@@ -35,6 +36,8 @@ TAPERED = 0.85
 """Share of the area a radius farther in below which an end is round or oblique."""
 ASIDE = 0.5
 """How far a hand's centre may lie aside of the line, in radii, before that is said."""
+DIFFERS = 0.025
+"""Share by which the volume along the line may differ: 1 % at most in limbs that are right."""
 SLICES = 60
 DIGITS = 8
 """Decimals of outlines in metres: a design keeps them, and no file is finer."""
@@ -48,12 +51,14 @@ class MeshLimb:
     ``outlines`` go on beyond the wrist, with the last section, to the ``length`` [m] at which the
     middle of the ``hand`` lies, so that the hand's weight has its lever. From ``full[0]`` to
     ``full[1]`` [m] sections are whole: beyond, where an end is round or oblique, the outline
-    there is taken, since an end is held or rigid. ``slices`` are of the
-    whole line, hand as well; ``skin`` [m2] of all that is printed, and its ``volume`` [m3];
+    there is taken, since an end is held or rigid. ``path`` is where the channel runs, at the zero
+    of every outline: the line, or one with more cover. ``slices`` are along the whole path, hand
+    as well; ``skin`` [m2] of all that is printed, and its ``volume`` [m3];
     ``sideways`` [rad] how far the line turns out of the bending plane in all.
     """
 
     line: Line = field(repr=False)
+    path: Line = field(repr=False)
     up: Array = field(repr=False)
     outlines: Along = field(repr=False)
     wrist: float
@@ -87,7 +92,14 @@ def bending_up(line: Line) -> Array:
     return up if inward >= 0 else -up
 
 
-def mesh_limb(surface: Surface, line: Line, *, up: object = None, stations: int = 17) -> MeshLimb:
+def mesh_limb(
+    surface: Surface,
+    line: Line,
+    *,
+    up: object = None,
+    stations: int = 17,
+    roomiest: bool = False,
+) -> MeshLimb:
     """Measure the limb along a line for its verdict.
 
     Parameters
@@ -100,6 +112,8 @@ def mesh_limb(surface: Surface, line: Line, *, up: object = None, stations: int 
         In the plane in which the limb will be bent; that of its own curve if left out.
     stations : int
         How many outlines, 2 to 48.
+    roomiest : bool
+        Whether the channel leaves the middles of the sections where that gives more cover.
 
     Returns
     -------
@@ -128,20 +142,29 @@ def mesh_limb(surface: Surface, line: Line, *, up: object = None, stations: int 
         cut = sections_along(surface, line, np.array([1e-4]), upward)
         skin -= part_beyond(solid, cut, 0, -1).skin
         volume -= line.left_off
+    own = volume - (hand.volume if hand is not None else 0.0)
+    off = _volume_along(surface, line, upward) / own - 1 if solid.closed else 0.0
     sideways = _sideways(line, upward)
+    slices = limb_slices(surface, line, SLICES, up=upward)
+    path = roomiest_line(surface, line, slices) if roomiest else line
+    if path is not line:
+        slices = limb_slices(surface, path, SLICES, up=upward)
+        shares = np.clip([share for share, _ in outlines.stations], *ends) * line.wrist_share
+        outlines = _about(outlines, offsets_from(line, path, shares, upward))
     return MeshLimb(
         line=line,
+        path=path,
         up=upward,
         outlines=_lengthened(outlines, wrist, ahead),
         wrist=wrist,
         length=wrist + ahead,
         full=(ends[0] * wrist, ends[1] * wrist),
         hand=hand,
-        slices=limb_slices(surface, line, SLICES, up=upward),
+        slices=slices,
         skin=skin,
         volume=volume,
         sideways=sideways,
-        cautions=(*line.cautions, *_cautions(line, hand, sideways)),
+        cautions=(*line.cautions, *_cautions(line, hand, sideways, off)),
     )
 
 
@@ -167,6 +190,17 @@ def _lengthened(outlines: Along, wrist: float, ahead: float) -> Along:
     return Along(stations=tuple(stations), natural_curvature=tuple(curved))
 
 
+def _about(outlines: Along, places: Array) -> Along:
+    """Return polygons about places (n, 2) [m] in them instead of their middles."""
+    moved = []
+    for (share, outline), (x, y) in zip(outlines.stations, places.tolist(), strict=True):
+        if not isinstance(outline, Polygon):
+            raise refuse("outlines", "polygons", type(outline).__name__)
+        points = tuple((a - x, b - y) for a, b in outline.points)
+        moved.append((share, Polygon(points=points)))
+    return Along(stations=tuple(moved), natural_curvature=outlines.natural_curvature)
+
+
 def _rounded(outline: Outline) -> Outline:
     if not isinstance(outline, Polygon):
         return outline
@@ -180,7 +214,18 @@ def _sideways(line: Line, up: Array) -> float:
     return float(np.trapezoid(np.abs(bend[:, 0]), shares * line.length))
 
 
-def _cautions(line: Line, hand: Hand | None, sideways: float) -> tuple[Caution, ...]:
+def _volume_along(surface: Surface, line: Line, up: Array) -> float:
+    """Return the volume of a limb from its sections and its line, after Pappus. [m3]
+
+    It checks the line against the mesh: where sections stand square to a line through their
+    middles it is the volume itself, however the line is curved.
+    """
+    shares = np.linspace(*ENDS, 81) * line.wrist_share
+    area, _, _ = sections_along(surface, line, shares, up).net()
+    return float(np.trapezoid(area, shares * line.length)) / (ENDS[1] - ENDS[0])
+
+
+def _cautions(line: Line, hand: Hand | None, sideways: float, off: float) -> tuple[Caution, ...]:
     aside = hand.aside if hand is not None else 0.0
     found = {
         "line_sideways": (
@@ -194,4 +239,9 @@ def _cautions(line: Line, hand: Hand | None, sideways: float) -> tuple[Caution, 
             "twists the limb, which the verdict leaves out.",
         ),
     }
+    found["volume_differs"] = (
+        abs(off) > DIFFERS,
+        f"The sections along the line make {off:+.1%} of the limb's volume too much or too little: "
+        "look whether the line runs through its middle.",
+    )
     return tuple(Caution(key=key, text=text) for key, (true, text) in found.items() if true)

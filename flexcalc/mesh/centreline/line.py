@@ -31,6 +31,8 @@ SPECK = 0.02
 """Share of the volume below which a body apart is a speck."""
 KNOB, THICKER = 3.0, 1.06
 """How far in, in radii, an end thicker than this many times what is before it is a doubt."""
+DEEPEST, WHOLE = 3.0, 0.97
+"""How far in, in radii, a cut reaches at most, and the share of its radius a whole section has."""
 POINTS = 801
 
 
@@ -166,7 +168,9 @@ def traced(solid: Solid, root: Array) -> Trace:
         points = sections.middles[kept]
         radius = float(np.median(sections.radius[kept]))
         if len(points) < 6:
-            raise refuse("limb", "long enough for a line", f"{len(points)} sections")
+            where = place(fit.at(places[[middle]])[0][0])
+            rule = "long enough for a line: cut it out of a larger body, or choose another root"
+            raise refuse("limb", rule, f"{len(points)} sections of one kind at {where}")
         reached = all(stop.why != "edge" for stop in stops)
         moved = float(np.linalg.norm(points[[0, -1]] - ends, axis=1).max())
         if settled and reached and moved < 1.5 * STEP * radius:
@@ -204,7 +208,9 @@ def _line(surface: Surface, solid: Solid, trace: Trace, wrist: float | None) -> 
     ends = [_end(solid, trace, way) for way in (-1, 1)]
     inside = (trace.places >= ends[0].keep) & (trace.places <= ends[1].keep)
     if inside.sum() < 6:
-        raise refuse("limb", "long enough for a line", f"{inside.sum()} sections")
+        where = place(trace.fit.at(trace.places[[len(trace.places) // 2]])[0][0])
+        rule = "long enough for a line: cut it out of a larger body, or choose another root"
+        raise refuse("limb", rule, f"{inside.sum()} sections of one kind at {where}")
     fit, sections, places = _refitted(solid, trace, inside)
     final = Trace(
         fit=fit,
@@ -285,7 +291,8 @@ def _skin(solid: Solid, trace: Trace, stop: Stop, way: int) -> End | None:
     spot = inner + way * more
     size = float(sections.radius[k])
     flat = _flat(sections, places, spot, way, size)
-    keep = spot - way * (0.05 if flat else 1.2) * radius
+    full = 0.05 if flat else max(1.2, _cut_away(sections, places, spot, way, size))
+    keep = spot - way * full * radius
     sure = flat or (hole == 0.0 and not _knobbed(sections, places, spot, way, size))
     return End(place=spot, keep=keep, joint=False, sure=sure)
 
@@ -300,6 +307,18 @@ def _knobbed(sections: Sections, places: Array, spot: float, way: int, radius: f
     slope, here = np.polyfit(back[base], sections.radius[base], 1)
     expected = np.maximum(here + slope * back[near], here + slope * KNOB)
     return bool((sections.radius[near] / expected).max() > THICKER)
+
+
+def _cut_away(sections: Sections, places: Array, spot: float, way: int, radius: float) -> float:
+    """Return how far in from an end, in radii, a steep cut takes a part of the sections away."""
+    back = way * (spot - places) / radius
+    base = (back > DEEPEST) & (back < 2 * DEEPEST) & (sections.main >= 0)
+    near = (back > 0) & (back <= DEEPEST) & (sections.main >= 0)
+    if base.sum() < 4 or not near.any():
+        return 0.0
+    slope, here = np.polyfit(back[base], sections.radius[base], 1)
+    less = sections.radius[near] < WHOLE * (here + slope * back[near])
+    return float(back[near][less].max(initial=0.0)) + STEP
 
 
 def _flat(sections: Sections, places: Array, spot: float, way: int, radius: float) -> bool:

@@ -34,9 +34,19 @@ def bored_limb(
     depth_share: float = 0.9,
     up: object = UP,
     pocket: float = 0.0,
+    path: Line | None = None,
 ) -> Piece:
     """Return the limb with its channel cut out; `bore` returns the proof with it."""
-    made = bore(surface, line, channel, entry=entry, depth_share=depth_share, up=up, pocket=pocket)
+    made = bore(
+        surface,
+        line,
+        channel,
+        entry=entry,
+        depth_share=depth_share,
+        up=up,
+        pocket=pocket,
+        path=path,
+    )
     return made.piece
 
 
@@ -49,6 +59,7 @@ def bore(
     depth_share: float = 0.9,
     up: object = UP,
     pocket: float = 0.0,
+    path: Line | None = None,
 ) -> Bored:
     """Cut a channel along a limb's line and prove it on the result.
 
@@ -57,7 +68,7 @@ def bore(
     surface : Surface
         A closed body. What lies before the root's end is cut off.
     line : Line
-        Its `limb_centreline`, along which the channel runs.
+        Its `limb_centreline`.
     channel : ChannelSize
         What to draw, from `size_channel`: diameter, roof, wall and chamfer.
     entry : str
@@ -69,6 +80,8 @@ def bore(
     pocket : float
         Diameter of a wider room at the blind end, for a bent or looped end of the wire; 0: none.
         [m]
+    path : Line, optional
+        Where the channel runs, from `roomiest_line`; the line itself if left out.
 
     Returns
     -------
@@ -84,6 +97,8 @@ def bore(
         If the cut body does not pass its proof.
     """
     check_line(surface, line)
+    course = line if path is None else path
+    check_line(surface, course)
     check_kind("channel", channel, ChannelSize, "a ChannelSize")
     check_choice("entry", entry, ENTRIES)
     share = check_number("depth share", depth_share, above=0.0, most=1.0)
@@ -95,15 +110,15 @@ def bore(
     if line.left_off > 0:
         body = _limb_alone(whole, line)
         solid = solid_from(body)
-    path = channel_path(solid, line, channel, entry, share, upward, pocket)
+    runs = channel_path(solid, course, channel, entry, share, upward, pocket)
     ring = channel_profile(channel)
-    _check_bend(path, ring)
-    _check_room(solid, path, ring)
-    tool = manifold_of(*swept(path, ring))
+    _check_bend(runs, ring)
+    _check_room(solid, runs, ring)
+    tool = manifold_of(*swept(runs, ring))
     if tool is None:
         raise RuntimeError(f"the channel of {channel.draw_diameter} m makes no solid")
     cut, result = _cut(body - tool)
-    return proven(body, cut, result, solid, path, ring, line, channel, entry, upward)
+    return proven(body, cut, result, solid, runs, ring, course, channel, entry, upward)
 
 
 def _cut(cut: Any) -> tuple[Any, Solid]:

@@ -28,6 +28,7 @@ def bored_sample(
     *,
     length: float = SAMPLE,
     up: object = UP,
+    path: Line | None = None,
 ) -> Piece:
     """Return a short piece [m] cut from the limb's own middle, the channel right through it.
 
@@ -39,7 +40,7 @@ def bored_sample(
     check_line(surface, line)
     most = 0.8 * line.limb_length
     size = check_number("sample length", length, least=5e-3, most=most, unit="m")
-    made = bore(surface, line, channel, depth_share=1.0, up=up)
+    made = bore(surface, line, channel, depth_share=1.0, up=up, path=path)
     body = manifold_of(made.piece.vertices, made.piece.triangles)
     middle = 0.5 * line.wrist_share
     half = 0.5 * size / line.length

@@ -13,8 +13,9 @@ from data.page.form import RefusedFieldsError, refused_at
 from data.page.pointing import Handle, Moved, Pointed, Tapped, show_picture
 from data.page.show import plain_text, show_cautions
 from data.rules import Array, Caution
-from flexcalc.forms.mesh_form import AXES, FIELDS, OWN_CURVE, OWN_UNIT, UNITS, mesh_choices
+from flexcalc.forms.mesh_form import AXES, FIELDS, OWN_CURVE, OWN_UNIT, PATHS, UNITS, mesh_choices
 from flexcalc.mesh import Surface, surface_health
+from flexcalc.mesh.channel.roomiest import offsets_from
 from flexcalc.mesh.surface import UNITS as LENGTHS
 from flexcalc.pages.mesh.measuring import Chosen, Measured, measured, surface_of
 from flexcalc.paper.mesh_drawing import BodyPicture, body_drawing
@@ -24,6 +25,7 @@ FILE = "mesh_file"
 LARGEST = 16
 """Of a file. [MB]"""
 DECIMALS = 2
+SPOTS = np.linspace(0.05, 0.95, 19)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -98,7 +100,7 @@ def say_size(surface: Surface, *, asked: bool) -> None:
 def chosen_on(fields: PageFields) -> Chosen | None:
     """Return what is typed about the mesh, None after showing what is refused."""
     try:
-        value = mesh_choices(fields.form(), ("unit", "root", "wrist", "up"))
+        value = mesh_choices(fields.form(), ("unit", "root", "wrist", "up", "path"))
     except RefusedFieldsError as refused:
         fields.show_refusals(refused)
         return None
@@ -108,6 +110,7 @@ def chosen_on(fields: PageFields) -> Chosen | None:
         root=value["root"],
         wrist=value["wrist"],
         up=None if up == OWN_CURVE else AXES[str(up)],
+        roomiest=PATHS[value["path"]] == "roomiest",
     )
 
 
@@ -230,6 +233,20 @@ def ask_line(fields: PageFields, found: Measured | None) -> None:
         wrist, whole = found.limb.wrist * 1e3, found.limb.line.length * 1e3
         st.markdown(f"<small>= {wrist:.1f} of {whole:.1f} mm</small>", unsafe_allow_html=True)
     fields.choice("up", (OWN_CURVE, *AXES))
+    fields.choice("path", tuple(PATHS))
+    if found is not None and fields.form()["path"] != next(iter(PATHS)):
+        _say_path(found)
+
+
+def _say_path(found: Measured) -> None:
+    limb = found.limb
+    if limb.path is limb.line:
+        st.markdown("No other path gives more cover: it runs through the middles.")
+        return
+    aside = np.abs(offsets_from(limb.line, limb.path, limb.line.wrist_share * SPOTS, limb.up))
+    st.markdown(
+        f"It leaves the middles by up to {aside.max() * 1e3:.1f} mm, for a thicker least cover."
+    )
 
 
 def show_measured(found: Measured) -> None:

@@ -34,13 +34,14 @@ KEPT = 3
 class Chosen:
     """What a maker chose on a mesh: ``unit`` (None: the file's), ``root`` (x, y, z) [m] or None
     for the thicker end, ``wrist`` [m] or None for the one found, ``up`` or None for the plane of
-    the limb's own curve.
+    the limb's own curve; ``roomiest``: the channel runs where the cover is thickest.
     """
 
     unit: str | None
     root: tuple[float, float, float] | None
     wrist: float | None
     up: tuple[float, float, float] | None
+    roomiest: bool
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -80,8 +81,9 @@ def _limb(
     root: tuple[float, ...],
     wrist: float | None,
     up: tuple[float, float, float] | None,
+    roomiest: bool,
 ) -> MeshLimb:
-    return mesh_limb(_surface, _found, up=up)
+    return mesh_limb(_surface, _found, up=up, roomiest=roomiest)
 
 
 def key_of(surface: Surface) -> tuple[str, str]:
@@ -115,7 +117,7 @@ def measured(
             raise refuse("wrist", rule, chosen.wrist)
         found = _line(surface, key, root, wrist)
     progress(0.8, "Measuring its sections …")
-    limb = _limb(surface, found, key, root, wrist, chosen.up)
+    limb = _limb(surface, found, key, root, wrist, chosen.up, chosen.roomiest)
     return Measured(surface=surface, view=view, root=np.array(root), limb=limb)
 
 
@@ -127,20 +129,20 @@ class Cut:
     depth_share: float
     pocket: float
     up: tuple[float, float, float]
-    roomiest: bool
 
 
 @st.cache_resource(max_entries=KEPT, show_spinner=False)
 def bored_of(
-    _surface: Surface, _found: Line, key: tuple[Any, ...], channel: ChannelSize, cut: Cut
+    _surface: Surface, _limb: MeshLimb, key: tuple[Any, ...], channel: ChannelSize, cut: Cut
 ) -> Bored:
     """Return the limb with its channel; ValueError and RuntimeError as `bore`."""
     return bore(
         _surface,
-        _found,
+        _limb.line,
         channel,
         entry=cut.entry,
         depth_share=cut.depth_share,
         up=cut.up,
         pocket=cut.pocket,
+        path=_limb.path,
     )

@@ -238,6 +238,7 @@ def _file_of(file: OwnFile, found: Measured) -> MeshFile:
         root=(x, y, z),
         wrist=round(found.limb.wrist, 6),
         up=(a, b, c),
+        roomiest=found.limb.path is not found.limb.line,
     )
 
 

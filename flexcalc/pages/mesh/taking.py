@@ -12,7 +12,7 @@ from data.page.form import RefusedFieldsError, refused_at
 from data.page.show import file_stem, plain_text, show_cautions, show_table
 from flexcalc.build.channel import ChannelSize, size_channel
 from flexcalc.build.solids import FILES, Piece, bending_former, file_bytes
-from flexcalc.forms.mesh_form import AXES, ENTRIES, FIELDS, PATHS, TWIN, depth_share, mesh_choices
+from flexcalc.forms.mesh_form import AXES, ENTRIES, FIELDS, TWIN, depth_share, mesh_choices
 from flexcalc.mesh import Bored, bored_sample, mirrored
 from flexcalc.pages.figure.limbs import add_limb
 from flexcalc.pages.mesh.body import OwnFile
@@ -53,7 +53,8 @@ def show_cutting(fields: PageFields, plan: LimbPlan, found: Measured, file: OwnF
 
 
 def _rooted(found: Measured) -> tuple[float, ...]:
-    return (*found.limb.line.points[0].tolist(), found.limb.wrist)
+    limb = found.limb
+    return (*limb.line.points[0].tolist(), limb.wrist, limb.path is limb.line)
 
 
 def _ask_cut(fields: PageFields, found: Measured) -> Cut | None:
@@ -64,10 +65,9 @@ def _ask_cut(fields: PageFields, found: Measured) -> Cut | None:
         fields.text("pocket")
     with right:
         fields.choice("upright", tuple(AXES))
-        fields.choice("path", tuple(PATHS))
         fields.choice("twin", TWIN)
     try:
-        value = mesh_choices(fields.form(), ("entry", "depth", "pocket", "upright", "path"))
+        value = mesh_choices(fields.form(), ("entry", "depth", "pocket", "upright"))
         share = depth_share(value["depth"], found.limb.line)
     except RefusedFieldsError as refused:
         fields.show_refusals(refused)
@@ -80,7 +80,6 @@ def _ask_cut(fields: PageFields, found: Measured) -> Cut | None:
         depth_share=share,
         pocket=float(value["pocket"]),
         up=AXES[str(value["upright"])],
-        roomiest=PATHS[str(value["path"])] == "roomiest",
     )
 
 
@@ -89,7 +88,7 @@ def _cut(
 ) -> Bored | None:
     with st.spinner("Cutting the channel and proving it …"):
         try:
-            return bored_of(found.surface, found.limb.line, question, channel, cut)
+            return bored_of(found.surface, found.limb, question, channel, cut)
         except (ValueError, RuntimeError) as error:
             st.error(plain_text(f"No channel is cut: {error}"))
     return None
@@ -133,7 +132,9 @@ def _show_files(
         _offer("Its mirror image", f"{stem} mirrored", partial(mirrored, made.piece))
 
     def sample() -> Piece:
-        return bored_sample(found.surface, found.limb.line, channel, up=cut.up)
+        return bored_sample(
+            found.surface, found.limb.line, channel, up=cut.up, path=found.limb.path
+        )
 
     _offer("Short piece to try", f"{stem} piece", sample)
     for number, bend in enumerate(plan.setting.bends, 1):

@@ -11,11 +11,13 @@ import pytest
 import trimesh
 
 from data.rules import Refused
+from flexcalc.build.channel import size_channel
 from flexcalc.limb.outline import Polygon
 from flexcalc.mesh import (
     Line,
     Surface,
     bending_up,
+    bore,
     ends_of,
     limb_centreline,
     mesh_limb,
@@ -118,3 +120,31 @@ def test_it_is_seen_from_its_largest_side() -> None:
     thick, thin = ends_of(surface)
     assert thick[2] < 5e-3 and thin[2] > 0.115
     assert body.is_watertight
+
+
+def test_a_channel_runs_where_the_cover_is_thickest() -> None:
+    """In a wedge the largest circle is the incircle, not about the centroid."""
+    import shapely
+
+    corners = np.array([[-8.0, -5.0], [8.0, -5.0], [0.0, 14.0]])
+    body = trimesh.creation.extrude_polygon(shapely.Polygon(corners), 120.0)
+    for _ in range(4):
+        body = body.subdivide()
+    surface = read_surface(body.export(file_type="stl"), "mm")
+    line = limb_centreline(surface, (0.0, 0.0, 0.0))
+    sides = np.linalg.norm(corners - np.roll(corners, -1, axis=0), axis=1)
+    inradius = 16.0 * 19.0 / sides.sum()  # twice the area over the perimeter
+    plain, roomy = mesh_limb(surface, line), mesh_limb(surface, line, roomiest=True)
+    assert plain.slices.cover.min() < 0.95 * inradius / 1e3
+    assert roomy.slices.cover.min() == pytest.approx(inradius / 1e3, rel=5e-3)
+    outline = roomy.outlines.outline_at(0.5)
+    assert isinstance(outline, Polygon)
+    from shapely import Point
+
+    about = shapely.Polygon(outline.points).exterior.distance(Point(0, 0))
+    assert about == pytest.approx(inradius / 1e3, rel=0.02)
+    channel = size_channel(2e-3, "upright")
+    bored = bore(surface, line, channel, path=roomy.path)
+    assert bored.least_cover == pytest.approx(inradius / 1e3 - channel.draw_diameter / 2, abs=3e-5)
+    cone, through, _ = made("cone")
+    assert mesh_limb(cone, through, roomiest=True).path is through
