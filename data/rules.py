@@ -93,7 +93,8 @@ def check_number(
         In the form *name must be rule; got value*.
     """
     rule = _rule_text(above, least, below, most, unit)
-    if isinstance(value, bool) or not isinstance(value, Real):
+    # numpy counts a length of time among the whole numbers
+    if isinstance(value, (bool, np.timedelta64)) or not isinstance(value, Real):
         raise refuse(name, rule, value)
     try:
         number = float(value)

@@ -160,6 +160,55 @@ def check_spoilt(
                 raise
 
 
+OTHER_KINDS: Mapping[str, Callable[[float], Any]] = {
+    "float16": np.float16, "float32": np.float32, "longdouble": np.longdouble,
+    "Fraction": Fraction, "array without a dimension": np.asarray,
+}  # fmt: skip
+"""Kinds of number that a script may hold in the place of a float."""
+
+
+def check_same_answer(
+    function: Callable[..., Any], arguments: Strategy, kept: set[str] | frozenset[str] = frozenset()
+) -> None:
+    """Hand a door the same numbers as other kinds: a plain number's answer, or a refusal."""
+    plain = first_of(arguments)
+    numbers = {name: value for name, value in plain.items()
+               if type(value) in (int, float) and name not in kept}  # fmt: skip
+    # numbers that float16 holds exactly, so that every kind means the same one
+    with np.errstate(over="ignore", under="ignore"):
+        halves = {name: type(value)(np.float16(value)) for name, value in numbers.items()
+                  if np.isfinite(np.float16(value))}  # fmt: skip
+    rounded = {name: half for name, half in halves.items() if bool(half) == bool(numbers[name])}
+    whole = judge(function, **{**plain, **rounded})
+    if isinstance(whole, Exception):
+        return
+    for kind, make in OTHER_KINDS.items():
+        for name, value in rounded.items():
+            try:
+                found = judge(function, **{**plain, **rounded, name: make(value)})
+            except BaseException as error:
+                error.add_note(f"{function.__name__}, {name} as {kind}")
+                raise
+            if not isinstance(found, Refused):
+                assert same(found, whole), f"{function.__name__}, {name} as {kind}"
+
+
+def same(one: Any, other: Any) -> bool:
+    """Say whether two results hold the same plain numbers, up to rounding."""
+    if type(one) is not type(other):
+        return False
+    if isinstance(one, np.ndarray):
+        return one.dtype == other.dtype and np.allclose(one, other, rtol=1e-9, equal_nan=True)
+    if isinstance(one, float):
+        return bool(np.isclose(one, other, rtol=1e-9, atol=0.0, equal_nan=True))
+    held, others = inside(one), inside(other)
+    if held or others:
+        return [key for key, _ in held] == [key for key, _ in others] and all(
+            same(a, b) for (_, a), (_, b) in zip(held, others, strict=True)
+        )
+    return isinstance(one, (type(None), str, bytes, int)) is False or one == other
+
+
 def first_of(arguments: Strategy) -> dict[str, Any]:
     """Return the plainest arguments that a strategy gives."""
     found: list[dict[str, Any]] = []
@@ -229,6 +278,10 @@ def wrong_things() -> list[Any]:
         np.array([1j]), np.array([True]), np.ones(36), np.ones(3), np.full(3, 1e308),
         np.ma.masked_array([1.0, 2.0], [True, False]), iter([1.0, 2.0]), (x for x in (1, 2)),
         {"a": 1}.values(), memoryview(b"12"), np.zeros(3, dtype=[("x", float)]),
+        np.timedelta64(5, "s"), np.timedelta64("NaT"), np.timedelta64(3), np.array([2.0, 3.0]),
+        np.array([np.timedelta64(5, "s")]), Fraction(10**400, 10**399 + 1), Fraction(1, 10**400),
+        [Fraction(1, 3), Fraction(1, 2)], np.array([0.25], dtype=np.float16), np.array([[0.5]]),
+        [Decimal("0.5")], np.float16("inf"), np.datetime64("NaT"), np.void(b"12"), np.str_("1"),
     ]  # fmt: skip
 
 

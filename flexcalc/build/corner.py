@@ -173,7 +173,8 @@ def _reasons(
 
     solid = ", whatever its wall and infill are elsewhere" if limb.wall is not None else ""
     return (
-        f"The groove runs at {mm(radius)} radius, where the wire bears {re_poses:g} fittings.",
+        f"The groove runs at {mm(radius)} radius, where the wire bears {float(re_poses):g} "
+        "fittings.",
         f"Beside the piece keep the limb's own bends wider than {mm(load.neighbour_radius)}.",
         f"The legs are {mm(seat.leg_length)} long, so that the limb's pull squeezes the TPU at the"
         f" mouth by {seat.bearing_strain:.0%}, of {corner_constant('bearing_strain').value:.0%}"

@@ -18,7 +18,17 @@ from data.store.design import design_text, read_design
 from data.store.document import document_text, open_document
 from data.store.entries import load_entries, save_entry, undo_entries
 from data.store.salvage import StoreState, check_store
-from tests.doors import Given, Strategy, calls, check_admitted, check_spoilt, door, judge, quiet
+from tests.doors import (
+    Given,
+    Strategy,
+    calls,
+    check_admitted,
+    check_same_answer,
+    check_spoilt,
+    door,
+    judge,
+    quiet,
+)
 from tests.strategies import NAMES, loose_json, mutated, or_none, spoilt
 from tests.tinting.strategies import designs, plans
 from tinting.mix.plan import plain, tint_plan_from
@@ -97,6 +107,11 @@ def arguments(name: str) -> Strategy:
 @pytest.mark.parametrize("name", NAMED)
 def test_admitted_arguments_give_a_finite_result_or_a_refusal(name: str) -> None:
     check_admitted(door("data", name), arguments(name), 30)
+
+
+@pytest.mark.parametrize("name", [name for name in NAMED if name not in SHEETS])
+def test_a_number_of_another_kind_gives_a_plain_numbers_answer(name: str) -> None:
+    check_same_answer(door("data", name), arguments(name), OURS)
 
 
 @pytest.mark.parametrize("name", [name for name in NAMED if name not in SHEETS])

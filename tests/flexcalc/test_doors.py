@@ -26,7 +26,16 @@ from flexcalc import (
     droop_strip,
     metal_names,
 )
-from tests.doors import Given, Strategy, calls, check_admitted, check_spoilt, door, exported
+from tests.doors import (
+    Given,
+    Strategy,
+    calls,
+    check_admitted,
+    check_same_answer,
+    check_spoilt,
+    door,
+    exported,
+)
 from tests.flexcalc.strategies import (
     bends,
     elastomers,
@@ -275,7 +284,8 @@ SPECIAL: dict[str, Given] = {
             st.tuples(st.none(), st.none(), sizes(1e8, 1e9), st.floats(0.0, 0.8), sizes(1e7, 1e8)),
         ),
     },
-    "LimbPlan": {"printer": printers(), "wish": wishes(), "channel": st.just("typed")},
+    "LimbPlan": {"printer": printers(), "wish": wishes(), "channel": st.just("typed"),
+                 "mesh": st.none()},
     "PinGauge": {"error": sizes(1e-6, 1e-3)},
     "PoseTest": {
         ("limb", "radius", "angle_set", "angle_kept"): pose_tests().map(
@@ -304,6 +314,7 @@ SPECIAL: dict[str, Given] = {
     "over_bend": {"limb": everyday_limbs(), "wanted_curvature": sizes(1.0, 1e3)},
     "parse_length": {"text": st.sampled_from(["1.6", "1,5", "1 1/2 in", "AWG 14", '3/32"']),
                      "name": st.just("text")},
+    "plan_from_form": {"own": st.none()},
     "pose_readings": {"limb": everyday_limbs()},
     "rest_shape": {"flexural_rigidity": rows(sizes(1e-9, 1e4))},
     "rest_shape_in_space": {
@@ -323,7 +334,7 @@ HEAVY = {
     "assess": 20, "compare_wires": 10, "corner_piece": 10, "remedies": 5, "sample_pose": 15,
 }  # fmt: skip
 """Whole answers and solids."""
-OURS = {"strips", "piece", "over", "progress"}
+OURS = {"strips", "piece", "over", "progress", "mesh"}
 """What another door has made and checked: these are not spoilt."""
 CALLED = {
     "yield_stress": "strength",
@@ -340,7 +351,7 @@ def neck() -> Limb:
 
 
 def arguments(name: str) -> Strategy:
-    special = {"form": form_of(name)} if name in FORMS else SPECIAL.get(name, {})
+    special = {**SPECIAL.get(name, {}), **({"form": form_of(name)} if name in FORMS else {})}
     return calls(door("flexcalc", name), ARGUMENTS, special)
 
 
@@ -352,8 +363,15 @@ def test_admitted_arguments_give_a_finite_result_or_a_refusal(name: str) -> None
 
 @pytest.mark.usefixtures("own_place")
 @pytest.mark.parametrize("name", NAMED)
+def test_a_number_of_another_kind_gives_a_plain_numbers_answer(name: str) -> None:
+    check_same_answer(door("flexcalc", name), arguments(name))
+
+
+@pytest.mark.usefixtures("own_place")
+@pytest.mark.parametrize("name", NAMED)
 def test_a_wrong_thing_is_refused_by_its_name(name: str) -> None:
-    check_spoilt(door("flexcalc", name), arguments(name), OURS, CALLED)
+    measured = {"own"} if name == "plan_from_form" else set()
+    check_spoilt(door("flexcalc", name), arguments(name), OURS | measured, CALLED)
 
 
 def test_every_row_is_for_a_door() -> None:

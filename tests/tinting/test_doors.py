@@ -10,7 +10,16 @@ import pytest
 from hypothesis import strategies as st
 
 import tinting
-from tests.doors import Given, Strategy, calls, check_admitted, check_spoilt, door, exported
+from tests.doors import (
+    Given,
+    Strategy,
+    calls,
+    check_admitted,
+    check_same_answer,
+    check_spoilt,
+    door,
+    exported,
+)
 from tests.strategies import NAMES, forms, loose_json, mutated, or_none, sizes, spoilt
 from tests.tinting.strategies import (
     COATS,
@@ -185,6 +194,11 @@ def arguments(name: str) -> Strategy:
 @pytest.mark.parametrize("name", NAMED)
 def test_admitted_arguments_give_a_finite_result_or_a_refusal(name: str) -> None:
     check_admitted(called(name), arguments(name), HEAVY.get(name, EXAMPLES))
+
+
+@pytest.mark.parametrize("name", NAMED)
+def test_a_number_of_another_kind_gives_a_plain_numbers_answer(name: str) -> None:
+    check_same_answer(called(name), arguments(name))
 
 
 @pytest.mark.parametrize("name", NAMED)

@@ -95,7 +95,8 @@ def dye_from_swatch(
     matrix = weights(light, observer)
     if spare == 0:
         _refuse_impossible(base, wanted, light, observer)
-    taken = float(uptake([dye_load(volume, number, coat_loss)], [saturation])[0])
+    loss = check_number("dye coat loss", coat_loss, least=0.0, below=1.0)
+    taken = float(uptake([dye_load(volume, number, loss)], [saturation])[0])
     first, met = _smoothest_absorption(base, wanted, light, observer)
     if not met:
         spectrum = nearest_in_slope(
@@ -119,7 +120,7 @@ def dye_from_swatch(
         absorptivity=first / taken,
         second_absorptivity=second / taken,
         saturation=saturation,
-        coat_loss=coat_loss,
+        coat_loss=loss,
         strength_spread=_ESTIMATE["strength_spread"].value,
         missed=off if off > REPRODUCED else 0.0,
     )
