@@ -16,9 +16,11 @@ from data.page.form import RefusedFieldsError
 from data.rules import check_kind, refuse
 from tinting.forms.tint import DYE_ROWS, LIGHT_SETS, NO_DYE, OWN_BASE, plan_from_form
 from tinting.learn.band import estimate_band, predict_band
+from tinting.learn.fit import DyeFit
 from tinting.learn.learned import MARK, NOTHING, Learned
 from tinting.mix.plan import TintPlan
 from tinting.skin.demo import demo_base, demo_base_names, demo_dyes
+from tinting.skin.dyed import Tint
 from tinting.skin.inputs import Base, Dye, Hand
 
 BROUGHT = " (design)"
@@ -64,6 +66,14 @@ class Choices:
         known = {**demo, **learned, **self.dyes}
         return tuple(known[name] for name in (*_replaced(demo, learned), *self.dyes))
 
+    def shelf(self, plan: TintPlan) -> tuple[Dye, ...]:
+        """Return the dyes to search recipes with: one's own and a plan's, or the demo's if none."""
+        check_kind("tint plan", plan, TintPlan, "a TintPlan")
+        every = self.all_dyes(plan.base.name)
+        own = {dye.name for dye in self.learned.dyes()} | set(self.dyes)
+        wanted = own | {dye.name for dye, share in plan.mix if share > 0}
+        return tuple(dye for dye in every if dye.name in wanted) if own else every
+
     def known(self, form: Mapping[str, str]) -> dict[str, str]:
         """Return the form with what is learned now in place of estimates, and the other way
         round where the log no longer knows it; names that nobody knows stay."""
@@ -104,16 +114,28 @@ class Choices:
         Wider on a base without a swatch in the log, and for estimates; 0 without any dye.
         """
         check_kind("tint plan", plan, TintPlan, "a TintPlan")
-        shares = {dye.name.removesuffix(MARK): share for dye, share in plan.mix if share > 0}
+        return self.band_of(plan.result())
+
+    def band_of(self, dyed: Tint, error: float = 0.0) -> float:
+        """Return the same for a tint, to be compared with a reading of an ``error``. [dE]"""
+        check_kind("dyed", dyed, Tint, "a Tint")
+        shares = {dye.name.removesuffix(MARK): share for dye, share in dyed.mix if share > 0}
         if not shares:
             return 0.0
-        marked = all(dye.name.endswith(MARK) for dye, share in plan.mix if share > 0)
+        fit = self.fit_of([dye for dye, share in dyed.mix if share > 0])
+        if fit is None:
+            return estimate_band(dyed, error=error).radius
+        known = dyed.base.name in self.learned.bases
+        base = dyed.base.name.removesuffix(MARK) if known else dyed.base
+        band = predict_band(fit, shares, dyed.coats, base=base, error=error, hand=dyed.hand)
+        return band.radius
+
+    def fit_of(self, dyes: Sequence[Dye]) -> DyeFit | None:
+        """Return the fit that knows all of some dyes, None where they are not all learned."""
         fit = self.learned.fits[0] if self.learned.fits else None
-        if fit is None or not marked or not shares.keys() <= fit.dyes.keys():
-            return estimate_band(plan.result()).radius
-        known = plan.base.name in self.learned.bases
-        base = plan.base.name.removesuffix(MARK) if known else plan.base
-        return predict_band(fit, shares, plan.coats, base=base, hand=plan.hand).radius
+        marked = all(dye.name.endswith(MARK) for dye in dyes)
+        names = {dye.name.removesuffix(MARK) for dye in dyes}
+        return fit if fit is not None and marked and names <= fit.dyes.keys() else None
 
 
 def choices_for(plan: TintPlan, choices: Choices) -> tuple[Choices, dict[str, str]]:

@@ -14,11 +14,13 @@ from tinting.forms.choices import Choices
 from tinting.learn.learned import MARK
 from tinting.learn.repeats import folded
 from tinting.log.record import SwatchRecord, Triple, checked_records
-from tinting.skin.dyed import dyed_reflectance
+from tinting.skin.dyed import dyed_reflectance, tint
 from tinting.skin.inputs import Base, Dye, base_from_lab
 from tinting.skin.uptake import skin_absorption
 
 LEARNED, ESTIMATED = "learned", "estimate"
+DOUBTED = 2.0
+"""A reading this many bands from what was expected is asked about."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,6 +60,54 @@ def predictions(records: Iterable[SwatchRecord], choices: Choices) -> dict[str, 
             away = float(delta_e(others, rows[number].lab))
             found[number] = replace(found[number], lab=others, difference=away)
     return {rows[number].id: found[number] for number in sorted(found)}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Expected:
+    """What a row should read before it is added, beside what was measured.
+
+    ``lab`` and ``difference`` [dE] as in `Prediction`, ``radius`` that of the band which holds 80 %
+    of such readings, ``source`` "learned" or "estimate". ``doubtful`` says that the reading lies
+    so far off that its dye, its mix or the reading itself is to be looked at; ``text`` is the
+    sentence.
+    """
+
+    lab: Triple
+    difference: float
+    radius: float
+    source: str
+    doubtful: bool
+    text: str
+
+
+def expected(record: SwatchRecord, choices: Choices) -> Expected | None:
+    """Return what a row that is not yet in the log should read, None where nobody knows.
+
+    Its band holds the error of its reading, too; beyond twice the band it is doubtful.
+    """
+    check_kind("record", record, SwatchRecord, "a SwatchRecord")
+    check_kind("choices", choices, Choices, "Choices")
+    base = _base(record, choices, {})
+    mix = _mix(record, choices, {})
+    found = predictions([record], choices).get(record.id)
+    if base is None or mix is None or found is None:
+        return None
+    radius = record.error
+    if mix and record.coats:
+        shown = tint(base, list(zip(mix, record.shares.values(), strict=True)), record.coats)
+        radius = choices.band_of(shown, record.error)
+    off = found.difference > DOUBTED * radius
+    colour = " ".join(f"{value:.1f}" for value in found.lab)
+    text = f"Expected {colour}; {found.difference:.0f} ΔE00 off"
+    text += ": the right dye, mix and coats?" if off else f", where {radius:.0f} is usual."
+    return Expected(
+        lab=found.lab,
+        difference=found.difference,
+        radius=radius,
+        source=found.source,
+        doubtful=off,
+        text=text,
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -7,7 +7,7 @@ change because its parts were shown rounded.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from data.page.form import (
@@ -22,8 +22,10 @@ from data.page.form import (
 from data.rules import check_kind, refuse
 from tinting.colour.colorimetry import OBSERVERS, light_names
 from tinting.forms.tint import KINDS, colour_from_text
+from tinting.learn.repeats import one_spelling
 from tinting.log.record import GEOMETRIES, MOST_DYES, READING_ERROR, SwatchRecord, Triple
 from tinting.mix.batch import volume_share
+from tinting.skin.demo import demo_base_names, demo_dyes
 from tinting.skin.inputs import BACKINGS
 
 OTHER = "another, by name"
@@ -91,6 +93,20 @@ _PARTS_OF = {
     "lab": ("colour", "light", "observer"),
 }
 """The fields that make up each part of a row that typing could round."""
+
+
+def known_names(records: Sequence[SwatchRecord]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the bases and the dyes of the log, each spelled once; the demo's for an empty log."""
+    rows = one_spelling(records)
+    if not rows:
+        return demo_base_names(), tuple(dye.name for dye in demo_dyes())
+    bases = dict.fromkeys(row.base_name for row in rows)
+    return tuple(bases), tuple(dict.fromkeys(name for row in rows for name in row.shares))
+
+
+def spelled_as_known(record: SwatchRecord, records: Sequence[SwatchRecord]) -> SwatchRecord:
+    """Return a row with base and dyes as the log spells them ("Pond Blue" for "pond blue")."""
+    return one_spelling([*records, record])[-1]
 
 
 def rows_shown(form: Mapping[str, str]) -> int:

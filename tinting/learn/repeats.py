@@ -77,16 +77,19 @@ def folded(name: str) -> str:
 
 
 def one_spelling(records: Iterable[SwatchRecord]) -> list[SwatchRecord]:
-    """Return rows in which each dye is spelled as in the first row that names it."""
+    """Return rows in which each dye and base is spelled as in the first row that names it."""
     first: dict[str, str] = {}
+    bases: dict[str, str] = {}
     rows = []
     for record in checked_records(records):
         shares: dict[str, float] = {}
         for name, share in record.shares.items():
             known = first.setdefault(folded(name), name)
             shares[known] = shares.get(known, 0.0) + share
-        same = shares == dict(record.shares)
-        rows.append(record if same else dataclasses.replace(record, shares=shares))
+        base = bases.setdefault(folded(record.base_name), record.base_name)
+        same = shares == dict(record.shares) and base == record.base_name
+        spelled = dataclasses.replace(record, shares=shares, base_name=base)
+        rows.append(record if same else spelled)
     return rows
 
 

@@ -68,7 +68,8 @@ def show_answers(fields: PageFields, plan: TintPlan, choices: Choices) -> None:
     with st.expander("What is left in the jar: stronger, weaker, stood open"):
         show_jar(fields, plan)
     st.subheader("Find a recipe for the target")
-    show_recipes(fields, plan, choices.all_dyes(fields.form()["base"]), target)
+    fits = choices.learned.fits
+    show_recipes(fields, plan, choices.shelf(plan), target, fits[0] if fits else None)
     with st.expander("What the swatch log has taught", expanded=bool(choices.learned.fits)):
         show_learned(choices.learned)
     with st.expander("How this is worked out"):

@@ -10,13 +10,21 @@ import streamlit as st
 
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
-from tinting.forms.swatch import CHOICES, NO_DYE, OTHER, record_from_form, rows_shown
+from data.page.show import plain_text
+from tinting.forms.swatch import (
+    CHOICES,
+    NO_DYE,
+    OTHER,
+    known_names,
+    record_from_form,
+    rows_shown,
+    spelled_as_known,
+)
 from tinting.forms.tint import DEFAULTS as TINT
 from tinting.log.record import LONGEST_NOTE, SwatchRecord
-from tinting.log.swatches import add_swatch, edit_swatch
+from tinting.log.swatches import add_swatch, edit_swatch, list_swatches
 from tinting.pages.log_acts import act, log_fields, say
 from tinting.pages.photo import ask_photo
-from tinting.skin.demo import demo_base_names
 
 
 def ask_row(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
@@ -34,18 +42,19 @@ def ask_row(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
     with st.expander("Measure it from a photo"):
         ask_photo(fields, "Bare part", "Swatch", _take, "Take these two colours and the photo")
     _show_refusals(fields, before)
+    if before is None:
+        _show_expected(fields, records)
     _show_buttons(before)
 
 
 def _ask_base_and_mix(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
-    bases = dict.fromkeys([*demo_base_names(), *(record.base_name for record in records)])
+    bases, names = known_names(records)
     if fields.choice("base", (*bases, OTHER)) == OTHER:
         fields.text("newbase")
     fields.choice("kind", CHOICES["kind"])
     fields.text("basecolour")
     fields.text("thickness")
     fields.choice("backing", CHOICES["backing"])
-    names = dict.fromkeys([*_demo_dye_names(), *(name for r in records for name in r.shares)])
     for row in range(1, rows_shown(fields.form()) + 1):
         dye, parts = st.columns([3, 2])
         with dye:
@@ -71,12 +80,6 @@ def _ask_reading(fields: PageFields) -> None:
         st.button("Keep no photo", key="log_no_photo", on_click=_drop_photo)
 
 
-def _demo_dye_names() -> tuple[str, ...]:
-    from tinting.skin.demo import demo_dyes
-
-    return tuple(dye.name for dye in demo_dyes())
-
-
 def _show_refusals(fields: PageFields, before: SwatchRecord | None) -> None:
     """Show what is refused, but not before a first try to save."""
     form = fields.settle()
@@ -87,6 +90,21 @@ def _show_refusals(fields: PageFields, before: SwatchRecord | None) -> None:
     except RefusedFieldsError as refused:
         fields.show_refusals(refused)
         st.error("Correct the marked fields; what you typed is kept.")
+
+
+def _show_expected(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
+    """Show what the swatch should read beside what was typed, before it is added."""
+    from tinting.forms.choices import Choices
+    from tinting.forms.compared import expected
+    from tinting.pages.learned import learned_now
+
+    try:
+        record = spelled_as_known(record_from_form(fields.form()), records)
+    except RefusedFieldsError:
+        return
+    found = expected(record, Choices(learned=learned_now()))
+    if found is not None:
+        (st.warning if found.doubtful else st.markdown)(plain_text(found.text))
 
 
 def _show_buttons(before: SwatchRecord | None) -> None:
@@ -114,7 +132,7 @@ def _save(before: SwatchRecord | None) -> None:
         kept = edit_swatch(_as_it_stands(record, before), photo=photo)
         say("success", "Saved.")
     else:
-        kept = add_swatch(record, photo=photo)
+        kept = add_swatch(spelled_as_known(record, list_swatches().records), photo=photo)
         say("success", "Added, and safe on the disk. The next swatch can be typed at once.")
     st.session_state["log_row"] = kept.id
     _stop()
@@ -124,8 +142,6 @@ def _save(before: SwatchRecord | None) -> None:
 
 def _as_it_stands(record: SwatchRecord, before: SwatchRecord) -> SwatchRecord:
     """The edited row, with what other tools of the page changed since it was opened."""
-    from tinting.log.swatches import list_swatches
-
     now = next((row for row in list_swatches().records if row.id == before.id), before)
     return dataclasses.replace(record, used=now.used, photo=now.photo)
 

@@ -11,6 +11,7 @@ from data.page.fields import PageFields
 from data.page.show import plain_text, show_cautions
 from tinting.colour.difference import match_words
 from tinting.forms.tint import DYE_ROWS, NO_DYE
+from tinting.learn.fit import DyeFit
 from tinting.mix.appearance import Look, look
 from tinting.mix.plan import TintPlan
 from tinting.pages.colours import show_squares
@@ -23,11 +24,11 @@ ALL, CHOSEN = "all dyes", "only the dyes of the mix"
 
 
 @st.cache_resource(max_entries=50, show_spinner=False)
-def _live(_plan: TintPlan, _dyes: tuple[Dye, ...], key: str) -> Recipes:
-    return _found(_plan, _dyes)
+def _live(_plan: TintPlan, _dyes: tuple[Dye, ...], _fit: DyeFit | None, key: str) -> Recipes:
+    return _found(_plan, _dyes, _fit)
 
 
-def _found(plan: TintPlan, dyes: tuple[Dye, ...], **how: Any) -> Recipes:
+def _found(plan: TintPlan, dyes: tuple[Dye, ...], fit: DyeFit | None, **how: Any) -> Recipes:
     return find_recipes(
         plan.base,
         dyes,
@@ -37,14 +38,22 @@ def _found(plan: TintPlan, dyes: tuple[Dye, ...], **how: Any) -> Recipes:
         drop_volume=plan.drop_volume,
         hand=plan.hand,
         count=CARDS,
+        fit=fit,
         **how,
     )
 
 
-def show_recipes(fields: PageFields, plan: TintPlan, dyes: tuple[Dye, ...], target: Look) -> None:
+def show_recipes(
+    fields: PageFields,
+    plan: TintPlan,
+    dyes: tuple[Dye, ...],
+    target: Look,
+    fit: DyeFit | None = None,
+) -> None:
     """Show the nearest recipes for the target of a plan, and the search of all of them.
 
-    ``dyes`` are all that could be used; ``target`` is shown in every card.
+    ``dyes`` are all that could be used; ``target`` is shown in every card; ``fit`` is
+    what the log taught.
     """
     which = st.radio(
         "Dyes to use",
@@ -58,15 +67,15 @@ def show_recipes(fields: PageFields, plan: TintPlan, dyes: tuple[Dye, ...], targ
     if not taken:
         st.info("There is no dye in the mix: choose one, or search with all dyes.")
         return
-    key = _stamp(plan, taken)
+    key = _stamp(plan, taken, fit)
     try:
-        recipes = st.session_state.get("tint_exact", {}).get(key) or _live(plan, taken, key)
+        recipes = st.session_state.get("tint_exact", {}).get(key) or _live(plan, taken, fit, key)
     except ValueError as error:
         st.error(f"No recipe can be searched: {plain_text(str(error))}")
         return
     slot = st.empty()
     if not recipes.exact and slot.button("Compare every recipe (a few seconds)", key="tint_all"):
-        recipes = _compared_all(plan, taken, key)
+        recipes = _compared_all(plan, taken, fit, key)
         slot.empty()
     _say_reach(recipes)
     for number, recipe in enumerate(recipes, start=1):
@@ -83,9 +92,9 @@ def _say_reach(recipes: Recipes) -> None:
         st.info(f"{gap} This was a quick search; only a look at every recipe can say more.")
 
 
-def _compared_all(plan: TintPlan, dyes: tuple[Dye, ...], key: str) -> Recipes:
+def _compared_all(plan: TintPlan, dyes: tuple[Dye, ...], fit: DyeFit | None, key: str) -> Recipes:
     bar = st.progress(0.0, text="Comparing every recipe")
-    done = _found(plan, dyes, exact=True, progress=lambda share: bar.progress(min(share, 1.0)))
+    done = _found(plan, dyes, fit, exact=True, progress=lambda share: bar.progress(min(share, 1.0)))
     bar.empty()
     kept = st.session_state.setdefault("tint_exact", {})
     kept[key] = done
@@ -131,9 +140,10 @@ def recipe_form(recipe: Recipe) -> dict[str, str]:
     return form
 
 
-def _stamp(plan: TintPlan, dyes: tuple[Dye, ...]) -> str:
+def _stamp(plan: TintPlan, dyes: tuple[Dye, ...], fit: DyeFit | None) -> str:
     """A short text that differs whenever the answer may."""
     parts = [plan.base.reflectance.tobytes(), plan.target.tobytes()]
+    parts += [] if fit is None else [fit.covariance.tobytes()]
     parts += [dye.absorptivity.tobytes() + dye.name.encode() for dye in dyes]
     parts += [
         dye.absorptivity_change.tobytes() for dye in dyes if dye.absorptivity_change is not None

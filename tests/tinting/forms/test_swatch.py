@@ -13,8 +13,10 @@ from tinting.forms.swatch import (
     NO_DYE,
     OTHER,
     form_from_record,
+    known_names,
     record_from_form,
     rows_shown,
+    spelled_as_known,
 )
 from tinting.log.record import MOST_DYES, SwatchRecord
 
@@ -122,3 +124,17 @@ def test_defaults_hold_every_field_of_a_row() -> None:
     record = record_from_form(FILLED)
     assert isinstance(record, SwatchRecord)
     assert form_from_record(record).keys() == DEFAULTS.keys()
+
+
+def test_names_are_spelled_once_and_none_are_invented_beside_ones_own() -> None:
+    bases, dyes = known_names([])
+    assert "off-white TPU" in bases and "reed green" in dyes
+    first = record_from_form({**FILLED, "dye1": OTHER, "newdye1": "Pond Blue"})
+    again = record_from_form(
+        {**FILLED, "base": OTHER, "newbase": first.base_name.upper(), "dye1": OTHER,
+         "newdye1": "pond  blue"}
+    )  # fmt: skip
+    assert known_names([first, again]) == ((first.base_name,), ("Pond Blue",))
+    spelled = spelled_as_known(again, [first])
+    assert dict(spelled.shares) == dict(first.shares) and spelled.base_name == first.base_name
+    assert spelled.id == again.id
