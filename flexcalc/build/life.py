@@ -8,8 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import ArrayLike
+
 from data import read_table
-from data.rules import Caution, check_kind, check_number
+from data.rules import Caution, check_kind, check_number, check_numbers, refuse
 from flexcalc.build.fatigue import (
     ALUMINIUM_BELOW,
     ENDLESS,
@@ -77,6 +80,51 @@ def wire_life(wire: Wire, curvature_range: float) -> WireLife:
         low=low,
         high=high,
         by_law=by_law,
+        place=MOUTH,
+        cautions=(*_life_cautions(low, high), *_metal_cautions(wire.metal)),
+    )
+
+
+def sequence_life(wire: Wire, curvatures: ArrayLike) -> WireLife:
+    """Return how often a wire can go through a sequence of poses, over and over.
+
+    Parameters
+    ----------
+    wire : Wire
+        The strands of a twisted wire each bend about their own axis.
+    curvatures : array_like (poses, places)
+        Curvature of every place of the wire in every pose as it is bent, with sign; one pose is
+        taken to and from straight. -10000 to 10000. [1/m]
+
+    Returns
+    -------
+    WireLife
+        Its numbers count times through the sequence, at the place that breaks first.
+
+    Notes
+    -----
+    From one pose to the next is half a cycle of the range between them; the damage of the halves
+    adds up (Miner's sum).
+
+    Source: Palmgren and Miner's rule, any text on fatigue.
+    """
+    check_kind("wire", wire, Wire, "a Wire")
+    bent = check_numbers("curvatures", curvatures, least=-1e4, most=1e4, unit="1/m")
+    if bent.ndim != 2:
+        raise refuse("curvatures", "a table of poses and places", f"{bent.ndim} dimensions")
+    if len(bent) == 1:
+        bent = np.concatenate([bent, 0 * bent])
+    amplitude = wire.diameter / 4 * np.abs(bent - np.roll(bent, 1, axis=0))
+    by_law = []
+    for law in life_laws(wire.metal):
+        damage = np.sum(0.5 / re_poses(amplitude, law), axis=0)
+        by_law.append((law.name, float(min(1 / damage.max(), ENDLESS))))
+    low, high = min(life for _, life in by_law), max(life for _, life in by_law)
+    return WireLife(
+        strain_amplitude=float(amplitude.max()),
+        low=low,
+        high=high,
+        by_law=tuple(by_law),
         place=MOUTH,
         cautions=(*_life_cautions(low, high), *_metal_cautions(wire.metal)),
     )

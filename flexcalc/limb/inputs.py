@@ -226,6 +226,15 @@ class Bend:
         return self.start + abs(self.angle) * self.radius
 
 
+def in_the_hand(bend: Bend) -> Bend:
+    """Return a bend as the hand makes it: itself, or bent further by its own ``over_bend``."""
+    check_kind("bend", bend, Bend, "a Bend")
+    if bend.rigid or bend.over_bend == 1:
+        return bend
+    factor = bend.over_bend
+    return replace(bend, angle=bend.angle * factor, radius=bend.radius / factor, over_bend=1.0)
+
+
 def _room_spread() -> float:
     row = read_table("constants")["room"]["temperature"]
     return (row.high - row.low) / 2

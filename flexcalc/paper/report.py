@@ -12,13 +12,13 @@ from flexcalc.build.corner import corner_piece
 from flexcalc.compare.wires import WireTable
 from flexcalc.figure.figure import figure_from
 from flexcalc.limb.gauge import show_length
-from flexcalc.limb.inputs import Bend
+from flexcalc.limb.inputs import Bend, in_the_hand
 from flexcalc.paper.answers import compared, likely_poses, side_view, verdict_on
 from flexcalc.paper.making import assembling, buying, printing
 from flexcalc.paper.shopping import shopping
 from flexcalc.paper.tints import TintSheet, figure_tints
 from flexcalc.spread.sample import PoseSample
-from flexcalc.verdict.overbend import in_the_hand, over_bends_of, over_bent
+from flexcalc.verdict.overbend import over_bends_of, over_bent
 from flexcalc.verdict.plan import LimbPlan, limb_plan_from
 from flexcalc.verdict.verdict import Verdict
 

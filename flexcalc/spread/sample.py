@@ -69,7 +69,8 @@ class PoseSample:
     buckle, snap over or hang slack. A limb that hangs slack does not hold; its sag is that of one
     straight down, and the ``fan`` leaves it out. ``drivers``: the uncertain inputs, strongest
     first. ``inputs`` (samples,) by name, ``retained`` (samples, bends) and ``sags`` (samples,)
-    [m] are the samples.
+    [m] are the samples, ``met`` (samples, 4) whether each keeps its share, does not sag, does not
+    kink and lives as wished.
     """
 
     samples: int
@@ -90,6 +91,7 @@ class PoseSample:
     inputs: dict[str, Array] = field(repr=False)
     retained: Array = field(repr=False)
     sags: Array = field(repr=False)
+    met: Mask = field(repr=False)
     cautions: tuple[Caution, ...]
 
 
@@ -252,6 +254,7 @@ def _summed_up(
     unkinked, lives = met
     sags, worst = found.sags, worst_kept(found.retained, setting.bends)
     kept, within = worst >= wanted, (sags <= limit) & ~found.slack
+    all_met = np.stack([kept, within, unkinked, lives], axis=1)
     drivers = ranked_drivers(drawn, worst, sags)
     stable = float(found.stable.mean())
     return PoseSample(
@@ -265,7 +268,7 @@ def _summed_up(
         probability_within_sag=float(within.mean()),
         probability_unkinked=float(unkinked.mean()),
         probability_life=float(lives.mean()),
-        probability=float((kept & within & unkinked & lives).mean()),
+        probability=float(all_met.all(axis=1).mean()),
         probability_stable=stable,
         drivers=drivers,
         measure_next=measure_next(drivers),
@@ -273,6 +276,7 @@ def _summed_up(
         inputs=drawn,
         retained=found.retained,
         sags=found.sags,
+        met=all_met,
         cautions=bend_cautions(limb, setting, np.median(found.peaks, axis=0).tolist())
         + _rest_cautions(found),
     )

@@ -211,15 +211,6 @@ def over_bent(bend: Bend, over: OverBend) -> Bend:
     return replace(bend, angle=bend.angle * bend.radius / radius, radius=radius, over_bend=1.0)
 
 
-def in_the_hand(bend: Bend) -> Bend:
-    """Return a bend as the hand makes it: itself, or bent further by its own ``over_bend``."""
-    check_kind("bend", bend, Bend, "a Bend")
-    if bend.rigid or bend.over_bend == 1:
-        return bend
-    factor = bend.over_bend
-    return replace(bend, angle=bend.angle * factor, radius=bend.radius / factor, over_bend=1.0)
-
-
 def over_bent_setting(
     limb: Limb,
     setting: Setting,

@@ -6,20 +6,30 @@ classes refuse is refused here with the same sentence.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from data.plain import plain_value, value_from
 from data.rules import check_choice, check_kind, check_name, check_number, plain_numbers, refuse
 from flexcalc.build.channel import sized_limb
-from flexcalc.limb.inputs import Along, Bend, Elastomer, Limb, Metal, Setting, Wire
+from flexcalc.limb.inputs import (
+    Along,
+    Bend,
+    Elastomer,
+    Limb,
+    Metal,
+    Setting,
+    Wire,
+    in_the_hand,
+)
 from flexcalc.limb.mesh_file import MeshFile
 from flexcalc.limb.outline import OUTLINES
 from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.pose.pose import check_bends
 
 WANTED_RE_POSES = 50.0
+MOST_POSES = 12
 CHANNELS = ("sized", "typed")
 
 
@@ -50,12 +60,66 @@ class Wish:
 
 
 @dataclass(frozen=True, kw_only=True)
+class NamedPose:
+    """A pose that a figure takes: its ``name``, its ``setting``, and for how long it ``stays`` [s]
+    in it before it takes the next one.
+    """
+
+    name: str
+    setting: Setting
+    stays: float = 86400.0
+
+    def __post_init__(self) -> None:
+        check_name("pose name", self.name)
+        check_kind("pose setting", self.setting, Setting, "a Setting")
+        check_number("stays", self.stays, least=0.0, most=1e9, unit="s")
+        plain_numbers(self)
+
+
+def poses_in_order(limb: Limb, poses: Iterable[NamedPose]) -> tuple[NamedPose, ...]:
+    """Return poses as a figure takes them, over and over: each has the one before it as its last.
+
+    Before the first comes the last one; a single pose comes from straight.
+
+    Raises
+    ------
+    ValueError
+        For no pose or more than 12, a name given twice, and a bend that the limb cannot take.
+    """
+    try:
+        given = tuple(poses)
+    except TypeError:
+        raise refuse("poses", "a sequence of NamedPose", poses) from None
+    if not 1 <= len(given) <= MOST_POSES:
+        raise refuse("poses", f"1 to {MOST_POSES}", len(given))
+    for pose in given:
+        check_kind("poses", pose, NamedPose, "a sequence of NamedPose")
+    names = [pose.name for pose in given]
+    if len({*names}) < len(names):
+        raise refuse("pose name", "given once", next(n for n in names if names.count(n) > 1))
+    befores = (given[-1], *given[:-1]) if len(given) > 1 else ()
+    ordered = [_after(before, pose) for before, pose in zip(befores, given, strict=False)]
+    for pose in ordered or given:
+        check_bends(limb, pose.setting)
+    return tuple(ordered) or given
+
+
+def _after(before: NamedPose, pose: NamedPose) -> NamedPose:
+    """Return a pose with the one before it as its last."""
+    bends = tuple(in_the_hand(bend) for bend in before.setting.bends)
+    stood = before.stays if bends else 0.0
+    return replace(pose, setting=replace(pose.setting, last_bends=bends, last_time=stood))
+
+
+@dataclass(frozen=True, kw_only=True)
 class LimbPlan:
     """One limb of a figure: what it is, how it is posed and printed, and what counts as holding.
 
     With ``channel`` "sized" the limb gets the finished channel of its wire, printer and orientation
     (`sized_limb`), so that a change of wire changes the channel; "typed" leaves it as it is.
-    ``mesh`` tells which mesh the limb was measured in, None for one that was typed.
+    ``mesh`` tells which mesh the limb was measured in, None for one that was typed. ``poses`` are
+    those that the figure takes in this order, over and over; none where the setting is the only
+    one.
     """
 
     name: str
@@ -66,6 +130,7 @@ class LimbPlan:
     orientation: str = "lying"
     channel: str = "sized"
     mesh: MeshFile | None = None
+    poses: tuple[NamedPose, ...] = ()
 
     def __post_init__(self) -> None:
         check_name("limb name", self.name)
@@ -78,6 +143,10 @@ class LimbPlan:
             made = sized_limb(self.limb, self.printer, self.orientation)
             object.__setattr__(self, "limb", made)
         check_bends(self.limb, self.setting)
+        check_kind("poses", self.poses, (tuple, list), "a sequence of NamedPose")
+        object.__setattr__(self, "poses", tuple(self.poses))
+        if self.poses:
+            poses_in_order(self.limb, self.poses)
         if self.mesh is not None:
             check_kind("mesh", self.mesh, MeshFile, "a MeshFile or None")
             check_kind("outline of a mesh", self.limb.outline, Along, "an Along")
@@ -97,6 +166,7 @@ CLASSES: dict[str, type] = {
         Wish,
         Printer,
         MeshFile,
+        NamedPose,
         LimbPlan,
     )
 }

@@ -17,7 +17,7 @@ from flexcalc.build.channel import ChannelSize, size_channel, typed_channel_caut
 from flexcalc.build.kink import Kink, kink_radius_of
 from flexcalc.build.life import WireLife, wire_life
 from flexcalc.joints.limbs import natural_of
-from flexcalc.limb.inputs import Limb, Setting
+from flexcalc.limb.inputs import Limb, Setting, in_the_hand
 from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.pose.cautions import bend_cautions
 from flexcalc.pose.pose import Pose, check_bends, hangs_slack, hold_pose, hold_poses
@@ -33,7 +33,7 @@ from flexcalc.verdict.checks import (
     share_check,
     tip_checks,
 )
-from flexcalc.verdict.overbend import in_the_hand, over_bent_setting
+from flexcalc.verdict.overbend import over_bent_setting
 from flexcalc.verdict.plan import Wish
 from flexcalc.wire.bending import rebent_limb
 
