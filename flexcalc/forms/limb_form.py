@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from typing import Any, TypeVar
 
 from data import read_demo
@@ -31,7 +32,7 @@ from flexcalc.limb.gauge import parse_length
 from flexcalc.limb.inputs import INFILL_PATTERNS, MOST_BEFORE, Along, Bend, Limb, Setting, Wire
 from flexcalc.limb.outline import DShape, Ellipse, Outline, Polygon, Round, RoundedRectangle
 from flexcalc.limb.own_materials import find_elastomer, find_metal, find_printer
-from flexcalc.verdict.plan import LimbPlan, Wish
+from flexcalc.verdict.plan import MOST_POSES, LimbPlan, NamedPose, Wish
 
 Form = Mapping[str, str]
 T = TypeVar("T")
@@ -135,6 +136,17 @@ def _poses_before(text: str, name: str) -> tuple[tuple[Bend, ...], ...]:
     if not text.strip():
         return ()
     return tuple(_typed_bends(part, name) for part in text.split(THEN))
+
+
+def _named_poses(text: str, name: str) -> tuple[tuple[str, tuple[Bend, ...]], ...]:
+    """Return the names of poses with their bends, in their order; none where nothing is typed."""
+    found = []
+    for part in text.split(THEN) if text.strip() else ():
+        called, colon, bends = part.partition(":")
+        if not colon:
+            raise refuse(name, "poses as “name: start angle radius; …”", part)
+        found.append((called.strip(), _typed_bends(bends, name)))
+    return tuple(found)
 
 
 def _typed_bends(text: str, name: str) -> tuple[Bend, ...]:
@@ -267,6 +279,16 @@ FIELDS = fields_by_key(
         Field(key="before_time", label="Held in the pose before for",
               unit="hours; with ; between poses", read=several(hours, MOST_BEFORE),
               becomes=("last time",)),
+        Field(key="further", label="Bent further in the hand than wanted",
+              unit="times, with ; between bends; empty: as wanted",
+              read=several(number(least=1.0), BEND_ROWS), becomes=("over-bend",)),
+        Field(key="poses", label="Poses it takes one after the other, each as “name: start, "
+              "angle, radius of each bend”",
+              unit="mm, °, mm; “then” between poses; empty: the one above alone",
+              read=_named_poses, becomes=("poses", "pose name")),
+        Field(key="poses_time", label="Stays in a pose before the next for", default="24",
+              unit="hours; with ; between poses, or one for all", read=several(hours, MOST_POSES),
+              becomes=("stays",)),
         Field(key="temperature", label="Temperature of the room", unit="°C",
               read=number(least=5.0, most=40.0), becomes=("temperature",)),
         Field(key="share", label="Share of the bend it should keep", unit="%", read=percent,
@@ -325,7 +347,9 @@ def plan_from_form(
         outline = reader.built(tip[0], lambda: _along(value, root, tip))
     bends = [reader.build(f"start{row}", lambda row=row: _bend(value, row)) for row in rows]  # type: ignore[misc]
     reader.stop_at_errors()
-    setting = reader.built("before", lambda: _setting(value, tuple(bends)))
+    further = reader.built("further", lambda: _bent_further(bends, value["further"]))
+    setting = reader.built("before", lambda: _setting(value, further))
+    value["poses"] = reader.built("poses", lambda: _poses(value, setting))
     return reader.built("length", lambda: _plan(value, outline, setting, name))
 
 
@@ -389,6 +413,7 @@ def _plan(
         printer=value["printer"],
         orientation=orientation,
         channel="sized" if value["channel"] is None else "typed",
+        poses=value["poses"],
     )
 
 
@@ -410,6 +435,34 @@ def _setting(value: Mapping[str, Any], bends: tuple[Bend, ...]) -> Setting:
         last_bends=poses[0] if alone else tuple(zip(poses, times, strict=False)),
         last_time=times[0] if alone else 0.0,
         temperature=value["temperature"],
+    )
+
+
+def _bent_further(bends: list[Bend], factors: list[float]) -> tuple[Bend, ...]:
+    if factors and len(factors) != len(bends):
+        raise refuse("over-bend", f"{len(bends)}, one for each bend", len(factors))
+    wanted = factors or [1.0] * len(bends)
+    return tuple(replace(b, over_bend=f) for b, f in zip(bends, wanted, strict=True))
+
+
+def _poses(value: Mapping[str, Any], setting: Setting) -> tuple[NamedPose, ...]:
+    """Return the poses typed: the setting with other bends."""
+    named, times = value["poses"], value["poses_time"]
+    if named and len(times) not in (1, len(named)):
+        raise refuse("stays", f"one time, or {len(named)}, one for each pose", len(times))
+    stays = times if len(times) == len(named) else times * len(named)
+    return tuple(
+        NamedPose(
+            name=called,
+            setting=replace(
+                setting,
+                bends=bends,
+                last_bends=(),
+                last_time=0.0,
+            ),
+            stays=time,
+        )
+        for (called, bends), time in zip(named, stays, strict=True)
     )
 
 

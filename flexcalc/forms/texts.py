@@ -68,6 +68,7 @@ def form_from_kept(kept: object) -> dict[str, str]:
         "units": DEFAULTS["units"],
         **_limb_texts(plan),
         **_setting_texts(plan),
+        **_poses_texts(plan),
         "share": f"{_number(wish, 'share') * 100:.10g}",
         "sag": _mm(wish, "sag"),
         "re_poses": f"{_number({'re_poses': WANTED_RE_POSES, **wish}, 're_poses'):.10g}",
@@ -153,7 +154,34 @@ def _setting_texts(plan: Mapping[str, Any]) -> dict[str, str]:
         bend = _part(kept, "bend", "Bend")
         for key, text in zip(("start", "angle", "radius"), _bend_texts(bend), strict=True):
             texts[f"{key}{row}"] = text
+    further = [_number({"over_bend": 1.0, **each}, "over_bend") for each in bends]  # type: ignore[union-attr]
+    if any(one != 1 for one in further):
+        texts["further"] = "; ".join(f"{one:.10g}" for one in further)
     return texts
+
+
+def _poses_texts(plan: Mapping[str, Any]) -> dict[str, str]:
+    """Return the texts of the poses that a limb takes one after the other.
+
+    A ValueError where they differ by more than their bends.
+    """
+    poses = plan.get("poses", [])
+    check_kind("poses", poses, list, "a list")
+    words, times = [], []
+    for kept in poses:
+        pose = _part(kept, "pose", "NamedPose")
+        setting = _part(pose.get("setting"), "pose setting", "Setting")
+        if _but_bends(setting) != _but_bends(plan["setting"]):
+            raise refuse("poses", "alike but for their bends to be edited here", pose.get("name"))
+        bends = [" ".join(_bend_texts(_part(one, "bend", "Bend"))) for one in setting["bends"]]
+        words.append(f"{pose.get('name')}: {'; '.join(bends) or STRAIGHT}")
+        times.append(f"{_number(pose, 'stays') / 3600:.10g}")
+    return {"poses": f" {THEN} ".join(words), "poses_time": "; ".join(times) or "24"}
+
+
+def _but_bends(setting: Mapping[str, Any]) -> dict[str, Any]:
+    left = ("bends", "places", "last_bends", "last_time")
+    return {key: value for key, value in setting.items() if key not in left}
 
 
 def _bend_texts(bend: Mapping[str, Any]) -> tuple[str, str, str]:

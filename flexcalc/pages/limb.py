@@ -142,7 +142,17 @@ def ask_limb(fields: PageFields) -> LimbPlan | None:
     _ask_more(
         fields,
         "More about how it is bent, and the pose before",
-        (*hand, "presses", "pause", "before", "before_time", "temperature"),
+        (
+            *hand,
+            "further",
+            "presses",
+            "pause",
+            "before",
+            "before_time",
+            "poses",
+            "poses_time",
+            "temperature",
+        ),
         first,
     )
     st.markdown("Bends, from the clamp on; a positive angle curls up. Empty rows are no bend.")

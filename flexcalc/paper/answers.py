@@ -17,6 +17,8 @@ from flexcalc.paper.drawing import limb_drawing
 from flexcalc.section.section import limb_section
 from flexcalc.spread.sample import PoseSample, sample_pose
 from flexcalc.verdict.plan import LimbPlan
+from flexcalc.verdict.poses import PosesVerdict, assess_poses
+from flexcalc.verdict.remedy import Remedy, remedies
 from flexcalc.verdict.verdict import SAMPLES, Verdict, assess
 
 REMEMBERED = 200
@@ -37,6 +39,35 @@ def _verdict(plan: LimbPlan) -> Verdict:
         wish=plan.wish,
         printer=plan.printer,
         orientation=plan.orientation,
+    )
+
+
+def poses_of(plan: LimbPlan) -> PosesVerdict | None:
+    """Return the verdict on the poses that a plan's limb takes, None for one in a single pose.
+
+    Kept for the next time; errors as `assess_poses`.
+    """
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    return _poses_verdict(plan) if plan.poses else None
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _poses_verdict(plan: LimbPlan) -> PosesVerdict:
+    return assess_poses(
+        plan.limb, plan.poses, plan.wish, printer=plan.printer, orientation=plan.orientation
+    )
+
+
+def remedies_for(plan: LimbPlan) -> tuple[Remedy, ...]:
+    """Return what would make a plan hold, see `remedies`; kept for the next time."""
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    return _remedies(plan)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _remedies(plan: LimbPlan) -> tuple[Remedy, ...]:
+    return remedies(
+        plan.limb, plan.setting, plan.wish, printer=plan.printer, orientation=plan.orientation
     )
 
 

@@ -13,6 +13,7 @@ from flexcalc.compare.wires import WireTable
 from flexcalc.figure.figure import figure_from
 from flexcalc.limb.gauge import show_length
 from flexcalc.limb.inputs import Bend, in_the_hand
+from flexcalc.paper.advice import advice_lines, poses_part, remedies_part
 from flexcalc.paper.answers import compared, likely_poses, side_view, verdict_on
 from flexcalc.paper.making import assembling, buying, printing
 from flexcalc.paper.shopping import shopping
@@ -48,6 +49,8 @@ def limb_parts(plan: LimbPlan, substitutes: Sequence[str] = ()) -> tuple[Part, .
     sample = likely_poses(plan)
     made = (
         _overview(plan, verdict, sample),
+        *remedies_part(plan),
+        *poses_part(plan),
         buying(plan, substitutes),
         printing(plan, verdict),
         assembling(plan),
@@ -89,7 +92,7 @@ def limb_lines(value: object) -> list[str]:
     lines = [f"{plan.name}: {verdict.sentence}"]
     lines += [f"  {c.question} {c.answer} ({c.limit}: {c.state})" for c in verdict.checks]
     lines += [f"  Caution: {caution.text}" for caution in verdict.cautions]
-    return lines + [f"  {line}" for line in _wire_lines(compared(plan))]
+    return lines + [f"  {line}" for line in (*advice_lines(plan), *_wire_lines(compared(plan)))]
 
 
 def substitutes_for(plan: LimbPlan) -> tuple[str, ...]:

@@ -18,6 +18,7 @@ from flexcalc import (
     KinkTest,
     Limb,
     MandrelBend,
+    NamedPose,
     PinGauge,
     PoseTest,
     Round,
@@ -252,7 +253,8 @@ ARGUMENTS: Given = {
     "count": st.integers(4, 100).map(lambda half: 2 * half), "share": st.floats(0.0, 1.0),
     "wanted_share": st.floats(0.0, 1.0), "sag_limit": or_none(sizes(1e-6, 1.0)),
     "confidence": st.floats(0.0, 1.0), "rigid": MAYBE, "both_ways": MAYBE, "channel_roofed": MAYBE,
-    "over_bend": st.floats(1.0, 4.0), "temperature_spread": st.floats(0.0, 15.0),
+    "poses": st.just(()), "stays": or_zero(sizes(1.0, 1e9)), "over_bend": st.floats(1.0, 4.0),
+    "temperature_spread": st.floats(0.0, 15.0),
     "model_factor": st.floats(0.1, 10.0), "model_deviation": st.floats(0.0, 2.0),
     "swing": turned(2 * math.pi), "wire_anchored": MAYBE,
     "error": sizes(1e-4, 0.5),
@@ -294,6 +296,9 @@ SPECIAL: dict[str, Given] = {
     },
     "Round": {"diameter": sizes(5e-4, 0.3)},
     "RoundedRectangle": {("width", "height", "corner_radius"): nested(2e-3, 0.3, 1.0, 0.45)},
+    "assess_poses": {("limb", "poses"): everyday_settings().map(
+        lambda both: (both[0], [NamedPose(name="sit", setting=both[1])])
+    )},
     "bending_former": {"limb": everyday_limbs(), "radius": sizes(0.01, 0.2)},
     "compare_wires": {("limb", "setting"): everyday_settings()},
     "corner_piece": {
@@ -331,7 +336,8 @@ SPECIAL: dict[str, Given] = {
 """What single doors mean by their arguments, where it is not what the name says elsewhere."""
 EXAMPLES = 30
 HEAVY = {
-    "assess": 20, "compare_wires": 10, "corner_piece": 10, "remedies": 5, "sample_pose": 15,
+    "assess": 20, "assess_poses": 5, "compare_wires": 10, "corner_piece": 10, "remedies": 5,
+    "sample_pose": 15,
 }  # fmt: skip
 """Whole answers and solids."""
 OURS = {"strips", "piece", "over", "progress", "mesh"}

@@ -206,6 +206,18 @@ def test_version_7_opens_with_the_meaning_it_had() -> None:
     assert limb_plan_from(again["limbs"][0]) == neck
 
 
+def test_version_8_opens_with_the_meaning_it_had() -> None:
+    """A file as version 8 wrote it: the limb has one pose."""
+    text = (Path(__file__).parent / "design_version_8.json").read_text(encoding="utf-8")
+    (neck,) = (limb_plan_from(kept) for kept in read_design(text)["limbs"])
+    assert neck.poses == () and [bend.over_bend for bend in neck.setting.bends] == [1.05, 1.0]
+    # the shares as version 8 said of them
+    kept = hold_pose(neck.limb, neck.setting).retained_share
+    assert kept == pytest.approx((0.94951, 0.92006), abs=1e-4)
+    again = read_design(design_text({"name": "n", "limbs": [plain(neck)]}))
+    assert limb_plan_from(again["limbs"][0]) == neck
+
+
 def envelope(**changes: object) -> str:
     return json.dumps({"format": "limb and tint design", "version": VERSION, **changes})
 

@@ -145,7 +145,9 @@ def test_the_command_line_checks_and_writes(tmp_path: Path) -> None:
     assert "Tail: bending it" in (tmp_path / "out.html").read_text("utf-8")
 
 
-@pytest.mark.parametrize("content", ["", "{}", '{"format": "limb and tint design", "version": 9}'])
+@pytest.mark.parametrize(
+    "content", ["", "{}", '{"format": "limb and tint design", "version": 999}']
+)
 def test_a_bad_file_ends_with_2_and_one_line(tmp_path: Path, content: str) -> None:
     file = tmp_path / "bad.json"
     file.write_text(content, "utf-8")
