@@ -10,6 +10,8 @@ import numpy as np
 from data.rules import Caution, Refused
 from tinting.colour.colorimetry import white, xyz, xyz_from_lab
 from tinting.colour.grid import Array
+from tinting.learn.patches import Layout
+from tinting.learn.posterior import THICKNESS
 from tinting.learn.prior import thickness_spread
 from tinting.skin.inputs import Base, Swatch
 
@@ -19,6 +21,9 @@ in b*, many dyes leave Z as it is, and fluorescent dyes mostly shine in X and Y.
 _ODD, _ODD_DIFFERENCE = 25.0, 3.0
 """Surprise that comes by chance once in 60 000 swatches, and how far off it must be. [dE]"""
 _MISSED = 1.0
+_AT_BOUND = 0.05
+SPIKES = 2.5
+"""Second differences of spline coefficients of mean 1 beyond which a spectrum is of spikes."""
 _DARK = (6 / 29) ** 3
 _SUSPECTED = 2.0
 _TRIED_COATS = 5
@@ -65,7 +70,7 @@ def refuse_fluorescence(swatches: Sequence[Swatch], bare: Array) -> None:
 def fit_cautions(
     swatches: Sequence[Swatch],
     names: Sequence[str],
-    refined: Mapping[str, Base],
+    bases: Mapping[str, Base],
     bare: Array,
     model_error: float,
     away: Array,
@@ -78,7 +83,7 @@ def fit_cautions(
     """
     found = [_few(name, swatches) for name in names]
     found += [_outliers(away, surprise), _suspects(swatches, bare), _coats(swatches)]
-    found += [_dark(swatches, refined), _missed(model_error)]
+    found += [_dark(swatches, bases), _missed(model_error)]
     return tuple(Caution(key=key, text=text) for key, text in found if text)
 
 
@@ -86,6 +91,31 @@ def kind_cautions(bases: Mapping[str, Base], refined: Mapping[str, Base]) -> tup
     """Return which bases the swatches found to be of another kind than they are called."""
     found = [_kind(name, bases[name], refined[name]) for name in bases]
     return tuple(Caution(key=key, text=text) for key, text in found if text)
+
+
+def parameter_cautions(
+    names: Sequence[str], bases: Mapping[str, Base], parameters: Array, layout: Layout
+) -> tuple[Caution, ...]:
+    """Return where a search ran off: a skin as thin or thick as can be, a spectrum of spikes."""
+    found = []
+    for name, thickness in zip(bases, parameters[layout.thickness], strict=True):
+        if min(thickness - THICKNESS[0], THICKNESS[1] - thickness) < _AT_BOUND:
+            text = (
+                f"The scattering thickness of the dyed skin of {name} ran to "
+                f"{math.exp(thickness):.2g}, as far as it is let: these swatches do not tell it. "
+                "Paint one much stronger."
+            )
+            found.append(Caution(key="thickness bound", text=text))
+    shapes = parameters[layout.shape].reshape(layout.dyes, -1)
+    for name, shape in zip(names, shapes, strict=True):
+        rough = float(np.sqrt((np.diff(shape, 2) ** 2).mean()))
+        if rough > SPIKES:
+            text = (
+                f"The absorption of {name} was fitted as spikes ({rough:.1f} where dyes have 0.5 "
+                "to 1.5): it meets its swatches and little else. Check them, or paint it alone."
+            )
+            found.append(Caution(key="spikes", text=text))
+    return tuple(found)
 
 
 def odd_swatches(away: Array, surprise: Array) -> list[int]:
@@ -142,18 +172,18 @@ def _missed(model_error: float) -> tuple[str, str]:
     )
 
 
-def _dark(swatches: Sequence[Swatch], refined: Mapping[str, Base]) -> tuple[str, str]:
-    """Swatches darker than the surface alone, by more than their reading errs."""
-    first = next(iter(refined))
+def _dark(swatches: Sequence[Swatch], bases: Mapping[str, Base]) -> tuple[str, str]:
+    """Swatches darker than the surface that their bases are said to have, beyond any error."""
+    first = next(iter(bases))
     dark = []
     for number, swatch in enumerate(swatches, start=1):
-        floor = float(refined[swatch.base or first].specular)
+        floor = float(bases[swatch.base or first].specular)
         lightness = float(116 * np.cbrt(floor) - 16) if floor > _DARK else 903.3 * floor
         if swatch.coats and float(swatch.lab[0]) < lightness - 2 * swatch.error:
             dark.append(f"{number} (L* {swatch.lab[0]:.1f} below {lightness:.1f})")
     return "darker than surface", "" if not dark else (
         f"Darker than the light that its surface throws back: swatch {', '.join(dark)}. Another "
-        "gloss than the base's, or a reading that is off."
+        "gloss than the base is said to have, or a reading that is off; the fit lowered the gloss."
     )
 
 

@@ -23,7 +23,12 @@ from data.rules import Caution, check_kind, refuse
 from tinting.colour.difference import delta_e
 from tinting.colour.grid import Array
 from tinting.learn.change import absorptivity_change
-from tinting.learn.doubts import fit_cautions, kind_cautions, refuse_fluorescence
+from tinting.learn.doubts import (
+    fit_cautions,
+    kind_cautions,
+    parameter_cautions,
+    refuse_fluorescence,
+)
 from tinting.learn.leftover import (
     Leftover,
     alone_counts,
@@ -158,10 +163,11 @@ def fit_dyes(base: Base | Mapping[str, Base], swatches: Sequence[Swatch]) -> Dye
     predicted = _predicted(names, refined, found, patches)
     read = np.array([swatch.lab for swatch in painted])
     cautions = fit_cautions(
-        painted, names, refined, patches.bare, found.leftover.amplitude, delta_e(read, others[0]),
+        painted, names, bases, patches.bare, found.leftover.amplitude, delta_e(read, others[0]),
         others[1],
     )  # fmt: skip
     kinds = kind_cautions(bases, refined)
+    ran_off = parameter_cautions(names, refined, found.parameters, layout)
     return DyeFit(
         dyes=_dyes(names, refined, found, 0),
         bases=refined,
@@ -175,7 +181,7 @@ def fit_dyes(base: Base | Mapping[str, Base], swatches: Sequence[Swatch]) -> Dye
         leftover=found.leftover,
         left_out=others[0],
         surprise=others[1],
-        cautions=(*cautions, *kinds),
+        cautions=(*cautions, *kinds, *ran_off),
     )
 
 

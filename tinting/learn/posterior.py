@@ -22,7 +22,7 @@ _SHAPE = (0.0, 2.0 * COEFFICIENTS)
 _STRENGTH = (math.log(1e-4), math.log(1e4))
 _ROOM = (math.log(0.02), math.log(200.0))
 _LOSS = (0.0, 0.9)
-_THICKNESS = (math.log(1e-4), math.log(1e3))
+THICKNESS = (math.log(1e-4), math.log(1e3))
 _SCALE = (-3.0, 3.0)
 _SPECULAR = (0.0, 0.04)
 _ABOVE_SURFACE = 1e-3
@@ -122,7 +122,7 @@ def most_likely(
         (layout.strength, _STRENGTH),
         (layout.saturation, _ROOM),
         (layout.coat_loss, _LOSS),
-        (layout.thickness, _THICKNESS),
+        (layout.thickness, THICKNESS),
         (layout.scale, _SCALE),
         (layout.specular, _SPECULAR),
     ):

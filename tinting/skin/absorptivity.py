@@ -200,10 +200,16 @@ def _refuse_impossible(base: Base, wanted: Array, light: str, observer: int) -> 
             )
             raise refuse("swatch lab", rule, f"{axis} {got:.4g}")
     if float(delta_e(lab_from_xyz(bare, light, observer), wanted)) <= REPRODUCED:
-        raise refuse("swatch lab", "darker than its base", "the colour of the base itself")
-    if (swatch <= matrix.sum(axis=0) * (base.specular + _GAP)).any():
-        rule = f"lighter in X, Y and Z than the surface reflection {base.specular:g} alone"
-        raise refuse("swatch lab", rule, wanted.tolist())
+        rule = f"darker than its base, {np.round(lab_from_xyz(bare, light, observer), 1).tolist()}"
+        raise refuse("swatch lab", rule, np.round(wanted, 1).tolist())
+    least = matrix.sum(axis=0) * (base.specular + _GAP)
+    for axis, got, limit in zip("XYZ", swatch, least, strict=True):
+        if got <= limit:
+            rule = (
+                f"lighter in X, Y and Z than the surface reflection {base.specular:g} alone, here "
+                f"{axis} above {limit:.4g}"
+            )
+            raise refuse("swatch lab", rule, f"{axis} {got:.4g}")
 
 
 def _smoothest_absorption(

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from tinting.colour.colorimetry import lab, lab_from_xyz, xyz
 from tinting.colour.difference import delta_e
 from tinting.colour.grid import wavelengths_nm
+from tinting.learn.doubts import parameter_cautions
 from tinting.learn.fit import DyeFit, fit_dyes
 from tinting.learn.prior import prior_rows, usual_parameters
 from tinting.skin.absorptivity import dye_from_swatch
@@ -324,3 +325,34 @@ def test_any_swatches_give_a_finite_fit_or_a_refusal(data: Any) -> None:
             return
     assert np.isfinite(fit.predicted).all() and np.isfinite(fit.covariance).all()
     assert all((dye.absorptivity >= 0).all() for dye in fit.dyes.values())
+
+
+def test_a_search_that_ran_off_is_told() -> None:
+    fit = fit_dyes(CLEAR, [painted({"red": s}, n, error=0.4) for s, n in SIX])
+    assert not {"spikes", "thickness bound", "darker than surface"} & keys_of(fit)
+    layout, row = fit.layout, fit.parameters.copy()
+    assert not parameter_cautions(["red"], fit.bases, row, layout)
+    row[layout.shape] = 0.0
+    row[layout.shape.start + 6] = 14.0
+    row[layout.thickness] = np.log(1e-4)
+    told = {caution.key: caution.text for caution in
+            parameter_cautions(["red"], fit.bases, row, layout)}  # fmt: skip
+    # by hand: second differences of one coefficient of 14 are 14, -28, 14 and nine times 0
+    assert f"{np.sqrt((14**2 + 28**2 + 14**2) / 12):.1f} where dyes" in told["spikes"]
+    assert "of clear ran to 0.0001" in told["thickness bound"]
+    one_band = np.array([0.0, 0, 0, 0, 0.5, 2, 4.5, 4.5, 2, 0.5, 0, 0, 0, 0])
+    row[layout.shape], row[layout.thickness] = one_band, np.log(0.1)
+    assert not parameter_cautions(["red"], fit.bases, row, layout)
+
+
+def test_a_swatch_darker_than_its_surface_is_told() -> None:
+    """The surface alone, .0175, is L* 14.1: 903.3 times .0089, then 116 (.0175)^(1/3) - 16."""
+    swatches = [painted({"red": s}, n, error=0.4) for s, n in SIX[:3]]
+    black = Swatch(shares={"red": 1.0}, coats=5, lab=(3.0, 0.0, 0.0), error=0.4)
+    fit = fit_dyes(CLEAR, [*swatches, black])
+    (told,) = (caution for caution in fit.cautions if caution.key == "darker than surface")
+    assert "swatch 4 (L* 3.0 below" in told.text
+
+
+def keys_of(fit: DyeFit) -> set[str]:
+    return {caution.key for caution in fit.cautions}
