@@ -15,8 +15,15 @@ from flexcalc.mesh.channel.proof import CHECKED, Bored, proven, rounded
 from flexcalc.mesh.cuts import planes_across
 from flexcalc.mesh.sections import sections_at
 from flexcalc.mesh.slices import UP, check_line, check_up, section_area, sections_along
-from flexcalc.mesh.solid import Solid, body_of, manifold_of, place, solid_from, solid_of
-from flexcalc.mesh.surface import Surface
+from flexcalc.mesh.solid import (
+    Solid,
+    body_of,
+    manifold_of,
+    place,
+    solid_from,
+    solid_of,
+)
+from flexcalc.mesh.surface import Surface, body_labels
 
 ENTRIES = ("root", "tip")
 FINEST = 1e-6
@@ -123,23 +130,26 @@ def bore(
 
 def _cut(cut: Any) -> tuple[Any, Solid]:
     """Return a cut body in one piece, and its triangles as a file holds them."""
-    whole = _one_piece(cut.simplify(FINEST))
-    result = rounded(solid_from(whole))
+    whole, solid = _one_piece(cut.simplify(FINEST))
+    result = rounded(solid)
     if result is None:
         rule = "of a skin that a file holds closed once it is cut: simplify or repair it"
         raise refuse("mesh", rule, f"edges that fall together within {FINEST * 1e3:g} mm")
     return whole, result
 
 
-def _one_piece(cut: Any) -> Any:
+def _one_piece(cut: Any) -> tuple[Any, Solid]:
     """Return a cut body without crumbs; what comes off and is more than a crumb is refused."""
+    solid = solid_from(cut)
+    if not body_labels(solid.triangles, len(solid.vertices)).any():
+        return cut, solid
     parts = sorted(cut.decompose(), key=lambda part: abs(float(part.volume())))
     for part in parts[:-1]:
         if abs(part.volume()) > CRUMB:
             low, high = np.reshape(part.bounding_box(), (2, 3))
             got = f"{part.volume() * 1e9:.2f} mm3 come off near {place((low + high) / 2)}"
             raise refuse("channel", "one that leaves the limb in one piece", got)
-    return parts[-1] if parts else cut
+    return parts[-1], solid_from(parts[-1])
 
 
 def _check_empty(surface: Surface, line: Line, up: Array) -> None:

@@ -14,10 +14,10 @@ from flexcalc.build.solids import Piece
 from flexcalc.mesh.centreline.ends import least_gap
 from flexcalc.mesh.centreline.line import Line
 from flexcalc.mesh.channel.path import Path, planes_of, swept_volume
-from flexcalc.mesh.files.reading import welded
+from flexcalc.mesh.files.reading import distinct, welded
 from flexcalc.mesh.sections import sections_at
 from flexcalc.mesh.solid import Solid, place
-from flexcalc.mesh.surface import edges_of
+from flexcalc.mesh.surface import body_labels, edges_of
 
 APART = (0.0, 0.05, 0.2)
 """Shares of the way to their neighbours' middle by which corners of two sheets are parted."""
@@ -71,7 +71,7 @@ def proven(
     mouths = (1 + path.through) * (reach + channel.entry_chamfer) ** 3 * 2.5
     good = {
         "closed": cut.status() == manifold3d.Error.NoError,
-        "one piece": len(cut.decompose()) == 1,
+        "one piece": not body_labels(result.triangles, len(result.vertices)).any(),
         "through" if path.through else "blind": cut.genus() == body.genus() + path.through,
         "profile times path": abs(removed - expected) < 0.01 * expected + mouths,
     }
@@ -127,6 +127,8 @@ def rounded(solid: Solid) -> Solid | None:
         if share:
             corners = corners + share * _drawn_in(solid, corners)
         held = np.float32(corners * 1e3).astype(float) / 1e3
+        if len(distinct(held)[0]) == len(held):
+            return replace(solid, vertices=held)
         vertices, triangles = welded(held, solid.triangles)
         edges = edges_of(triangles)
         if ((edges.uses == 2) & edges.consistent).all():

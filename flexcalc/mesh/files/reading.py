@@ -96,7 +96,7 @@ def _unit_caution(longest: float) -> tuple[Caution, ...]:
 
 def welded(corners: Array, faces: Whole) -> tuple[Array, Whole]:
     """Make equal corners of triangles one; where edges are open, near ones too."""
-    corners, numbers = _distinct(corners)
+    corners, numbers = distinct(corners)
     faces = _with_area(numbers[faces])
     if not len(faces):
         return corners, faces
@@ -121,8 +121,12 @@ def _with_area(faces: Whole) -> Whole:
     return np.asarray(faces[(a != b) & (b != c) & (c != a)], np.int64)
 
 
-def _distinct(corners: Array) -> tuple[Array, Whole]:
-    """Return the different corners and the number of each, sorting one key a corner."""
+def distinct(corners: Array) -> tuple[Array, Whole]:
+    """Return the different corners and the number of each, sorting one key a corner.
+
+    They come in the order of the file, where neighbours stand together: in the order of their keys
+    all that follows would take twice as long.
+    """
     bits = np.ascontiguousarray(corners + 0.0).view(np.uint64)
     factors = np.array([0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F, 0x165667B19E3779F9], np.uint64)
     mixed = (bits ^ (bits >> np.uint64(29))) * factors
@@ -131,4 +135,7 @@ def _distinct(corners: Array) -> tuple[Array, Whole]:
     _, first, numbers = np.unique(key, return_index=True, return_inverse=True)
     if not np.array_equal(corners[first][numbers], corners):  # two corners met in one key
         _, first, numbers = np.unique(corners, axis=0, return_index=True, return_inverse=True)
-    return corners[first], np.asarray(numbers.reshape(-1), np.int64)
+    order = np.argsort(first, kind="stable")
+    place = np.empty(len(order), np.int64)
+    place[order] = np.arange(len(order))
+    return corners[first[order]], place[numbers.reshape(-1)]
