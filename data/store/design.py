@@ -13,6 +13,8 @@ files have none.
 Since version 8 a bend may be planned further than it is wanted, a filament says how far the model
 misses limbs of it, and a room how well its temperature is known; in older files nothing is said of
 these. Since version 9 a limb may have several poses in their order; in older files it has one.
+Since version 10 a bend may swing about the limb's own axis, a wire may be anchored, and outlines
+may be printed curved sideways and twisted; in older files every limb stays in its plane.
 """
 
 from __future__ import annotations
@@ -25,7 +27,7 @@ from typing import Any
 from data.rules import Refused, check_kind, check_text, refuse
 from data.store.folder import read_whole
 
-FORMAT, VERSION = "limb and tint design", 9
+FORMAT, VERSION = "limb and tint design", 10
 LARGEST, DEEPEST = 1_000_000, 16
 PARTS = ("name", "limbs", "tint", "note", "places", "tints", "body", "logbook")
 MOST_EVENTS = 2000

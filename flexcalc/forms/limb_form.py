@@ -54,12 +54,13 @@ TIP_FIELDS = {
 """Sizes at the tip of a tapered limb; a field that is empty is as at the clamp."""
 CURLS = ("curl_root", "curl_tip")
 BEND_ROWS = 3
-BEND_KEYS = ("start", "angle", "radius")
+BEND_KEYS = ("start", "angle", "radius", "swing")
 PRINTED = ("lying, channel with a 45° roof", "lying, round channel", "upright")
 BENT = ("by hand", "round a former")
 PLACE_APART = 0.025
 """Arc of a bend that one press of the thumb makes where nothing else is said. [m]"""
 NO_WIRE, SIZED = "no wire", "sized"
+ANCHORED = ("may turn in its channel", "held against turning at the root")
 STRAIGHT, THEN = "straight", "then"
 """A pose before without bends, and what stands between two poses before."""
 ANY_LENGTH = "mm, or say in"
@@ -122,6 +123,7 @@ LENGTHS: tuple[Read, ...] = (
 )
 """What reads a length: the page says such a field in both units."""
 degrees = number(least=-720.0, most=720.0, times=math.pi / 180, sign="°")
+degrees_of_swing = number(least=-360.0, most=360.0, times=math.pi / 180, sign="°")
 percent = number(least=0.0, most=100.0, per=100.0, sign="%")
 hours = number(least=0.0, most=2e5, times=3600.0)
 
@@ -152,15 +154,21 @@ def _named_poses(text: str, name: str) -> tuple[tuple[str, tuple[Bend, ...]], ..
 def _typed_bends(text: str, name: str) -> tuple[Bend, ...]:
     if text.strip() == STRAIGHT:
         return ()
-    rule = f"start, angle and radius of each bend, ; between, or {STRAIGHT}"
+    rule = f"start, angle, radius and perhaps swing of each bend, ; between, or {STRAIGHT}"
     bends = []
     for part in text.split(";"):
         typed = part.split()
-        if len(typed) != 3:
+        if not 3 <= len(typed) <= 4:
             raise refuse(name, rule, part)
         start, radius = (length_or_zero(each, name) for each in (typed[0], typed[2]))
-        bends.append(Bend(start=start, angle=degrees(typed[1], name), radius=radius))
+        angle, swing = (degrees(each, name) for each in (typed[1], [*typed, "0"][3]))
+        bends.append(Bend(start=start, angle=angle, radius=radius, swing=swing))
     return tuple(bends)
+
+
+def _swing(text: str, name: str) -> float:
+    """Return how far a bend swings to the left [rad], 0 where nothing is typed."""
+    return degrees_of_swing(text, name) if text.strip() else 0.0
 
 
 def _points(text: str, name: str) -> tuple[tuple[float, float], ...]:
@@ -189,6 +197,7 @@ def _bend_fields() -> list[Field]:
             ("start", "starts at", "mm", length_or_zero, ("bend start",)),
             ("angle", "angle", "°", degrees, ("bend angle", "bend end")),
             ("radius", "radius", "mm", parse_length, ("bend radius",)),
+            ("swing", "swings left", "° from up; empty: 0", _swing, ("bend swing",)),
         ):
             made = Field(
                 key=f"{key}{row}", label=f"Bend {row} {label}", unit=unit, read=read,
@@ -248,6 +257,8 @@ FIELDS = fields_by_key(
               read=parse_length, becomes=("wire diameter",)),
         Field(key="strands", label="Strands twisted together",
               read=whole_number(least=1, most=7), becomes=("wire strands",)),
+        Field(key="anchored", label="The wire's end", default=ANCHORED[0], read=one_of(ANCHORED),
+              becomes=("wire anchored",)),
         Field(key="channel", label="Wire channel in the finished part",
               unit="“sized” for its wire; mm, or say in; 0: the bore itself", read=channel,
               becomes=("channel diameter", "channel")),
@@ -273,8 +284,8 @@ FIELDS = fields_by_key(
               read=whole_number(least=1, most=20), becomes=("presses",)),
         Field(key="pause", label="Let go between two presses for", unit="s",
               read=number(least=0.0), becomes=("press pause",)),
-        Field(key="before", label="The pose before: start, angle, radius of each bend",
-              unit="mm, °, mm; ; between bends, “then” between poses, “straight”",
+        Field(key="before", label="The pose before: start, angle, radius, swing of each bend",
+              unit="mm, °, mm, °; ; between bends, “then” between poses, “straight”",
               read=_poses_before, becomes=("last bends", "last bend end")),
         Field(key="before_time", label="Held in the pose before for",
               unit="hours; with ; between poses", read=several(hours, MOST_BEFORE),
@@ -361,7 +372,7 @@ def _wanted(form: Form, own: object) -> list[str]:
         left_out = {"units", "outline", "length", *CURLS}
         left_out |= {key for keys in OUTLINE_FIELDS.values() for key in keys}
     if form["metal"] == NO_WIRE:
-        left_out |= {"metal", "wire", "strands"}
+        left_out |= {"metal", "wire", "strands", "anchored"}
     plain = [key for key, field in FIELDS.items() if not field.row and key not in left_out]
     return plain if own is not None else [*plain, CURLS[1]]
 
@@ -371,8 +382,8 @@ def _is_typed(form: Form, row: int) -> bool:
 
 
 def _bend(value: Mapping[str, Any], row: int) -> Bend:
-    start, angle, radius = (value[f"{key}{row}"] for key in BEND_KEYS)
-    return Bend(start=start, angle=angle, radius=radius)
+    start, angle, radius, swing = (value[f"{key}{row}"] for key in BEND_KEYS)
+    return Bend(start=start, angle=angle, radius=radius, swing=swing)
 
 
 def _plan(
@@ -398,6 +409,7 @@ def _plan(
         wire=wire,
         channel_roofed=value["printed"] == PRINTED[0],
         inserted_before=value["inserted"],
+        wire_anchored=wire is not None and value["anchored"] == ANCHORED[1],
     )
     return LimbPlan(
         name=name,

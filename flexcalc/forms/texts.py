@@ -15,6 +15,7 @@ from data.plain import checked_mapping, object_from
 from data.rules import check_choice, check_kind, check_name, check_number, refuse
 from data.store.folder import Place
 from flexcalc.forms.limb_form import (
+    ANCHORED,
     BEND_ROWS,
     BENT,
     CURLS,
@@ -127,6 +128,8 @@ def _limb_texts(plan: Mapping[str, Any]) -> dict[str, str]:
         "wire": DEFAULTS["wire"],
         "strands": "1",
     }
+    check_kind("wire anchored", limb.get("wire_anchored", False), bool, "True or False")
+    texts["anchored"] = ANCHORED[bool(limb.get("wire_anchored"))]
     if metal is not None:
         texts["wire"] = _mm(limb["wire"], "diameter")
         texts["strands"] = f"{_number(limb['wire'], 'strands'):.10g}"
@@ -154,6 +157,7 @@ def _setting_texts(plan: Mapping[str, Any]) -> dict[str, str]:
         bend = _part(kept, "bend", "Bend")
         for key, text in zip(("start", "angle", "radius"), _bend_texts(bend), strict=True):
             texts[f"{key}{row}"] = text
+        texts[f"swing{row}"] = _swing_text(bend)
     further = [_number({"over_bend": 1.0, **each}, "over_bend") for each in bends]  # type: ignore[union-attr]
     if any(one != 1 for one in further):
         texts["further"] = "; ".join(f"{one:.10g}" for one in further)
@@ -173,7 +177,7 @@ def _poses_texts(plan: Mapping[str, Any]) -> dict[str, str]:
         setting = _part(pose.get("setting"), "pose setting", "Setting")
         if _but_bends(setting) != _but_bends(plan["setting"]):
             raise refuse("poses", "alike but for their bends to be edited here", pose.get("name"))
-        bends = [" ".join(_bend_texts(_part(one, "bend", "Bend"))) for one in setting["bends"]]
+        bends = [_bend_words(_part(one, "bend", "Bend")) for one in setting["bends"]]
         words.append(f"{pose.get('name')}: {'; '.join(bends) or STRAIGHT}")
         times.append(f"{_number(pose, 'stays') / 3600:.10g}")
     return {"poses": f" {THEN} ".join(words), "poses_time": "; ".join(times) or "24"}
@@ -187,6 +191,17 @@ def _but_bends(setting: Mapping[str, Any]) -> dict[str, Any]:
 def _bend_texts(bend: Mapping[str, Any]) -> tuple[str, str, str]:
     angle = f"{math.degrees(_number(bend, 'angle')):.10g}"
     return _mm(bend, "start"), angle, _mm(bend, "radius")
+
+
+def _swing_text(bend: Mapping[str, Any]) -> str:
+    """Return how far a bend swings, empty where it does not."""
+    swing = _number({"swing": 0.0, **bend}, "swing")
+    return f"{math.degrees(swing):.10g}" if swing else ""
+
+
+def _bend_words(bend: Mapping[str, Any]) -> str:
+    """Return a bend in a row of bends."""
+    return " ".join([*_bend_texts(bend), _swing_text(bend)]).rstrip()
 
 
 AS_PRINTED = {"inserted_before": 86400.0}
@@ -223,7 +238,7 @@ def _before_texts(setting: Mapping[str, Any]) -> dict[str, str]:
     words = []
     for bends in poses:
         check_kind("last bends", bends, list, "a list")
-        kept = [" ".join(_bend_texts(_part(each, "last bend", "Bend"))) for each in bends]
+        kept = [_bend_words(_part(each, "last bend", "Bend")) for each in bends]
         words.append("; ".join(kept) or STRAIGHT)
     held = [check_number("last time", time) / 3600 for time in times]
     return {

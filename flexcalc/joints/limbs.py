@@ -20,12 +20,9 @@ from flexcalc.limb.materials import at_temperature
 from flexcalc.limb.shape import outline_ring
 from flexcalc.section.elastomer import Softening, section_softening
 from flexcalc.section.section import limb_section, section_strips
-from flexcalc.section.torsion import (
-    torsional_rigidity,
-    wire_poisson_ratio,
-    wire_torsional_rigidity,
-)
+from flexcalc.section.torsion import torsional_rigidity
 from flexcalc.wire.bending import wire_bundle
+from flexcalc.wire.twisting import torsional_rigidity_of, wire_poisson_ratio
 
 NODES, FEWEST, ENOUGH = 6, 3, 24
 """Sections between two stations of an outline that changes along the limb: at most, at least, and
@@ -133,7 +130,7 @@ def may_fall_sideways(limb: Limb, setting: Setting, limbs: Limbs) -> bool:
     twisting = float(np.mean(at_stations(limb, torsional_rigidity)))
     if limb.wire is not None:
         bending += float(np.mean(np.asarray(wire_bundle(limb.wire).rigidity)))
-        twisting += wire_torsional_rigidity(limb.wire) if limb.wire_anchored else 0.0
+        twisting += torsional_rigidity_of(limb.wire) if limb.wire_anchored else 0.0
     weight = GRAVITY * float(np.max(limbs.payload + limbs.mean_mass * limb.length))
     return weight * limb.length**2 > WORTH_ASKING * math.sqrt(bending * twisting)
 

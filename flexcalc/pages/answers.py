@@ -71,7 +71,7 @@ def show_answers(fields: PageFields, plan: LimbPlan, first: First) -> None:
         first.said.error(f"The likely band of this limb could not be worked out: {words}")
         return
     show_verdict(first.said, verdict, band_words(sample))
-    show_drawing(first.drawn, plan, verdict, [line.positions for line in sample.fan])
+    show_drawing(first.drawn, plan, verdict, [line.points for line in sample.fan])
     show_likelihood(sample, plan)
     posed = verdict.cautions if verdict.pose is None else verdict.pose.cautions
     told = (*sample.cautions, *posed, *verdict.kink.cautions)

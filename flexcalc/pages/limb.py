@@ -8,6 +8,7 @@ from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.guard import guarded
 from flexcalc.forms.limb_form import (
+    ANCHORED,
     BEND_KEYS,
     BEND_ROWS,
     BENT,
@@ -130,6 +131,8 @@ def ask_limb(fields: PageFields) -> LimbPlan | None:
     with st.container():
         for key in () if metal == NO_WIRE else ("wire", "strands"):
             _ask(fields, key, first)
+    if metal != NO_WIRE:
+        fields.choice("anchored", ANCHORED)
     for key in ("channel", "sleeve", "offset"):
         _ask(fields, key, first)
     fields.choice("printed", PRINTED)
@@ -155,9 +158,12 @@ def ask_limb(fields: PageFields) -> LimbPlan | None:
         ),
         first,
     )
-    st.markdown("Bends, from the clamp on; a positive angle curls up. Empty rows are no bend.")
+    st.markdown(
+        "Bends, from the clamp on; a positive angle curls up. A swing turns the bend about the "
+        "limb: 90° to its left, -90° to its right. Empty rows are no bend."
+    )
     for row in range(1, BEND_ROWS + 1):
-        for column, key in zip(st.columns(3), BEND_KEYS, strict=True):
+        for column, key in zip(st.columns(len(BEND_KEYS)), BEND_KEYS, strict=True):
             with column:
                 fields.text(f"{key}{row}")
     st.markdown("##### What counts as holding")

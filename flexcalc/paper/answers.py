@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
 
+import numpy as np
 from numpy.typing import ArrayLike
 
 from data.rules import check_kind, check_whole
@@ -118,7 +119,8 @@ def compared(
 def side_view(plan: LimbPlan, verdict: Verdict, fan: Iterable[ArrayLike] = ()) -> str:
     """Return the limb from the side as SVG: as set, let go, at rest, and a fan of outcomes.
 
-    An empty text where the limb hangs slack and has no shape.
+    A limb that leaves its plane is drawn from above too, with a ``fan`` of lines in space. An
+    empty text where the limb hangs slack and has no shape.
     """
     check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
     check_kind("verdict", verdict, Verdict, "a Verdict")
@@ -126,11 +128,12 @@ def side_view(plan: LimbPlan, verdict: Verdict, fan: Iterable[ArrayLike] = ()) -
     if pose is None:
         return ""
     return limb_drawing(
-        pose.shape_set.positions,
-        pose.shape_released.positions,
-        pose.shape_at_rest.positions,
+        pose.shape_set.points,
+        pose.shape_released.points,
+        pose.shape_at_rest.points,
         2 * limb_section(plan.limb).extreme_fibre,
         fan=fan,
+        from_above=bool(np.any(pose.shape_at_rest.points[:, 1])),
         payload=plan.setting.payload,
         name=plan.name,
         summary=verdict.sentence,

@@ -1,13 +1,15 @@
-"""The limb from the side, to scale: as set by hand, after letting go, at rest."""
+"""The limb to scale, as set by hand, after letting go, at rest: from the side, and from above where
+it leaves its plane."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from data.rules import check_number, check_numbers, refuse
+from data.rules import check_kind, check_number, check_numbers, refuse
 from flexcalc.paper.sketch import (
     LEGEND_ROW,
     Sheet,
@@ -18,10 +20,16 @@ from flexcalc.paper.sketch import (
     payload_mark,
     shape_mark,
 )
-from flexcalc.paper.svg import LETTER_SHARE, NARROWEST, checked_text, fitting_scale, page
+from flexcalc.paper.svg import LETTER_SHARE, NARROWEST, checked_text, fitting_scale, page, words
 
 Points = NDArray[np.float64]
 LABELS = ("as set", "let go", "at rest")
+SIDE, ABOVE = (0, 2), (0, 1)
+VIEWS = ("from the side", "from above")
+GAP = 3.0
+"""Between two views, in thicknesses of the limb."""
+SHORTEST = 0.2
+"""How long a limb is drawn that is seen end on, in its thicknesses."""
 PAPER = 165.0
 """Longest side of the shapes on paper, for A4 and letter. [mm]"""
 SMALL = 0.025
@@ -41,23 +49,27 @@ def limb_drawing(
     *,
     labels: Sequence[str] = LABELS,
     fan: Iterable[ArrayLike] = (),
+    from_above: bool = False,
     fan_label: str = "other likely outcomes",
     payload: float = 0.0,
     name: str = "Limb",
     summary: str = "",
 ) -> str:
-    """Return the side view of a limb as inline SVG, to scale.
+    """Return a limb as inline SVG, to scale.
 
     Parameters
     ----------
-    as_set, let_go, at_rest : array_like (n, 2)
-        Centre lines from the clamp to the tip, x to the right and y up. [m]
+    as_set, let_go, at_rest : array_like (n, 2) or (n, 3)
+        Centre lines from the clamp to the tip, x to the right and y up; or x forward, y to the
+        left and z up. [m]
     thickness : float
         Height of the limb in the bending plane. [m]
     labels : sequence of 3 str
         What the three shapes are called.
-    fan : iterable of array_like (n, 2)
+    fan : iterable of array_like (n, 2) or (n, 3)
         Other outcomes, at most 300, drawn thin and translucent. [m]
+    from_above : bool
+        Draws lines in space from above too, below the side view and to the same scale.
     fan_label : str
         What the fan is called.
     payload : float
@@ -76,28 +88,91 @@ def limb_drawing(
         For anything but finite lines of 2 to 5000 points, or texts that are too long.
     """
     texts = _checked_labels(labels)
-    lines = [
-        _checked_line(f"positions {label}", given, MOST_STATIONS)
-        for label, given in zip(LABELS, (as_set, let_go, at_rest), strict=True)
-    ]
+    given = list(zip(LABELS, (as_set, let_go, at_rest), strict=True))
     thick = check_number("limb thickness", thickness, least=1e-5, most=1.0, unit="m")
     load = check_number("payload", payload, least=0.0, most=100.0, unit="kg")
     title, about = checked_text("name", name), checked_text("summary", summary, 2000)
-    outcomes = _checked_fan(fan)
-    fan_text = checked_text("fan label", fan_label, 36) if outcomes else ""
-    bodies = [limb_outline(each, thick) for each in lines]
-    sheet, tags = _laid_out(lines, bodies, outcomes, load)
-    root = sheet.place(bodies[2])
+    check_kind("from above", from_above, bool, "True or False")
+    others = _listed_fan(fan)
+    views = [_View.of(given, others, SIDE, thick)]
+    if from_above:
+        views.append(_View.of(given, others, ABOVE, thick).below(views[0], GAP * thick))
+    fan_text = checked_text("fan label", fan_label, 36) if others else ""
+    sheet, tags = _laid_out(views, load)
+    drawn = [_drawn_view(view, sheet, tags[3 * k : 3 * k + 3]) for k, view in enumerate(views)]
     parts = [
-        *(outcome_mark(sheet.place(each)) for each in outcomes),
-        *(shape_mark(sheet.place(body), i) for i, body in enumerate(bodies)),
-        clamp_mark(root[0], root[-1], root[1] + root[-2] - root[0] - root[-1], sheet.letter),
-        *(number_mark(sheet.place(tag), i, sheet.letter) for i, tag in enumerate(tags)),
-        payload_mark(sheet.place(lines[2][-1]), sheet.letter) if load else "",
+        *drawn,
+        *(
+            _named(view, sheet, word)
+            for view, word in zip(views, VIEWS, strict=False)
+            if from_above
+        ),
+        payload_mark(sheet.place(views[0].lines[2][-1]), sheet.letter) if load else "",
         legend_mark(texts, fan_text, f"{load * 1e3:.3g} g at the tip" if load else "", sheet),
     ]
-    described = about or f"{title}: side view, {', '.join(texts)}."
+    seen = "from the side and from above" if from_above else "side view"
+    described = about or f"{title}: {seen}, {', '.join(texts)}."
     return page(sheet.width, sheet.height, title, described, "".join(parts))
+
+
+@dataclass(frozen=True, kw_only=True)
+class _View:
+    """The limb from one side: three ``lines``, their ``bodies`` and other ``outcomes``. [m]"""
+
+    lines: list[Points]
+    bodies: list[Points]
+    outcomes: list[Points]
+
+    @staticmethod
+    def of(
+        given: Sequence[tuple[str, ArrayLike]],
+        others: Sequence[ArrayLike],
+        axes: tuple[int, int],
+        thickness: float,
+    ) -> _View:
+        least = SHORTEST * thickness if axes == ABOVE else 0.0
+        lines = [
+            _checked_line(f"positions {label}", line, MOST_STATIONS, axes, least)
+            for label, line in given
+        ]
+        return _View(
+            lines=lines,
+            bodies=[limb_outline(each, thickness) for each in lines],
+            outcomes=[
+                _checked_line("fan positions", line, FAN_STATIONS, axes, least) for line in others
+            ],
+        )
+
+    @property
+    def all(self) -> Points:
+        return np.vstack([*self.bodies, *self.outcomes])
+
+    def below(self, other: _View, gap: float) -> _View:
+        """Return the view moved below another one."""
+        down = np.array([0.0, float(other.all[:, 1].min() - self.all[:, 1].max()) - gap])
+        moved = ([part + down for part in parts] for parts in vars(self).values())
+        return _View(**dict(zip(vars(self), moved, strict=True)))
+
+
+def _drawn_view(view: _View, sheet: Sheet, tags: Sequence[Points]) -> str:
+    root = sheet.place(view.bodies[2])
+    return "".join(
+        [
+            *(outcome_mark(sheet.place(each)) for each in view.outcomes),
+            *(shape_mark(sheet.place(body), i) for i, body in enumerate(view.bodies)),
+            clamp_mark(root[0], root[-1], root[1] + root[-2] - root[0] - root[-1], sheet.letter),
+            *(number_mark(sheet.place(tag), i, sheet.letter) for i, tag in enumerate(tags)),
+        ]
+    )
+
+
+def _named(view: _View, sheet: Sheet, word: str) -> str:
+    """Return the name of a view, above it and to the left."""
+    low, high = view.all.min(axis=0), view.all.max(axis=0)
+    x, y = sheet.place(np.array([low[0], high[1]]))
+    return words(
+        max(float(x), 0.5 * sheet.letter), float(y) - 0.6 * sheet.letter, word, sheet.letter
+    )
 
 
 def limb_outline(centre: Points, thickness: float) -> Points:
@@ -116,29 +191,30 @@ def limb_outline(centre: Points, thickness: float) -> Points:
     return np.vstack([centre + normal, (centre - normal)[::-1]])
 
 
-def _laid_out(
-    lines: list[Points], bodies: list[Points], outcomes: list[Points], load: float
-) -> tuple[Sheet, list[Points]]:
+def _laid_out(views: Sequence[_View], load: float) -> tuple[Sheet, list[Points]]:
     """Return the sheet, and where the numbers of the shapes stand. [m]"""
-    drawn = np.vstack([*bodies, *outcomes])
+    drawn = np.vstack([view.all for view in views])
     extent = float(np.ptp(drawn, axis=0).max())
     scale = min(fitting_scale(extent, PAPER), 1.0)
     if extent < SMALL:
         scale = fitting_scale(extent, 2 * SMALL * 1e3)
     letter = LETTER_SHARE * max(NARROWEST, 1.2 * float(np.ptp(drawn[:, 0])) * 1e3 * scale)
     unit = letter / (1e3 * scale)
-    tags = _number_places(lines, np.vstack(bodies), unit, load)
-    hanging = lines[2][-1] - (0.0, 2.5 * unit if load else 0.0)
+    tags: list[Points] = []
+    for number, view in enumerate(views):
+        tags += _number_places(view.lines, np.vstack(view.bodies), unit, 0.0 if number else load)
+    hanging = views[0].lines[2][-1] - (0.0, 2.5 * unit if load else 0.0)
     drawn = np.vstack([drawn, *tags, hanging])
     low, high = drawn.min(axis=0), drawn.max(axis=0)
     wide, tall = (float(side) * 1e3 * scale + 3 * letter for side in high - low)
+    outcomes = any(view.outcomes for view in views)
     sheet = Sheet(
         corner=(float(low[0]), float(high[1])),
         scale=scale,
         margin=1.5 * letter,
         letter=letter,
         width=max(NARROWEST, wide),
-        height=tall + (LEGEND_ROW * (3 + bool(outcomes) + bool(load)) + 4) * letter,
+        height=tall + (LEGEND_ROW * (3 + outcomes + bool(load)) + 4) * letter,
     )
     return sheet, tags
 
@@ -159,26 +235,35 @@ def _number_places(lines: list[Points], drawn: Points, unit: float, load: float)
     return places
 
 
-def _checked_line(name: str, given: ArrayLike, most: int) -> Points:
+def _checked_line(
+    name: str, given: ArrayLike, most: int, axes: tuple[int, int], least: float
+) -> Points:
+    """Return a line seen along the third of its axes; one that is seen end on is ``least`` long."""
     points = check_numbers(name, given, least=-100.0, most=100.0, unit="m")
-    if points.ndim != 2 or points.shape[1] != 2 or not 2 <= len(points) <= 5000:
-        raise refuse(name, "of shape (n, 2) with 2 to 5000 points", points.shape)
+    if points.ndim != 2 or points.shape[1] not in (2, 3) or not 2 <= len(points) <= 5000:
+        raise refuse(name, "of shape (n, 2) or (n, 3) with 2 to 5000 points", points.shape)
+    if points.shape[1] == 3:
+        points = points[:, axes]
+    elif axes == ABOVE:
+        raise refuse(name, "in space, to be seen from above", points.shape)
     keep = np.unique(np.linspace(0, len(points) - 1, most).round().astype(int))
     points = points[keep]
-    apart = np.hypot(*np.diff(points, axis=0).T) > 1e-9
+    apart = np.hypot(*np.diff(points, axis=0).T) > max(1e-9, least / len(points))
     if not apart.any():
-        raise refuse(name, "more than one point", "the same point everywhere")
+        if least == 0:
+            raise refuse(name, "more than one point", "the same point everywhere")
+        return np.array([points[0], points[0] + (least, 0.0)])
     return np.asarray(points[np.concatenate([[True], apart])], float)
 
 
-def _checked_fan(fan: Iterable[ArrayLike]) -> list[Points]:
+def _listed_fan(fan: Iterable[ArrayLike]) -> list[ArrayLike]:
     try:
         lines = list(fan)
     except TypeError:
         raise refuse("fan", "a sequence of lines", type(fan).__name__) from None
     if len(lines) > MOST_FAN:
         raise refuse("fan", f"at most {MOST_FAN} lines", len(lines))
-    return [_checked_line("fan positions", each, FAN_STATIONS) for each in lines]
+    return lines
 
 
 def _checked_labels(labels: Sequence[str]) -> tuple[str, ...]:

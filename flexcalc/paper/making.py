@@ -7,9 +7,11 @@ from collections.abc import Sequence
 from data.sheet import Alert, Block, Drawing, Grid, Listing, Words
 from flexcalc.build.insertion import push_stroke
 from flexcalc.build.solids import channel_strip
+from flexcalc.joints.aims import leaves_plane
 from flexcalc.limb.gauge import show_length
 from flexcalc.limb.inputs import Along, Limb, limb_at
 from flexcalc.limb.outline import DShape, Ellipse, Round, RoundedRectangle
+from flexcalc.paper.anchor import anchor_drawing, anchor_words
 from flexcalc.paper.cross_section import section_drawing
 from flexcalc.section.section import limb_mass
 from flexcalc.verdict.plan import LimbPlan
@@ -112,7 +114,15 @@ def assembling(plan: LimbPlan) -> tuple[str, tuple[Block, ...]]:
         "To take it out, straighten the limb, take off the cap and pull with flat pliers while the "
         "limb is held close to the mouth.",
     )
+    held: tuple[Block, ...] = ()
+    if plan.limb.wire_anchored or leaves_plane(plan.limb, plan.setting):
+        seen = "the root cut along, with the wire's end in its slot"
+        held = (
+            Words(text=anchor_words(plan.limb)),
+            Drawing(svg=anchor_drawing(plan.limb), words=seen),
+        )
     return "putting it together and taking it apart", (
         Listing(items=steps, ordered=True),
+        *held,
         Alert(text="Cut wire ends are sharp and fly: cover the end and protect your eyes."),
     )

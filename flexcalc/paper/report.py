@@ -123,7 +123,7 @@ def _overview(
     plan: LimbPlan, verdict: Verdict, sample: PoseSample
 ) -> tuple[str, tuple[Block, ...]]:
     band = sample.worst_share
-    drawing = side_view(plan, verdict, [line.positions for line in sample.fan])
+    drawing = side_view(plan, verdict, [line.points for line in sample.fan])
     sure = (
         f"Four of five limbs built like this keep {band.low:.0%} to {band.high:.0%} of the bend; "
         f"the probability of at least {plan.wish.share:.0%}, at most {show_length(plan.wish.sag)} "
@@ -133,7 +133,7 @@ def _overview(
     words = (Words(text=verdict.sentence), Words(text=sure))
     if not drawing:
         return "the pose", words
-    seen = Drawing(svg=drawing, words="the limb from the side, as set, let go and at rest")
+    seen = Drawing(svg=drawing, words="the limb to scale, as set, let go and at rest")
     return "the pose", (*words, seen)
 
 
@@ -221,4 +221,9 @@ def _basis(plan: LimbPlan, sample: PoseSample) -> tuple[str, tuple[Block, ...]]:
 
 
 def _bend_words(bend: Bend) -> str:
-    return f"{math.degrees(bend.angle):.0f}° at R {show_length(bend.radius)}"
+    said = f"{math.degrees(bend.angle):.0f}° at R {show_length(bend.radius)}"
+    turned = math.remainder(bend.swing, 2 * math.pi)
+    if not bend.angle or abs(turned) < math.radians(0.5):
+        return said
+    side = "left" if turned > 0 else "right"
+    return f"{said}, swung {abs(math.degrees(turned)):.0f}° to the {side}"

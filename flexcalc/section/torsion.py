@@ -1,4 +1,4 @@
-"""Torsional rigidity of a limb's cross-section, and of the wire in it.
+"""Torsional rigidity of a limb's cross-section.
 
 Saint-Venant's torsion of what is printed: closed forms for a circle and an ellipse, his rule of
 thumb A^4 / (4 pi^2 I_p) for other full sections, Bredt's tube for a wall round a softer core.
@@ -12,9 +12,8 @@ import math
 from functools import lru_cache
 from typing import Any
 
-from data import read_table
 from data.rules import check_kind
-from flexcalc.limb.inputs import Limb, Wire
+from flexcalc.limb.inputs import Limb
 from flexcalc.limb.outline import Ellipse, Outline, Round
 from flexcalc.limb.shape import core_polygon, half_thickness, outline_polygon
 from flexcalc.section.moments import BENDING_EXPONENT, polygon_moments
@@ -51,24 +50,6 @@ def torsional_rigidity(limb: Limb) -> float:
     share = limb.infill**BENDING_EXPONENT
     inner = share * max(core - hole, 0.0) + (1 - share) * min(ring, core)
     return float(shear * (_wall(outline, limb.wall, full - core) + inner))
-
-
-def wire_poisson_ratio() -> float:
-    """Return Poisson's ratio of armature wires, about the same for all of their metals."""
-    return read_table("constants")["wire"]["poisson_ratio"].value
-
-
-def wire_torsional_rigidity(wire: Wire) -> float:
-    """Return GJ of a wire, its strands added: its flexural rigidity over 1 + nu. [N m2]"""
-    check_kind("wire", wire, Wire, "a Wire")
-    bending = wire.strands * wire.metal.elastic_modulus * math.pi * wire.diameter**4 / 64
-    return bending / (1 + wire_poisson_ratio())
-
-
-def torsional_strength(wire: Wire, shear_yield: float) -> float:
-    """Return the torque [N m] at which the surface of each strand reaches a shear stress [Pa]."""
-    check_kind("wire", wire, Wire, "a Wire")
-    return wire.strands * shear_yield * math.pi * wire.diameter**3 / 16
 
 
 def _full(outline: Outline, inset: float) -> float:

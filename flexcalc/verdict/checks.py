@@ -24,6 +24,7 @@ from flexcalc.limb.outline import Round
 from flexcalc.limb.printer import Printer
 from flexcalc.pose.pose import Pose, inserted_shape, worst_kept
 from flexcalc.verdict.plan import Wish
+from flexcalc.wire.twisting import yield_torque
 
 LEAST_CURVE = 0.9
 """Share of its printed curve that a limb should keep with its wire."""
@@ -75,6 +76,8 @@ def sag_check(pose: Pose | None, wish: Wish) -> Check:
         sag, way = abs(pose.tip_sag), "sags" if pose.tip_sag >= 0 else "rises"
         answer = f"{way} {_millimetres(sag)}" if stable else "falls over"
         away = f" The tip rests {tip_words(pose)}."
+        if np.any(pose.shape_at_rest.points[:, 1]):
+            away += f" The hand turns by {math.degrees(pose.hand_turn):.0f}°."
     return Check(
         key="sag",
         question="How far does the weight pull the tip down?",
@@ -84,6 +87,28 @@ def sag_check(pose: Pose | None, wish: Wish) -> Check:
         value=sag,
         bound=wish.sag,
         state=_state(sag, wish.sag, more_is_better=False) if stable else "fails",
+    )
+
+
+def torsion_check(limb: Limb, pose: Pose) -> Check | None:
+    """Does the wire bear the torque of a limb that leaves its plane; nothing for one that stays.
+
+    A wire that turns in its channel bears none: the question is put to an anchored one.
+    """
+    torque = pose.moments.wire_torque
+    if limb.wire is None or torque == 0:
+        return None
+    most = yield_torque(limb.wire)
+    held = "anchored" if limb.wire_anchored else "if it cannot turn"
+    return Check(
+        key="torsion",
+        question="Does the load twist the wire for good?",
+        answer=f"twisted with {1e3 * torque:.1f} N mm, {held}",
+        limit=f"at most {1e3 * most:.1f} N mm",
+        reason="In torsion a wire yields at its proof stress over the root of 3.",
+        value=torque,
+        bound=most,
+        state=_state(torque, most, more_is_better=False),
     )
 
 

@@ -18,6 +18,7 @@ from flexcalc.build.channel import sized_limb
 from flexcalc.build.corner import corner_piece
 from flexcalc.build.kink import Kink, kink_cure_of, kink_radius_of
 from flexcalc.build.life import WireLife, wire_life
+from flexcalc.joints.aims import leaves_plane
 from flexcalc.joints.limbs import in_the_room, limb_width, one_limb
 from flexcalc.joints.posed import COARSE, pose_limbs
 from flexcalc.joints.stretches import bent_stretches
@@ -26,7 +27,7 @@ from flexcalc.limb.inputs import Limb, Setting, Wire
 from flexcalc.limb.materials import elastomer_names, load_elastomer
 from flexcalc.limb.printer import ORIENTATIONS, Printer, hole_constant
 from flexcalc.limb.trade import trade_size, trade_sizes, wire_name
-from flexcalc.pose.centre_line import positions_of
+from flexcalc.pose.centre_line import tip_sags
 from flexcalc.pose.pose import check_bends, hangs_slack, worst_kept
 from flexcalc.spread.likely_limits import limits_met
 from flexcalc.spread.sample import Band
@@ -230,12 +231,12 @@ def _quick(limb: Limb, setting: Setting, plan: _Plan) -> _Quick | None:
         one_limb(warm, setting), setting, stretches, limb.length, COARSE, (setting.rest_time,)
     )
     look = posed.looks[0]
-    tips = [positions_of(a, posed.arc_length)[0, -1, 1] for a in (look.released, look.resting)]
+    sag = float(tip_sags(look, posed.arc_length)[0])
     own = [n for n, bend in enumerate(setting.bends) if bend.angle and not bend.rigid]
     peak = float(posed.peak[0, own].max()) if own else 0.0
     return _Quick(
         share=float(worst_kept(look.retained, setting.bends)[0]),
-        sag=float(tips[0] - tips[1]) if look.stable[0] else math.inf,
+        sag=sag if look.stable[0] else math.inf,
         peak=peak,
         kink=kink_radius_of(limb, printer=plan.printer),
         life=wire_life(limb.wire, peak) if limb.wire is not None and peak else None,
@@ -456,6 +457,17 @@ def _former(plan: _Plan) -> Iterator[_Change]:
         )
 
 
+def _anchor(plan: _Plan) -> Iterator[_Change]:
+    limb = plan.limb
+    if limb.wire is not None and not limb.wire_anchored and leaves_plane(limb, plan.setting):
+        yield _Change(
+            key="anchor",
+            title="Hold the wire's end against turning at the root",
+            limb=replace(limb, wire_anchored=True),
+            setting=plan.setting,
+        )
+
+
 def _lighter(plan: _Plan) -> Iterator[_Change]:
     for share in LIGHTER:
         if plan.setting.payload > 0:
@@ -594,6 +606,7 @@ KINDS: tuple[Callable[[_Plan], Iterator[_Change]], ...] = (
     _press_again,
     _over_bend,
     _former,
+    _anchor,
     _lighter,
     _thinner_wall,
     _no_sleeve,

@@ -1,8 +1,8 @@
 """One verdict on a limb in its pose: a sentence, every check with its limit, all cautions.
 
-A model result: no experiment stands behind the retained shares. The pose is planar; friction of
-the wire in its clearance, a local kink at the channel's mouth, the softening of a first bend,
-shear, twist and the layers of a print are left out. A bench measurement narrows it more than any
+A model result: no experiment stands behind the retained shares. Friction of the wire in its
+clearance, a local kink at the channel's mouth, the softening of a first bend, shear and the layers
+of a print are left out. A bench measurement narrows it more than any
 refinement would.
 """
 
@@ -32,6 +32,7 @@ from flexcalc.verdict.checks import (
     sag_check,
     share_check,
     tip_checks,
+    torsion_check,
 )
 from flexcalc.verdict.overbend import over_bent_setting
 from flexcalc.verdict.plan import Wish
@@ -178,6 +179,7 @@ def middle_limb(
         sag_check(pose, wish),
         kink_check(limb, made, kink, printer, peaks),
         *((curve_check(limb),) if natural_of(limb) and limb.wire else ()),
+        *_twisted(limb, pose),
         *(life_check(found, wish) for found in life),
         *tip_checks(pose, wish),
         *(check for size in channel for check in build_checks(limb, setting, size, printer)),
@@ -241,6 +243,11 @@ def _made(limb: Limb, setting: Setting, printer: Printer, wish: Wish) -> Setting
     bent = over_bent_setting(limb, setting, printer=printer, re_poses=wish.re_poses)
     pairs = zip(setting.bends, bent.bends, strict=True)
     return replace(setting, bends=tuple(min(pair, key=lambda bend: bend.radius) for pair in pairs))
+
+
+def _twisted(limb: Limb, pose: Pose | None) -> tuple[Check, ...]:
+    check = None if pose is None else torsion_check(limb, pose)
+    return () if check is None else (check,)
 
 
 def _life(limb: Limb, peaks: Sequence[float]) -> tuple[WireLife, ...]:

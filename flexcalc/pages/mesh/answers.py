@@ -39,7 +39,7 @@ def show_mesh_verdict(plan: LimbPlan, found: Measured | None) -> Verdict | None:
             return None
     show_verdict(st, verdict, band_words(sample))
     if found is None:
-        svg = side_view(plan, verdict, [line.positions for line in sample.fan])
+        svg = side_view(plan, verdict, [line.points for line in sample.fan])
     else:
         svg = mesh_pose_drawing(plan, verdict, found.limb)
     st.markdown(f'<div style="overflow-x:auto">{svg}</div>', unsafe_allow_html=True)

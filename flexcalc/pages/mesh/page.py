@@ -199,9 +199,12 @@ def ask_rest(
     with st.expander("More about how it is bent, and the pose before"):
         for key in (*hand, *MORE):
             _ask(fields, key, first)
-    st.markdown("Bends, from the root on; a positive angle curls up. Empty rows are no bend.")
+    st.markdown(
+        "Bends, from the root on; a positive angle curls up. A swing turns the bend about the "
+        "limb: 90° to its left, -90° to its right. Empty rows are no bend."
+    )
     for row in range(1, BEND_ROWS + 1):
-        for column, key in zip(st.columns(3), BEND_KEYS, strict=True):
+        for column, key in zip(st.columns(len(BEND_KEYS)), BEND_KEYS, strict=True):
             with column:
                 fields.text(f"{key}{row}")
     st.markdown("##### What counts as holding")

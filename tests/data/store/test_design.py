@@ -218,6 +218,35 @@ def test_version_8_opens_with_the_meaning_it_had() -> None:
     assert limb_plan_from(again["limbs"][0]) == neck
 
 
+def test_a_limb_of_version_8_stays_in_its_plane() -> None:
+    """A file as version 8 wrote it before anything was said of swing, and what it said then."""
+    text = (Path(__file__).parent / "design_version_8_in_plane.json").read_text(encoding="utf-8")
+    assert "swing" not in text and "anchored" not in text
+    (neck,) = (limb_plan_from(kept) for kept in read_design(text)["limbs"])
+    assert [bend.swing for bend in neck.setting.bends] == [0.0, 0.0]
+    assert not neck.limb.wire_anchored
+    assert [bend.over_bend for bend in neck.setting.bends] == [1.1, 1.1]
+    pose = hold_pose(neck.limb, neck.setting)
+    assert pose.retained_share == pytest.approx((0.9996565398, 1.0163745749), abs=1e-9)
+    assert pose.tip_sag == pytest.approx(0.0003308849173840, abs=1e-12)
+    assert pose.shape_at_rest.tip == pytest.approx((0.1252032153738, 0.0453846677889), abs=1e-12)
+
+
+def test_version_9_opens_with_the_meaning_it_had() -> None:
+    """A file as version 9 wrote it: two poses in their order, both in the limb's plane."""
+    text = (Path(__file__).parent / "design_version_9.json").read_text(encoding="utf-8")
+    (neck,) = (limb_plan_from(kept) for kept in read_design(text)["limbs"])
+    assert [pose.name for pose in neck.poses] == ["rest", "reach"]
+    said = ((0.86568769970, 0.000386681130496), (0.85992178801, 0.000430429590131))
+    for named, (kept, sag) in zip(neck.poses, said, strict=True):
+        assert all(bend.swing == 0.0 for bend in named.setting.bends)
+        pose = hold_pose(neck.limb, named.setting)
+        assert pose.retained_share == pytest.approx((kept,), abs=1e-9)
+        assert pose.tip_sag == pytest.approx(sag, abs=1e-12)
+    again = read_design(design_text({"name": "n", "limbs": [plain(neck)]}))
+    assert limb_plan_from(again["limbs"][0]) == neck
+
+
 def envelope(**changes: object) -> str:
     return json.dumps({"format": "limb and tint design", "version": VERSION, **changes})
 

@@ -82,6 +82,15 @@ def test_poses_before_are_typed_in_a_row() -> None:
     assert plan_from_form({"pause": "90", "presses": "2"}).setting.press_pause == 90.0
 
 
+def test_a_bend_swings_by_degrees_and_a_wire_is_anchored() -> None:
+    plan = plan_from_form({"swing2": "-90", "anchored": "held against turning at the root"})
+    assert [bend.swing for bend in plan.setting.bends] == [0.0, pytest.approx(-math.pi / 2)]
+    assert plan.limb.wire_anchored
+    assert not plan_from_form({}).limb.wire_anchored
+    (before,) = plan_from_form({"before": "20 30 50 45; 80 10 60"}).setting.poses_before
+    assert [bend.swing for bend in before[0]] == [pytest.approx(math.pi / 4), 0.0]
+
+
 def test_presets_are_complete() -> None:
     for name, changes in PRESETS.items():
         assert set(changes) <= set(DEFAULTS)
@@ -161,6 +170,13 @@ def test_every_refused_field_is_named_at_once() -> None:
         {"before": "12 50 45 then straight", "before_time": "1; 24"},
         {"before": "12 50 45; 75 -100 42", "before_time": "3"},
         {"outline": "rounded rectangle", "tip_width": "12", "tip_corner": "0"},
+        {
+            "swing1": "45",
+            "swing2": "-90",
+            "anchored": "held against turning at the root",
+            "before": "12 50 45 30",
+            "before_time": "3",
+        },
         {
             "outline": "free polygon",
             "points": "-6 -4.5, 6 -4, 6 4, -6 4",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import numpy as np
@@ -11,6 +12,7 @@ import pytest
 
 from flexcalc.limb.inputs import Elastomer, Limb, Metal, Wire
 from flexcalc.limb.outline import DShape, Polygon, Round
+from flexcalc.paper.anchor import anchor_drawing, anchor_sizes, anchor_words
 from flexcalc.paper.cross_section import in_words, section_drawing, strand_centres
 from flexcalc.paper.drawing import limb_drawing, limb_outline
 from flexcalc.paper.svg import NOT_XML, escaped, fitting_scale, scale_bar
@@ -115,6 +117,53 @@ def test_everything_stays_on_the_paper_and_the_scale_bar_is_true(length: float) 
     true = np.hypot(*(lines[0][-1] - lines[0][0])) * 1e3
     assert drawn / named == pytest.approx(tip / true, rel=0.01)
     assert drawn / named == pytest.approx(first / second, rel=0.01)
+
+
+def test_a_limb_that_leaves_its_plane_is_seen_from_two_sides_to_one_scale() -> None:
+    """A limb of known points: both views show the same lengths along the limb's own axis."""
+    flat = np.array([[0.0, 0.0, 0.0], [0.05, 0.0, 0.0], [0.1, 0.03, 0.0], [0.12, 0.06, -0.02]])
+    set_to = flat * [1, -1, 1]
+    root = parsed(limb_drawing(set_to, flat, flat, 0.01, fan=[flat], from_above=True))
+    drawn = [numbers(element.get("d", "")) for element in shapes(root)]
+    assert len(drawn) == 6
+    scale = 1e3 * 0.5
+    # paper's y runs down; the middles between both sides of the tip
+    tips = [(body[len(body) // 2 - 1] + body[len(body) // 2]) / 2 for body in drawn]
+    roots = [(body[0] + body[-1]) / 2 for body in drawn]
+    side, above = (tips[2] - roots[2]) / scale, (tips[5] - roots[5]) / scale
+    assert side == pytest.approx([0.12, 0.02], abs=2e-5)
+    assert above == pytest.approx([0.12, -0.06], abs=2e-5)
+    assert (tips[3] - roots[3]) / scale == pytest.approx([0.12, 0.06], abs=2e-5)
+    assert min(body[:, 1].min() for body in drawn[3:]) > max(body[:, 1].max() for body in drawn[:3])
+    texts = [element.text for element in root.iter(f"{SVG}text")]
+    assert "from the side" in texts and "from above" in texts
+    assert sum(element.get("class") == "outcome" for element in root.iter()) == 2
+
+
+def test_a_limb_seen_end_on_is_drawn_too() -> None:
+    hanging = np.stack([np.zeros(5), np.zeros(5), -np.linspace(0, 0.1, 5)], axis=1)
+    root = parsed(limb_drawing(hanging, hanging, hanging, 0.01, from_above=True))
+    assert len(shapes(root)) == 6
+    with pytest.raises(ValueError, match="in space"):
+        limb_drawing(*THREE, 0.012, from_above=True)
+
+
+def test_the_anchored_end_is_drawn_to_scale() -> None:
+    wire = Wire(metal=METAL, diameter=0.002)
+    limb = Limb(elastomer=TPU, outline=Round(diameter=0.012), length=0.1, wire=wire,
+                channel_diameter=0.0024)  # fmt: skip
+    leg, slot = anchor_sizes(limb)
+    assert (leg, slot) == (pytest.approx(0.006, rel=1e-4), pytest.approx(0.0022))
+    paths = [element for element in parsed(anchor_drawing(limb)).iter(f"{SVG}path")]
+    bent = numbers(paths[2].get("d", ""))
+    body = numbers(paths[0].get("d", ""))
+    scale = np.ptp(body[:, 1]) / 12
+    assert scale in (1.0, 2.0, 5.0)
+    # from the wire's underside to the end of its leg: half the wire, and the leg
+    assert np.ptp(bent[:, 1]) == pytest.approx(scale * 7, abs=0.02)
+    assert "2.2 mm" in anchor_words(limb)
+    with pytest.raises(ValueError, match="limb wire must be"):
+        anchor_drawing(replace(limb, wire=None))
 
 
 def test_letters_are_readable_on_a_phone() -> None:

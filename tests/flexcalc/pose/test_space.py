@@ -18,21 +18,27 @@ from flexcalc import (
     Metal,
     Pose,
     Round,
+    RoundedRectangle,
     Setting,
     Wire,
+    assess,
     hold_pose,
     load_elastomer,
     load_metal,
     sample_pose,
 )
+from flexcalc.joints.fibres import virgin_wire
 from flexcalc.joints.limbs import in_space, limb_width, one_limb
+from flexcalc.joints.loops import virgin_loops
 from flexcalc.joints.posed import FINE, pose_limbs
 from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import GRAVITY
 from flexcalc.pose.centre_line import positions_of
 from flexcalc.rod import rest_shape_in_space
 from flexcalc.section.section import limb_section
-from flexcalc.section.torsion import torsional_rigidity, wire_torsional_rigidity
+from flexcalc.section.torsion import torsional_rigidity
+from flexcalc.wire.bending import wire_bundle
+from flexcalc.wire.twisting import proof_stress, torsional_rigidity_of
 
 ARM = Limb(
     elastomer=load_elastomer("TPU 85A"),
@@ -132,7 +138,7 @@ def rod(limb: Limb, setting: Setting, natural: Array, stations: Array, held: boo
     first, second = (value + own for value in section.flexural_rigidity_bare[:2])
     twist = torsional_rigidity(limb)
     if limb.wire is not None and held:
-        twist += wire_torsional_rigidity(limb.wire)
+        twist += torsional_rigidity_of(limb.wire)
     clamp = setting.clamp_angle
     along, upward = (math.sin(clamp), -math.cos(clamp)), (math.cos(clamp), math.sin(clamp))
     frame = [[0.0, upward[0], along[0]], [1.0, 0.0, 0.0], [0.0, upward[1], along[1]]]
@@ -190,7 +196,7 @@ def test_a_straight_limb_with_two_corners_is_an_elastic_rod(held: bool) -> None:
     pose = hold_pose(limb, setting)
     section = limb_section(limb)
     twist = torsional_rigidity(limb)
-    twist += wire_torsional_rigidity(limb.wire) if held and limb.wire else 0.0
+    twist += torsional_rigidity_of(limb.wire) if held and limb.wire else 0.0
 
     edges = [bend.start / limb.length for bend in rigid] + [
         bend.end / limb.length for bend in rigid
@@ -233,6 +239,70 @@ def test_twist_decides() -> None:
     assert "wire turns" in {caution.key for caution in pose.cautions}
     assert held.hand_turn < pose.hand_turn
     assert held.moments.wire_torque > 0
+
+
+def test_a_twisted_wire_is_checked_against_its_shear_yield() -> None:
+    """The least torque that yields: twisted until the surface bears the proof stress / root 3."""
+    setting = swung(LEVEL, 0.0, math.pi / 2)
+    checks = {check.key: check for check in assess(ARM, setting).checks}
+    wire = ARM.wire
+    assert wire is not None
+    stress = proof_stress(wire.metal)
+    strain = stress / wire.metal.elastic_modulus + 0.002
+    law = wire.metal.strength_coefficient * strain**wire.metal.hardening_exponent
+    assert stress == pytest.approx(law, rel=1e-12)
+    shear = checks["torsion"].bound * (wire.diameter / 2) / (math.pi * wire.diameter**4 / 32)
+    assert shear == pytest.approx(stress / math.sqrt(3), rel=1e-12)
+    pose = hold_pose(ARM, setting)
+    assert checks["torsion"].value == pytest.approx(pose.moments.wire_torque, rel=1e-9)
+    # the load at the tip, at most as far aside as the tip, and its own weight
+    weight = GRAVITY * (setting.payload + limb_section(ARM).mass_per_length * ARM.length)
+    assert 0 < pose.moments.wire_torque < weight * 0.1
+    assert "torsion" not in {check.key for check in assess(ARM, LEVEL).checks}
+
+
+def test_torsional_rigidities() -> None:
+    """Closed forms (from memory): tube, ellipse, square (0.1406 a^4), Bredt's thin square."""
+    shear = 1e7 / (2 * 1.45)
+    solid = elastic(replace(ARM, wire=None, wall=None))
+    solid = replace(solid, elastomer=replace(solid.elastomer, elastic_modulus=1e7))
+    tube = replace(solid, wall=0.001)
+    assert torsional_rigidity(solid) == pytest.approx(shear * math.pi / 32 * 0.012**4)
+    inner = math.pi / 32 * (0.012**4 - 0.01**4)
+    assert torsional_rigidity(tube) == pytest.approx(shear * inner)
+    half = replace(tube, infill=0.5)
+    core = math.pi / 32 * 0.01**4 / 4
+    assert torsional_rigidity(half) == pytest.approx(shear * (inner + core))
+    flat = replace(solid, outline=Ellipse(width=0.016, height=0.01))
+    a, b = 0.008, 0.005
+    assert torsional_rigidity(flat) == pytest.approx(shear * math.pi * a**3 * b**3 / (a**2 + b**2))
+    square = replace(solid, outline=RoundedRectangle(width=0.01, height=0.01, corner_radius=0.0))
+    # Saint-Venant's rule of thumb is 8 % above the exact constant of a square
+    assert torsional_rigidity(square) == pytest.approx(shear * 0.1406 * 0.01**4, rel=0.1)
+    thin = replace(square, wall=0.0005)
+    assert torsional_rigidity(thin) == pytest.approx(shear * 0.0095**3 * 0.0005, rel=0.02)
+
+
+def test_across_its_bend_a_yielded_wire_is_softer() -> None:
+    """Fibres against the closed form of a perfectly plastic wire with Masing's release.
+
+    Closed form: own, of the half of the yielding fibres that a side load drives on.
+    """
+    metal = Metal(
+        name="plastic", elastic_modulus=7e10, strength_coefficient=7e7, hardening_exponent=0.0,
+        density=2700.0, back_stress=0.0, reversal="isotropic",
+    )  # fmt: skip
+    bundle = wire_bundle(Wire(metal=metal, diameter=0.003)).across(1)
+    loops = wire_bundle(Wire(metal=replace(metal, reversal="masing"), diameter=0.003)).across(1)
+    bent, left = np.array([[25.0]]), np.array([[24.9, 20.0, 10.0, 0.0]])
+    fibres = virgin_wire(bundle, 400, 1).moved(bent).at_joints(np.zeros(4, dtype=np.intp))
+    masing = virgin_loops(loops, 1).moved(bent).at_joints(np.zeros(4, dtype=np.intp))
+    shares = fibres.sideways_share(left)[0]
+    assert shares[0] == pytest.approx(1.0)
+    assert np.all(np.diff(shares) < 0)
+    assert masing.sideways_share(left)[0] == pytest.approx(shares, abs=3e-3)
+    # let go all the way nearly every fibre has yielded again, and half of them stiffen
+    assert 0.5 < shares[-1] < 0.6
 
 
 def test_the_band_of_a_wire_that_may_turn_reaches_both_bounds() -> None:
