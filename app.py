@@ -19,30 +19,19 @@ if TYPE_CHECKING:
     from data.page.steps import Step
     from flexcalc.paper.tints import TintSheet
 
-SETTINGS: dict[str, Any] = {
-    "server.address": "127.0.0.1",
-    "server.allowedHosts": ["localhost", "127.0.0.1"],
-    "server.showEmailPrompt": False,
-    "server.maxUploadSize": 16,
-    "server.fileWatcherType": "none",
-    "browser.gatherUsageStats": False,
-    "runner.magicEnabled": False,
-    "client.toolbarMode": "viewer",
-    "client.showErrorLinks": False,
-    "client.allowedOrigins": [],
-    "global.disableWidgetStateDuplicationWarning": True,
-    "theme.light.primaryColor": "#0b5cad",
-    "theme.light.linkColor": "#0b5cad",
-    "theme.dark.primaryColor": "#6cb4ff",
-    "theme.dark.linkColor": "#6cb4ff",
-}
+FOLDER = Path(__file__).resolve().parent
 FIRST_PORT, LAST_PORT = 8501, 8599
 # How long a computation keeps a finished answer from being sent [s]; Python's own is five times
 # that, which is seen where a page sends a hundred messages.
 SWITCH_INTERVAL = 0.001
 USAGE = """usage: python app.py [--port NUMBER]
        python app.py check DESIGN.json
-       python app.py sheet DESIGN.json OUT.html|OUT.txt"""
+       python app.py sheet DESIGN.json OUT.html|OUT.txt
+       python app.py export OUT.zip|OUT.csv|OUT.json
+       python app.py import [--good-rows] [--replace] FILE...
+
+export writes the swatch log, with its pictures (zip, in parts where it is large) or without (csv),
+or the maker's own materials (json). import takes such files over, and design files as figures."""
 
 
 def show_pages() -> None:
@@ -163,6 +152,70 @@ def write_sheet(path: str, out: str) -> None:
     print(f"Wrote {shown(out)}")
 
 
+def export_own(out: str) -> None:
+    """Write what the maker keeps: the swatch log as zip or CSV, own materials as JSON."""
+    from data.rules import check_choice, shown
+    from data.store.folder import write_whole
+    from flexcalc.limb.own_materials import own_text
+    from tinting.log.transfer import backup_parts, export_csv, export_zip
+
+    path = Path(out)
+    ending = check_choice("ending of the file", path.suffix.lower(), (".zip", ".csv", ".json"))
+    if ending == ".json":
+        write_whole(path, own_text())
+        print(f"Wrote {shown(out)}")
+        return
+    export = export_zip if ending == ".zip" else export_csv
+    for number, ids in enumerate(backup_parts(pictures=ending == ".zip") or ((),), start=1):
+        part = path if number == 1 else path.with_name(f"{path.stem}-{number}{path.suffix}")
+        write_whole(part, export(ids=ids))
+        print(f"Wrote {shown(str(part))}: {len(ids)} rows")
+
+
+def import_own(arguments: list[str]) -> int:
+    """Take files over into the user folder: swatches, own materials, figures; return the code."""
+    from data.rules import shown
+    from data.store.folder import read_whole
+    from tinting.log.transfer import MOST_ZIP_BYTES, import_csv, import_zip
+
+    some, replace = "--good-rows" in arguments, "--replace" in arguments
+    refused = 0
+    for name in arguments:
+        if name in ("--good-rows", "--replace"):
+            continue
+        content = read_whole("file", Path(name), MOST_ZIP_BYTES)
+        if content.lstrip(b"\xef\xbb\xbf \t\r\n")[:1] == b"{":
+            print(shown(f"{name}: {_import_json(content)}"))
+            continue
+        take = import_zip if content[:2] == b"PK" else import_csv
+        done = take(content, partial=some, existing="replace" if replace else "keep")
+        print(shown(f"{name}: {done.sentence}"))
+        for words in (*(f"line {row.line}: {row.reason}" for row in done.bad),
+                      *(caution.text for caution in done.cautions)):  # fmt: skip
+            print(shown(f"  {words}"))
+        refused += bool(done.bad) and not some
+    return 1 if refused else 0
+
+
+def _import_json(content: bytes) -> str:
+    """Take over own materials or a design, whichever the text says it is; return what was done."""
+    from data.rules import Refused
+    from data.store.design import read_design
+    from data.store.figures import change_figure, new_key
+    from flexcalc.limb.own_materials import keep_all, things_from
+
+    try:
+        design = read_design(content)
+    except Refused as refused:
+        if refused.name != "design file":
+            raise
+        things = things_from(content)
+        keep_all(things, "take over a file")
+        return f"Own materials taken over: {len(things)}."
+    change_figure(new_key(), lambda before: design)
+    return f"The figure {design['name']} is in your folder."
+
+
 def free_port() -> int:
     """Return the first free port of this machine from 8501 on; OSError if there is none."""
     for port in range(FIRST_PORT, LAST_PORT + 1):
@@ -195,7 +248,7 @@ def server() -> Any:
     from data.serve.loopback import OnlyThisMachine
 
     sys.setswitchinterval(SWITCH_INTERVAL)
-    app = st.App(Path(__file__), lifespan=_lifespan, middleware=[Middleware(OnlyThisMachine)])
+    app = st.App(FOLDER / "app.py", lifespan=_lifespan, middleware=[Middleware(OnlyThisMachine)])
     return app
 
 
@@ -208,10 +261,12 @@ def __getattr__(name: str) -> Any:
 
 def serve(port: int) -> None:
     """Serve the page on this machine until Ctrl-C."""
+    from data.serve.settings import read_settings
+
     app = server()
     print(f"Open http://localhost:{port} in a browser; Ctrl-C stops.", flush=True)
     try:
-        app.run(config={**SETTINGS, "server.port": port})
+        app.run(config={**read_settings(FOLDER), "server.port": port})
     except KeyboardInterrupt:
         print("Stopped.")
 
@@ -228,6 +283,10 @@ def main(arguments: list[str]) -> int:
                 check_design(path)
             case ["sheet", path, out]:
                 write_sheet(path, out)
+            case ["export", out]:
+                export_own(out)
+            case ["import", *files] if files:
+                return import_own(files)
             case _:
                 print(USAGE, file=sys.stderr)
                 return 2

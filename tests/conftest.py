@@ -7,8 +7,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from tests.browser.kit import chromium, require_browser, served_app
+
+# nothing is asserted on time: a busy machine is no fault of what is tested
+settings.register_profile("any pace", deadline=None, suppress_health_check=list(HealthCheck))
+settings.load_profile("any pace")
 
 
 @pytest.fixture

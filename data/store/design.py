@@ -28,7 +28,7 @@ from data.rules import Refused, check_kind, check_text, refuse
 from data.store.folder import read_whole
 
 FORMAT, VERSION = "limb and tint design", 10
-LARGEST, DEEPEST = 1_000_000, 16
+LARGEST, DEEPEST = 4_000_000, 16
 PARTS = ("name", "limbs", "tint", "note", "places", "tints", "body", "logbook")
 MOST_EVENTS = 2000
 
@@ -40,9 +40,13 @@ def design_text(parts: Mapping[str, Any]) -> str:
     _check_texts({"name": "", "note": "", **parts})
     whole = {"format": FORMAT, "version": VERSION, **parts}
     try:
-        return json.dumps(whole, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+        text = json.dumps(whole, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+        size = len(text.encode())
     except (TypeError, ValueError) as error:
         raise refuse("design", "of texts and finite numbers", error) from None
+    if size > LARGEST:  # it could not be opened again
+        raise refuse("design", f"at most {LARGEST // 10**6} MB as a file", f"{size} bytes")
+    return text
 
 
 def read_design(text: str | bytes) -> dict[str, Any]:
@@ -54,7 +58,7 @@ def read_design(text: str | bytes) -> dict[str, Any]:
     Parameters
     ----------
     text : str or bytes
-        The file, UTF-8, at most 1 MB.
+        The file, UTF-8, at most 4 MB.
 
     Raises
     ------

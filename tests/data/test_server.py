@@ -13,12 +13,13 @@ import time
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
 from websockets.exceptions import InvalidStatus
 
+from data.serve.settings import read_settings
+from data.store.folder import StoreError
 from tests.browser.kit import ROOT, free_port, served_app, started_app, wait_for_port
 from tests.session import session
 
@@ -148,7 +149,7 @@ def test_uploads_need_the_token_and_have_a_limit(url: str) -> None:
         proof = {"X_Xsrftoken": token, "Cookie": f"_streamlit_xsrf={token}"}
         part = b'--edge\r\nContent-Disposition: form-data; name="f"; filename="f"\r\n\r\n'
         small = part + b"{}\r\n--edge--\r\n"
-        big = part + bytes(17 * 2**20) + b"\r\n--edge--\r\n"
+        big = part + bytes(102 * 2**20) + b"\r\n--edge--\r\n"
         assert answer(url, path, "PUT", small, **form)[0] == 403
         assert answer(url, path, "PUT", small, **form, **proof)[0] == 204
         assert refused_or_cut(url, path, big, {**form, **proof})
@@ -173,30 +174,33 @@ def test_its_page_refers_to_no_other_host(url: str) -> None:
     assert set(re.findall(r"//([^/:; ]+)", policy)) == {"localhost", "127.0.0.1"}
 
 
-def test_both_ways_to_start_it_have_the_same_settings() -> None:
-    from app import SETTINGS
-
-    def flat(table: dict[str, Any], prefix: str = "") -> dict[str, Any]:
-        found = {}
-        for key, value in table.items():
-            inner = flat(value, f"{prefix}{key}.") if isinstance(value, dict) else None
-            found.update(inner if inner is not None else {prefix + key: value})
-        return found
-
+def test_settings_are_told_once_and_keep_the_page_to_this_machine() -> None:
+    settings = read_settings(ROOT)
+    assert settings["server.address"] == "127.0.0.1"
+    assert settings["server.allowedHosts"] == ["localhost", "127.0.0.1"]
+    assert settings["browser.gatherUsageStats"] is False
+    assert not {"server.enableXsrfProtection", "server.enableCORS"} & set(settings)
+    assert not [key for key in settings if key in (ROOT / "app.py").read_text(encoding="utf-8")]
     with (ROOT / ".streamlit" / "config.toml").open("rb") as file:
-        assert flat(tomllib.load(file)) == SETTINGS
-    assert SETTINGS["server.address"] == "127.0.0.1"
-    assert SETTINGS["browser.gatherUsageStats"] is False
-    assert not {"server.enableXsrfProtection", "server.enableCORS"} & set(SETTINGS)
+        assert len(settings) == sum(
+            len(section) if name != "theme" else sum(map(len, section.values()))
+            for name, section in tomllib.load(file).items()
+        )
+
+
+def test_nothing_is_served_without_settings(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("data.serve.settings.files", lambda name: None)
+    with pytest.raises(StoreError, match="keeps the page to this machine, is missing"):
+        read_settings(tmp_path)
 
 
 def test_the_page_library_knows_every_setting() -> None:
     from streamlit import config
 
-    from app import SETTINGS
-
     known = config.get_config_options(force_reparse=False)
-    assert set(SETTINGS) <= set(known)
+    assert set(read_settings(ROOT)) <= set(known)
     for guard in ("server.enableXsrfProtection", "server.enableCORS"):
         assert known[guard].default_val is True
 

@@ -203,12 +203,11 @@ def _with_photos(
     here, settled, missing = set(photo_names(folder)), [], []
     for record in rows:
         name = record.photo
-        if name and name not in here:
-            if name in plain:
-                name = keep_photo(folder, plain[name])
-            else:
-                missing.append(name)
-                name = ""
+        if name in plain:
+            name = keep_photo(folder, plain[name])
+        elif name and name not in here:
+            missing.append(name)
+            name = ""
         settled.append(dataclasses.replace(record, photo=name))
     return settled, missing
 

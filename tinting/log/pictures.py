@@ -92,6 +92,12 @@ def load_photo(folder: Path, name: str) -> bytes:
     return content
 
 
+def photo_bytes(folder: Path, name: str) -> int:
+    """Return how many bytes a kept picture has, 0 if there is none."""
+    file = folder / name
+    return file.stat().st_size if name and has_file(file) else 0
+
+
 def photo_names(folder: Path) -> tuple[str, ...]:
     """Return the names of all pictures of a log."""
     return tuple(name for name in names_in(folder) if name.endswith(".jpg"))

@@ -13,21 +13,25 @@ import stat
 import struct
 import zipfile
 import zlib
-from collections.abc import Container, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
 from data.rules import Caution, check_kind, refuse
-from data.store.folder import Place
+from data.store.folder import Place, StoreError
 from tinting.log.maintenance import merge_with_plain
-from tinting.log.pictures import photo_folder, photo_names, plain_photo
+from tinting.log.pictures import photo_bytes, photo_folder, plain_photo
+from tinting.log.record import SwatchRecord
 from tinting.log.swatches import list_swatches, log_path, read_photo
 from tinting.log.table import MOST_BYTES as MOST_CSV_BYTES
-from tinting.log.table import BadRow, Sheet, read_csv, write_csv
+from tinting.log.table import MOST_ROWS, BadRow, Sheet, read_csv, write_csv
 from tinting.photo.picture import MOST_BYTES as MOST_PHOTO_BYTES
 
-TABLE, PHOTOS = "swatches.csv", "photos/"
+TABLE, PHOTOS, LEFT_OUT = "swatches.csv", "photos/", "left out.txt"
 MOST_ZIP_BYTES, MOST_UNPACKED_BYTES, MOST_LIST_BYTES = 200_000_000, 400_000_000, 4_000_000
 MOST_MEMBERS, MOST_PHOTOS = 20_001, 1000
+MOST_PART_TABLE, MOST_PART_ROWS, MOST_PART_PHOTOS = 9_000_000, MOST_ROWS // 2, 80_000_000
+"""Bytes and rows of the table, and bytes of the pictures, of one part of a backup."""
 HIGHEST_RATIO, SMALL_BYTES = 100, 1_000_000
 _FAULTS = (
     zipfile.BadZipFile,
@@ -59,22 +63,113 @@ class Imported:
     bad: tuple[BadRow, ...]
     cautions: tuple[Caution, ...]
 
+    @property
+    def sentence(self) -> str:
+        """What was done, in words."""
+        if self.bad and not (self.added or self.same or self.differing):
+            return (
+                f"Nothing was taken over. Rows that cannot be read: {len(self.bad)}, see below. "
+                "Correct them, or take the good rows alone."
+            )
+        words = f"Rows taken over: {len(self.added)}. The same already: {len(self.same)}."
+        if self.differing:
+            kept = "taken from the file" if self.replaced else "kept as they are here"
+            words += f" With other content: {len(self.differing)}, {kept}."
+        return words + (f" Not readable: {len(self.bad)}." if self.bad else "")
 
-def export_csv(*, path: Place = None) -> bytes:
-    """Return all rows as CSV, see `tinting.log.table.write_csv`."""
-    return write_csv(list_swatches(path=path).records)
+
+def backup_parts(*, pictures: bool = True, path: Place = None) -> tuple[tuple[str, ...], ...]:
+    """Return the ids of the rows that belong into each file of a backup of the whole log.
+
+    A log that is too large for one file that can be taken in again, here or on the page, is given
+    out in several, each a whole file of its own; taken in in any order they give the log back.
+
+    Parameters
+    ----------
+    pictures : bool
+        For zips with pictures, see `export_zip`; else for tables, see `export_csv`.
+    path : str or Path, optional
+        The log, see `tinting.log.swatches.log_path`.
+    """
+    check_kind("pictures", pictures, bool, "true or false")
+    folder = photo_folder(log_path(path))
+    parts: list[list[str]] = [[]]
+    table = photos = 0
+    named: set[str] = set()
+    for record in list_swatches(path=path).records:
+        row = _row_bytes(record)
+        new = pictures and record.photo and record.photo not in named
+        photo = photo_bytes(folder, record.photo) if new else 0
+        full = (
+            table + row > MOST_PART_TABLE
+            or photos + photo > MOST_PART_PHOTOS
+            or len(parts[-1]) == MOST_PART_ROWS
+            or len(named) == MOST_PHOTOS
+        )
+        if parts[-1] and full:
+            parts.append([])
+            table = photos = 0
+            named.clear()
+            photo = photo_bytes(folder, record.photo) if pictures else 0
+        parts[-1].append(record.id)
+        table, photos = table + row, photos + photo
+        named |= {record.photo} - {""}
+    return tuple(tuple(part) for part in parts if part)
 
 
-def export_zip(*, path: Place = None) -> bytes:
-    """Return all rows and their pictures as one zip: ``swatches.csv`` and ``photos/``."""
-    records = list_swatches(path=path).records
+def export_csv(*, ids: Iterable[str] | None = None, path: Place = None) -> bytes:
+    """Return rows as CSV, see `tinting.log.table.write_csv`: all of them, or those of ``ids``."""
+    return write_csv(_rows(ids, path))
+
+
+def export_zip(*, ids: Iterable[str] | None = None, path: Place = None) -> bytes:
+    """Return rows and their pictures as one zip: ``swatches.csv`` and ``photos/``.
+
+    Parameters
+    ----------
+    ids : iterable of str, optional
+        Rows to give out, see `backup_parts`; all of them if left out.
+    path : str or Path, optional
+        The log, see `tinting.log.swatches.log_path`.
+
+    Notes
+    -----
+    A picture that is gone or hurt hinders nothing: it is left out, and ``left out.txt`` in the zip
+    names it.
+    """
+    records = _rows(ids, path)
     stream = io.BytesIO()
+    lost = []
     with zipfile.ZipFile(stream, "w") as archive:
         archive.writestr(_member(TABLE), write_csv(records))
-        here = set(photo_names(photo_folder(log_path(path))))
-        for name in sorted({record.photo for record in records} & here):
-            archive.writestr(_member(PHOTOS + name), read_photo(name, path=path))
+        for name in sorted({record.photo for record in records} - {""}):
+            try:
+                archive.writestr(_member(PHOTOS + name), read_photo(name, path=path))
+            except (ValueError, StoreError) as error:
+                lost.append(f"{name}: {error}")
+        if lost:
+            archive.writestr(_member(LEFT_OUT), "\n".join([*lost, ""]))
     return stream.getvalue()
+
+
+def _rows(ids: Iterable[str] | None, path: Place) -> tuple[SwatchRecord, ...]:
+    records = list_swatches(path=path).records
+    if ids is None:
+        return records
+    if isinstance(ids, str) or not isinstance(ids, Iterable):
+        raise refuse("ids", "a list of the ids of rows", type(ids).__name__)
+    wanted = []
+    for id in ids:
+        check_kind("each of the ids", id, str, "a text")
+        wanted.append(id)
+    kept = set(wanted)
+    return tuple(record for record in records if record.id in kept)
+
+
+def _row_bytes(record: SwatchRecord) -> int:
+    """At most so many bytes does a row take in a table."""
+    signs = len(record.base_name) + len(record.note) + sum(len(name) + 8 for name in record.shares)
+    return 700 + 8 * signs
 
 
 def import_csv(
@@ -109,13 +204,14 @@ def import_zip(
     """Take the rows and pictures of a zip of `export_zip` into the log; otherwise as `import_csv`.
 
     Refused are names that lead out of the zip, links, encryption, names given twice, and more
-    than 200 MB, 20 000 members, 400 MB unpacked or a hundredfold unpacking.
+    than 200 MB, 20 000 members, 400 MB unpacked or a hundredfold unpacking. A row whose picture is
+    hurt is taken without it, and a caution names the picture.
     """
     check_kind("zip file", content, bytes, "the content of a file")
     if len(content) > MOST_ZIP_BYTES:
         raise refuse("zip file", f"at most {MOST_ZIP_BYTES // 10**6} MB", f"{len(content)} bytes")
     _check_end(content)
-    here = photo_names(photo_folder(log_path(path)))
+    folder = photo_folder(log_path(path))
     try:
         archive = zipfile.ZipFile(io.BytesIO(content))
     except _FAULTS as error:
@@ -123,15 +219,8 @@ def import_zip(
     with archive:
         members = _checked_members(archive)
         sheet = read_csv(_unpacked(archive, members[TABLE], MOST_CSV_BYTES))
-        photos, lost = _photos(archive, members, sheet, here)
-    lines = {row.line for row in lost}
-    good = [r for r, line in zip(sheet.records, sheet.lines, strict=True) if line not in lines]
-    sheet = dataclasses.replace(
-        sheet,
-        records=tuple(good),
-        lines=tuple(line for line in sheet.lines if line not in lines),
-        bad=tuple(sorted((*sheet.bad, *lost), key=lambda row: row.line)),
-    )
+        photos, cautions = _photos(archive, members, sheet, folder)
+    sheet = dataclasses.replace(sheet, cautions=(*sheet.cautions, *cautions))
     return _take_over(sheet, photos, partial, existing, path)
 
 
@@ -214,23 +303,24 @@ def _unpacked(archive: zipfile.ZipFile, member: zipfile.ZipInfo, most: int) -> b
 
 
 def _photos(
-    archive: zipfile.ZipFile,
-    members: Mapping[str, zipfile.ZipInfo],
-    sheet: Sheet,
-    here: Container[str],
-) -> tuple[dict[str, bytes], list[BadRow]]:
-    """Pictures that rows name and that are not kept yet, made plain; rows with a bad one."""
+    archive: zipfile.ZipFile, members: Mapping[str, zipfile.ZipInfo], sheet: Sheet, folder: Path
+) -> tuple[dict[str, bytes], tuple[Caution, ...]]:
+    """Pictures that rows name and that are not kept yet, made plain; what is said of hurt ones."""
     plain: dict[str, bytes] = {}
-    lost: list[BadRow] = []
-    for record, line in zip(sheet.records, sheet.lines, strict=True):
-        name = record.photo
-        if not name or name in here or name in plain or PHOTOS + name not in members:
+    hurt: dict[str, str] = {}
+    for name in dict.fromkeys(record.photo for record in sheet.records):
+        member = members.get(PHOTOS + name)
+        # one of another size beside the log was hurt, and this one takes its place
+        if not name or member is None or photo_bytes(folder, name) == member.file_size:
             continue
         if len(plain) == MOST_PHOTOS or sum(map(len, plain.values())) > MOST_UNPACKED_BYTES:
             raise refuse("zip file", f"one with at most {MOST_PHOTOS} new pictures", "more")
-        photo = _unpacked(archive, members[PHOTOS + name], MOST_PHOTO_BYTES)
         try:
-            plain[name] = plain_photo(photo)
+            plain[name] = plain_photo(_unpacked(archive, member, MOST_PHOTO_BYTES))
         except ValueError as error:
-            lost.append(BadRow(line=line, reason=f"{PHOTOS}{name}: {error}"))
-    return plain, lost
+            hurt[name] = f"{PHOTOS}{name}: {error}"
+    if not hurt:
+        return plain, ()
+    shown = "; ".join(list(hurt.values())[:3])
+    text = f"Pictures in the zip that are hurt, so their rows come without: {len(hurt)} ({shown})."
+    return plain, (Caution(key="hurt pictures", text=text),)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import streamlit as st
@@ -9,16 +11,22 @@ import streamlit as st
 from data.page.show import plain_text, show_table
 from tinting.log.maintenance import sweep_photos
 from tinting.log.swatches import log_path
-from tinting.log.transfer import Imported, export_csv, export_zip, import_csv, import_zip
+from tinting.log.transfer import (
+    backup_parts,
+    export_csv,
+    export_zip,
+    import_csv,
+    import_zip,
+)
 from tinting.pages.log_acts import act, say
 from tinting.paper.log_sheet import export_html
 
 KEEP, REPLACE = "keep the rows of the log", "take those of the file"
-MOST_MB = 200
-FORMS = (
+MOST_MB = 100
+"""What the server takes in at most (server.maxUploadSize); every part of a backup is smaller."""
+BACKUPS = (
     ("Table (CSV)", "csv", "text/csv", export_csv),
     ("All with pictures (zip)", "zip", "application/zip", export_zip),
-    ("To read or print (HTML)", "html", "text/html", export_html),
 )
 
 
@@ -28,15 +36,16 @@ def show_files(filled: bool) -> None:
     st.markdown(f"The log lies in {plain_text(str(log_path()))} and is nowhere else.")
     if filled:
         with st.container(horizontal=True, horizontal_alignment="left"):
-            for label, end, mime, export in FORMS:
-                st.download_button(
-                    label,
-                    export,
-                    file_name=f"swatch log.{end}",
-                    mime=mime,
-                    key=f"log_export_{end}",
-                    on_click="ignore",
-                )
+            for label, end, mime, export in BACKUPS:
+                _offer(label, end, mime, export)
+            st.download_button(
+                "To read or print (HTML)",
+                export_html,
+                file_name="swatch log.html",
+                mime="text/html",
+                key="log_export_html",
+                on_click="ignore",
+            )
             st.button(
                 "Clear away pictures without a row", key="log_sweep", on_click=act, args=(_sweep,)
             )
@@ -45,9 +54,25 @@ def show_files(filled: bool) -> None:
     _show_import()
 
 
+def _offer(label: str, end: str, mime: str, export: Callable[..., bytes]) -> None:
+    """Offer the log as one file, or as several, each of which can be taken over again."""
+    parts = backup_parts(pictures=end == "zip")
+    for number, ids in enumerate(parts, start=1):
+        several = f", part {number} of {len(parts)}" if len(parts) > 1 else ""
+        st.download_button(
+            label + several,
+            partial(export, ids=ids),
+            file_name=f"swatch log{several.replace(',', '')}.{end}",
+            mime=mime,
+            key=f"log_export_{end}" + (f"_{number}" if several else ""),
+            on_click="ignore",
+        )
+
+
 def _ask_file() -> None:
     uploaded = st.file_uploader(
-        "File of swatches",
+        f"File of swatches (at most {MOST_MB} MB; the parts of a backup one after the other, in "
+        "any order)",
         type=["csv", "zip"],
         key=f"log_import_{st.session_state.get('log_imports', 0)}",
         max_upload_size=MOST_MB,
@@ -58,7 +83,7 @@ def _ask_file() -> None:
         key="log_existing",
         persist_state="session",
     )
-    partial = st.checkbox(
+    some = st.checkbox(
         "Take the good rows even if others cannot be read",
         key="log_partial",
         persist_state="session",
@@ -68,31 +93,18 @@ def _ask_file() -> None:
         key="log_take_over",
         disabled=uploaded is None,
         on_click=act,
-        args=(_take_over, uploaded, bool(partial), existing == REPLACE),
+        args=(_take_over, uploaded, bool(some), existing == REPLACE),
     )
 
 
-def _take_over(uploaded: Any, partial: bool, replace: bool) -> None:
+def _take_over(uploaded: Any, some: bool, replace: bool) -> None:
     content = uploaded.getvalue()
     take = import_zip if content[:2] == b"PK" else import_csv
-    done = take(content, partial=partial, existing="replace" if replace else "keep")
+    done = take(content, partial=some, existing="replace" if replace else "keep")
     st.session_state["log_imported"] = done
     # a new key empties the uploader
     st.session_state["log_imports"] = st.session_state.get("log_imports", 0) + 1
-    say("error" if done.bad and not partial else "success", _import_words(done, partial))
-
-
-def _import_words(done: Imported, partial: bool) -> str:
-    if done.bad and not partial:
-        return (
-            f"Nothing was taken over. Rows that cannot be read: {len(done.bad)}, see below. "
-            "Correct them, or take the good rows alone."
-        )
-    differing = "taken from the file" if done.replaced else "kept as they are here"
-    words = f"Rows taken over: {len(done.added)}. The same already: {len(done.same)}."
-    if done.differing:
-        words += f" With other content: {len(done.differing)}, {differing}."
-    return words + (f" Not readable: {len(done.bad)}." if done.bad else "")
+    say("error" if done.bad and not some else "success", done.sentence)
 
 
 def _show_import() -> None:

@@ -75,7 +75,7 @@ def _rendered(render: Callable[[str, Sequence[Part]], str], design: Design, tint
 
 def _ask_file() -> None:
     uploaded = st.file_uploader(
-        "Open a design file", type=["json"], key="figure_file", max_upload_size=1
+        "Open a design file", type=["json"], key="figure_file", max_upload_size=4
     )
     if uploaded is None:
         st.session_state.pop("figure_opened", None)

@@ -22,11 +22,30 @@ from hypothesis import strategies as st
 from tests.scripts.stress_log import some_photo
 from tests.tinting.log.test_record import RECORDS, record
 from tinting.colour.spectrum import hex_from_lab
-from tinting.log.pictures import photo_name, plain_photo
+from tinting.log.pictures import photo_folder, photo_name, plain_photo
 from tinting.log.record import SwatchRecord
 from tinting.log.swatches import add_swatch, list_swatches, read_photo, undo
-from tinting.log.table import COLUMNS, guarded, read_csv, unguarded, write_csv
-from tinting.log.transfer import export_csv, export_zip, import_csv, import_zip
+from tinting.log.table import (
+    COLUMNS,
+    MOST_BYTES,
+    MOST_ROWS,
+    guarded,
+    read_csv,
+    unguarded,
+    write_csv,
+)
+from tinting.log.transfer import (
+    MOST_PART_PHOTOS,
+    MOST_PART_ROWS,
+    MOST_PART_TABLE,
+    MOST_ZIP_BYTES,
+    _row_bytes,
+    backup_parts,
+    export_csv,
+    export_zip,
+    import_csv,
+    import_zip,
+)
 from tinting.paper.log_sheet import export_html, log_html
 
 NEEDED = "base_name,base_L,base_a,base_b,dyes,coats,L,a,b"
@@ -415,13 +434,73 @@ def test_any_bytes_in_a_zip_are_read_or_refused(data: st.DataObject) -> None:
         assert " must be " in str(error)
 
 
-def test_a_bad_picture_makes_its_row_a_bad_one(log: Path) -> None:
+def test_a_hurt_picture_blocks_neither_export_nor_import(filled: Path, tmp_path: Path) -> None:
+    rows = list_swatches(path=filled).records
+    hurt = next(row.photo for row in rows if row.photo)
+    whole = export_zip(path=filled)
+    file = photo_folder(filled) / hurt
+    kept = file.read_bytes()
+    file.write_bytes(kept[: len(kept) // 2])
+    content = export_zip(path=filled)
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        assert hurt in archive.read("left out.txt").decode()
+        assert f"photos/{hurt}" not in archive.namelist()
+    moved = import_zip(content, path=tmp_path / "other.sqlite3")
+    assert len(moved.added) == 4 and not moved.bad
+    # a backup from before mends the picture
+    assert len(import_zip(whole, path=filled).same) == 4
+    assert file.read_bytes() == kept
+
+
+@pytest.mark.parametrize("damage", ["no picture", "wrong checksum"])
+def test_a_row_comes_without_a_picture_that_is_hurt_in_the_zip(log: Path, damage: str) -> None:
     good, bad = record(note="good"), record(photo="a.jpg", note="bad")
     files = {"swatches.csv": write_csv([good, bad]), "photos/a.jpg": b"\xff\xd8 no picture"}
-    refused = import_zip(make_zip(files), path=log)
-    assert not refused.added
-    assert refused.bad[0].line == 3 and "photos/a.jpg" in refused.bad[0].reason
-    assert import_zip(make_zip(files), partial=True, path=log).added == (good.id,)
+    content = bytearray(make_zip(files, compress_type=zipfile.ZIP_STORED))
+    if damage == "wrong checksum":
+        content[content.index(b"no picture")] ^= 1
+    taken = import_zip(bytes(content), path=log)
+    assert set(taken.added) == {good.id, bad.id} and not taken.bad
+    told = {caution.key: caution.text for caution in taken.cautions}
+    assert "photos/a.jpg" in told["hurt pictures"]
+    assert [row.photo for row in list_swatches(path=log).records] == ["", ""]
+
+
+def test_a_log_too_large_for_one_file_is_restored_from_its_parts(
+    filled: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert len(backup_parts(path=filled)) == 1
+    limits = {"MOST_PART_ROWS": 3, "MOST_PART_PHOTOS": 9_000, "MOST_PART_TABLE": 10_000}
+    rng = random.Random(8)
+    for number in range(6):
+        add_swatch(record(note="é" * 700, coats=number), photo=some_photo(rng), path=filled)
+    rows = list_swatches(path=filled).records
+    for name, limit in limits.items():
+        with monkeypatch.context() as patched:
+            patched.setattr(f"tinting.log.transfer.{name}", limit)
+            parts = backup_parts(path=filled)
+        assert len(parts) > 2, name
+        assert [id for part in parts for id in part] == [row.id for row in rows]
+        other = tmp_path / name / "log.sqlite3"
+        for ids in reversed(parts):
+            assert not import_zip(export_zip(ids=ids, path=filled), path=other).cautions
+        assert list_swatches(path=other).records == rows
+        for row in rows:
+            if row.photo:
+                assert read_photo(row.photo, path=other) == read_photo(row.photo, path=filled)
+
+
+def test_a_part_is_never_larger_than_what_is_taken_in() -> None:
+    page_bytes = 100 * 2**20  # the chooser's and the server's limit
+    assert min(page_bytes, MOST_ZIP_BYTES) > MOST_PART_TABLE + MOST_PART_PHOTOS + 5_000_000
+    assert MOST_PART_ROWS <= MOST_ROWS and MOST_PART_TABLE < MOST_BYTES
+    widest = record(
+        base_name="😀" * 80,
+        note="😀" * 4000,
+        shares={("=" * 77) + f"{n:03d}": 0.01 for n in range(20)},
+    )
+    alone = len(write_csv([widest])) - len(write_csv([]))
+    assert alone <= _row_bytes(widest)
 
 
 def test_a_picture_that_is_gone_does_not_stop_the_export(filled: Path, tmp_path: Path) -> None:
