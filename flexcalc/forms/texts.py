@@ -260,6 +260,10 @@ def _along_texts(outline: Mapping[str, Any]) -> dict[str, str]:
         of_tip = _outline_texts(tip)
         for key in TIP_FIELDS[texts["outline"]]:
             texts[key] = of_tip[key.removeprefix("tip_")]
+    for name in ("sideways_curvature", "natural_twist"):
+        if outline.get(name):
+            rule = "none to be edited here"
+            raise refuse(name.replace("_", " "), rule, f"{len(outline[name])} values")
     curved = outline.get("natural_curvature") or [[0.0, 0.0], [1.0, 0.0]]
     ends = _at_the_ends("natural curvature", curved)
     for key, value in zip(CURLS, ends, strict=True):

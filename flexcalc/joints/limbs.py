@@ -13,7 +13,7 @@ import numpy as np
 
 from data.rules import Array
 from flexcalc.joints.aims import Sides, leaves_plane
-from flexcalc.joints.posed import Limbs
+from flexcalc.joints.posed import Limbs, curvature_between
 from flexcalc.joints.pull import Softenings, softenings
 from flexcalc.limb.inputs import GRAVITY, Along, Limb, Setting, limb_at, outlines_of
 from flexcalc.limb.materials import at_temperature
@@ -30,6 +30,8 @@ how many are enough for a whole limb of many stations."""
 WORTH_ASKING = 1.0
 """Load over the root of both rigidities times the length squared, from which a limb in its plane
 is followed in space too: a quarter of what a straight one bears."""
+DENSE = 401
+"""Places at which a curve out of the limb's plane is added up."""
 T = TypeVar("T")
 
 
@@ -63,8 +65,22 @@ def natural_of(limb: Limb) -> tuple[tuple[float, float], ...]:
     return limb.outline.natural_curvature if isinstance(limb.outline, Along) else ()
 
 
+def printed_curved(limb: Limb) -> bool:
+    """Tell whether a limb was printed curved, in its plane or out of it."""
+    outline = limb.outline
+    return isinstance(outline, Along) and bool(
+        outline.natural_curvature or outline.sideways_curvature
+    )
+
+
 def mean_natural(limb: Limb) -> float:
-    """Return the mean curvature with which a limb was printed. [1/m]"""
+    """Return the mean curvature with which a limb was printed [1/m]: with its sign in the limb's
+    plane, its size for a limb that was printed curved out of it."""
+    if isinstance(limb.outline, Along) and limb.outline.sideways_curvature:
+        shares = np.linspace(0.0, 1.0, DENSE)
+        both = (limb.outline.natural_curvature, limb.outline.sideways_curvature)
+        up, left = (curvature_between(pairs, shares) for pairs in both)
+        return float(np.trapezoid(np.hypot(up, left), shares))
     pairs = natural_of(limb)
     return sum((b - a) * (k + n) / 2 for (a, k), (b, n) in itertools.pairwise(pairs))
 

@@ -271,19 +271,20 @@ def pose_limbs(
         load = load if limbs.sides is None else _space_load(load)
     slack = load_share(limbs, setting, length) > SLACK
     looks = _followed(joints, clock, load, fineness.closely, slack)
+    line = _line(setting, cells, joints, joints.space.bent) if joints.space else None
     peak, of_wire, of_elastomer = _peaks(setting, sorts, bent)
     if setting.bent_by == "former":
         force = 2 * (of_wire + of_elastomer) / setting.lever
     return Posed(
         arc_length=cells.arc_length,
-        as_set=_angles(setting, cells, bent[:, joints.kind]),
+        as_set=line.angles if line else _angles(setting, cells, bent[:, joints.kind]),
         peak=peak,
         wire=of_wire,
         elastomer=of_elastomer,
         force=force,
         slack=slack,
         looks=tuple(_looked(look, setting, cells, joints, slack) for look in looks),
-        line=_line(setting, cells, joints, joints.space.bent) if joints.space else None,
+        line=line,
     )
 
 
@@ -381,7 +382,10 @@ def _aims(
 ) -> Aims:
     shares = places / length
     natural = np.stack(
-        [_between(pairs, shares) for pairs in (limbs.natural, sides.curvature, sides.twist)]
+        [
+            curvature_between(pairs, shares)
+            for pairs in (limbs.natural, sides.curvature, sides.twist)
+        ]
     )
     return aims_of(
         [(bend == number, one) for number, one in enumerate(setting.bends)],
@@ -433,7 +437,7 @@ class _Sorts:
 def _sorts(limbs: Limbs, points: _Points, length: float, fineness: Fineness) -> _Sorts:
     count = len(points.places)
     alone = np.arange(count) if len(limbs.stations) > 1 else np.zeros(count)
-    natural = _between(limbs.natural, points.places / length)
+    natural = curvature_between(limbs.natural, points.places / length)
     told = np.stack(
         [points.bend, points.shares.round(PLACE_DIGITS), *points.last, alone, natural], axis=1
     )
@@ -470,7 +474,7 @@ def _sorts(limbs: Limbs, points: _Points, length: float, fineness: Fineness) -> 
     )
 
 
-def _between(pairs: tuple[tuple[float, float], ...], shares: Array) -> Array:
+def curvature_between(pairs: tuple[tuple[float, float], ...], shares: Array) -> Array:
     """Return values at shares (n,) of the length, straight between pairs, 0 without any."""
     if not pairs:
         return np.zeros(len(shares))
@@ -518,7 +522,7 @@ def _elastomers(limbs: Limbs, shares: Array) -> Elastomers:
         rigidity=rigidity,
         stiffening=limbs.stiffening[:, None],
         relaxation=limbs.relaxation[:, None],
-        natural=_between(limbs.natural, shares) if limbs.natural else np.zeros(1),
+        natural=curvature_between(limbs.natural, shares) if limbs.natural else np.zeros(1),
         softening=softening,
     )
 

@@ -23,6 +23,11 @@ CORNERS = 72
 """Corners of the polygons of `limb_along`."""
 FOLD = 0.02
 """Angle by which an outline may run back as seen from its middle: the grain of a mesh. [rad]"""
+SIDEWAYS = math.radians(10.0)
+"""Turn of the line out of the bending plane from which the limb is followed in space."""
+MOST_SPIN = 60.0
+"""Greatest twist of the outlines' axes anywhere, times the length of the limb. [rad]"""
+DENSE = 101
 PLAIN = 2e-3
 """How far an outline may be from the section's edge, a share of its radius."""
 
@@ -33,13 +38,15 @@ class LimbShape:
 
     ``length`` [m]; ``share`` (n,) of it; ``outlines``, n polygons (corners, 2) [m] about the
     section's centroid, counter-clockwise seen against the line, y towards ``up``;
-    ``natural_curvature`` (n, 2) [1/m], the line's curvature towards each section's x and y.
+    ``natural_curvature`` (n, 2) [1/m], the line's curvature towards each section's x and y;
+    ``natural_twist`` (n,) [rad/m], by which the sections' axes turn about the line.
     """
 
     length: float
     share: Array = field(repr=False)
     outlines: tuple[Array, ...] = field(repr=False)
     natural_curvature: Array = field(repr=False)
+    natural_twist: Array = field(repr=False)
 
 
 def limb_shape(
@@ -87,6 +94,7 @@ def limb_shape(
         share=share,
         outlines=outlines,
         natural_curvature=line_curvature(line, inner, planes_at(line, inner, check_up(up))),
+        natural_twist=_axes_twist(line, inner, check_up(up)),
     )
 
 
@@ -107,9 +115,8 @@ def limb_along(
     line : Line
         Its `limb_centreline`; the limb ends at its wrist.
     up : (float, float, float)
-        Upward when the limb stands in its figure: y of the outlines points there, and the
-        curvature is the one towards it. What the line bends sideways is not in it; `limb_shape`
-        tells it.
+        Upward when the limb stands in its figure: y of the outlines points there. What the line
+        bends sideways is in it where it leaves its plane by more than SIDEWAYS.
     stations : int
         How many outlines, 2 to 50.
     ends : (float, float)
@@ -133,11 +140,46 @@ def limb_along(
         corners = _spokes(outline, where)
         points = tuple((float(x), float(y)) for x, y in corners)
         outlines.append((share, Polygon(points=points)))
-    towards_up = shape.natural_curvature[:, 1]
+    shares = shape.share.tolist()
+
+    def pairs(values: Array) -> tuple[tuple[float, float], ...]:
+        return tuple(zip(shares, values.tolist(), strict=True))
+
+    towards_side, towards_up = shape.natural_curvature.T
+    in_space = leaves_plane(line, check_up(up))
     return Along(
         stations=tuple(outlines),
-        natural_curvature=tuple(zip(shape.share.tolist(), towards_up.tolist(), strict=True)),
+        natural_curvature=pairs(towards_up),
+        sideways_curvature=pairs(towards_side) if in_space else (),
+        natural_twist=pairs(shape.natural_twist) if in_space else (),
     )
+
+
+def sideways_turn(line: Line, up: Array) -> float:
+    """Return how far a line turns out of the plane that holds ``up``, all turns added. [rad]"""
+    shares = np.linspace(0.0, line.wrist_share, DENSE)
+    bend = line_curvature(line, shares, planes_at(line, shares, up))
+    return float(np.trapezoid(np.abs(bend[:, 0]), shares * line.length))
+
+
+def leaves_plane(line: Line, up: Array) -> bool:
+    """Tell whether a line leaves the plane that holds ``up`` by so much that it counts.
+
+    Where it runs towards ``up`` itself the outlines' axes spin, and it is taken to stay.
+    """
+    shares = np.linspace(0.0, line.wrist_share, DENSE)
+    spins = np.abs(_axes_twist(line, shares, up)).max() * line.limb_length > MOST_SPIN
+    return bool(sideways_turn(line, up) > SIDEWAYS and not spins)
+
+
+def _axes_twist(line: Line, shares: Array, up: Array) -> Array:
+    """Return by how much (n,) the axes of planes across a line turn about it. [rad/m]"""
+    inside = line.arc_length <= line.limb_length * (1 + 1e-9)
+    arc = line.arc_length[inside]
+    planes = planes_at(line, arc / line.length, up)
+    turning = np.gradient(planes.ys, arc, axis=0)
+    twist = -np.einsum("ij,ij->i", turning, planes.xs)
+    return np.asarray(np.interp(shares * line.length, arc, twist))
 
 
 def _spokes(outline: Array, where: str) -> Array:

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from data.rules import Array, Caution, check_whole, refuse
 from flexcalc.limb.along import Along
 from flexcalc.limb.outline import Outline, Polygon
-from flexcalc.mesh.along import ENDS, limb_along, line_curvature
+from flexcalc.mesh.along import ENDS, SIDEWAYS, limb_along, sideways_turn
 from flexcalc.mesh.beyond import part_beyond
 from flexcalc.mesh.centreline.line import Line
 from flexcalc.mesh.channel.roomiest import offsets_from, roomiest_line
@@ -20,7 +20,6 @@ from flexcalc.mesh.slices import (
     check_line,
     check_up,
     limb_slices,
-    planes_at,
     sections_along,
 )
 from flexcalc.mesh.solid import solid_of
@@ -30,8 +29,6 @@ STRAIGHT = 0.05
 """A line that leaves its chord by less than this share of a radius has no plane of its own."""
 NEAR = 0.02
 """Share of the limb's length by which a hand's centre has to lie beyond the wrist to count."""
-SIDEWAYS = math.radians(10.0)
-"""Turn of the line out of the bending plane that is said."""
 TAPERED = 0.85
 """Share of the area a radius farther in below which an end is round or oblique."""
 ASIDE = 0.5
@@ -144,7 +141,7 @@ def mesh_limb(
         volume -= line.left_off
     own = volume - (hand.volume if hand is not None else 0.0)
     off = _volume_along(surface, line, upward) / own - 1 if solid.closed else 0.0
-    sideways = _sideways(line, upward)
+    sideways = sideways_turn(line, upward)
     slices = limb_slices(surface, line, SLICES, up=upward)
     path = roomiest_line(surface, line, slices) if roomiest else line
     if path is not line:
@@ -164,7 +161,10 @@ def mesh_limb(
         skin=skin,
         volume=volume,
         sideways=sideways,
-        cautions=(*line.cautions, *_cautions(line, hand, sideways, off)),
+        cautions=(
+            *line.cautions,
+            *_cautions(line, hand, sideways, off, bool(outlines.sideways_curvature)),
+        ),
     )
 
 
@@ -182,12 +182,21 @@ def _lengthened(outlines: Along, wrist: float, ahead: float) -> Along:
     """Return outlines that go on beyond the wrist with the last one, printed straight there."""
     share = wrist / (wrist + ahead)
     stations = [(place * share, _rounded(outline)) for place, outline in outlines.stations]
-    curved = [(place * share, value) for place, value in outlines.natural_curvature]
     if ahead > 0:
         stations.append((1.0, stations[-1][1]))
-        if curved:
+
+    def lengthened(pairs: tuple[tuple[float, float], ...]) -> tuple[tuple[float, float], ...]:
+        curved = [(place * share, value) for place, value in pairs]
+        if ahead > 0 and curved:
             curved += [(min(share + 1e-4, (1 + share) / 2), 0.0), (1.0, 0.0)]
-    return Along(stations=tuple(stations), natural_curvature=tuple(curved))
+        return tuple(curved)
+
+    return Along(
+        stations=tuple(stations),
+        natural_curvature=lengthened(outlines.natural_curvature),
+        sideways_curvature=lengthened(outlines.sideways_curvature),
+        natural_twist=lengthened(outlines.natural_twist),
+    )
 
 
 def _about(outlines: Along, places: Array) -> Along:
@@ -198,20 +207,13 @@ def _about(outlines: Along, places: Array) -> Along:
             raise refuse("outlines", "polygons", type(outline).__name__)
         points = tuple((a - x, b - y) for a, b in outline.points)
         moved.append((share, Polygon(points=points)))
-    return Along(stations=tuple(moved), natural_curvature=outlines.natural_curvature)
+    return replace(outlines, stations=tuple(moved))
 
 
 def _rounded(outline: Outline) -> Outline:
     if not isinstance(outline, Polygon):
         return outline
     return Polygon(points=tuple((round(x, DIGITS), round(y, DIGITS)) for x, y in outline.points))
-
-
-def _sideways(line: Line, up: Array) -> float:
-    """Return how far a line turns out of the plane that holds ``up``, all turns added. [rad]"""
-    shares = np.linspace(0.0, line.wrist_share, 101)
-    bend = line_curvature(line, shares, planes_at(line, shares, up))
-    return float(np.trapezoid(np.abs(bend[:, 0]), shares * line.length))
 
 
 def _volume_along(surface: Surface, line: Line, up: Array) -> float:
@@ -225,13 +227,16 @@ def _volume_along(surface: Surface, line: Line, up: Array) -> float:
     return float(np.trapezoid(area, shares * line.length)) / (ENDS[1] - ENDS[0])
 
 
-def _cautions(line: Line, hand: Hand | None, sideways: float, off: float) -> tuple[Caution, ...]:
+def _cautions(
+    line: Line, hand: Hand | None, sideways: float, off: float, in_space: bool
+) -> tuple[Caution, ...]:
     aside = hand.aside if hand is not None else 0.0
+    counts = "follows it in space" if in_space else "counts its curve in that plane alone"
     found = {
         "line_sideways": (
             sideways > SIDEWAYS,
             f"The limb is printed with a turn of {math.degrees(sideways):.0f}° out of the plane in "
-            "which it is bent; the verdict counts its curve in that plane alone.",
+            f"which it is bent; the verdict {counts}.",
         ),
         "hand_aside": (
             aside > ASIDE * line.radius,

@@ -19,8 +19,8 @@ from flexcalc.joints.limbs import (
     in_the_room,
     limb_width,
     may_fall_sideways,
-    natural_of,
     one_limb,
+    printed_curved,
 )
 from flexcalc.joints.posed import FINE, Limbs, Looked, Posed, load_share, pose_limbs
 from flexcalc.joints.space_line import SpaceLine
@@ -241,7 +241,7 @@ def check_bends(limb: Limb, setting: Setting) -> None:
             if name == "last bend" or setting.bent_by == "former" or bend.rigid:
                 check_wire_fits(limb.wire, abs(bend.hand_curvature))
     held = sum(time for _, time in setting.poses_before)
-    if natural_of(limb) and limb.inserted_before < held:
+    if printed_curved(limb) and limb.inserted_before < held:
         rule = f"at least the time of the poses before, {held:g} s"
         raise refuse("inserted before", rule, f"{limb.inserted_before:g} s")
     if setting.bent_by == "hands":

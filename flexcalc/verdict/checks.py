@@ -115,8 +115,8 @@ def torsion_check(limb: Limb, pose: Pose) -> Check | None:
 def curve_check(limb: Limb) -> Check:
     """How much of the curve that it was printed with does a limb keep with its wire?"""
     printed = mean_natural(limb) * limb.length
-    angles = inserted_shape(limb).angles
-    turned = float(angles[-1] - angles[0])
+    shape = inserted_shape(limb)
+    turned = float(np.sum(shape.curvature * np.diff(shape.arc_length)))
     left = turned / printed if printed else 1.0
     return Check(
         key="curve",

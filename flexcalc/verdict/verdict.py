@@ -16,7 +16,7 @@ from data.rules import Caution, check_choice, check_kind
 from flexcalc.build.channel import ChannelSize, size_channel, typed_channel_cautions
 from flexcalc.build.kink import Kink, kink_radius_of
 from flexcalc.build.life import WireLife, wire_life
-from flexcalc.joints.limbs import natural_of
+from flexcalc.joints.limbs import printed_curved
 from flexcalc.limb.inputs import Limb, Setting, in_the_hand
 from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.pose.cautions import bend_cautions
@@ -178,7 +178,7 @@ def middle_limb(
         share_check(pose, setting, wish),
         sag_check(pose, wish),
         kink_check(limb, made, kink, printer, peaks),
-        *((curve_check(limb),) if natural_of(limb) and limb.wire else ()),
+        *((curve_check(limb),) if printed_curved(limb) and limb.wire else ()),
         *_twisted(limb, pose),
         *(life_check(found, wish) for found in life),
         *tip_checks(pose, wish),

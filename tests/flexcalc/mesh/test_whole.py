@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import lru_cache
 from typing import Any
 
@@ -11,6 +12,7 @@ import pytest
 import trimesh
 
 from data.rules import Refused
+from flexcalc import Limb, Setting, hold_pose, load_elastomer
 from flexcalc.build.channel import size_channel
 from flexcalc.limb.outline import Polygon
 from flexcalc.mesh import (
@@ -25,6 +27,8 @@ from flexcalc.mesh import (
     read_surface,
     side_view,
 )
+from flexcalc.mesh.slices import planes_at
+from flexcalc.pose.pose import inserted_shape
 from tests.flexcalc.mesh.lofts import build, stl_bytes
 
 CONE = dict(kind="round", corners=96, rings=60, length=120, a0=8, a1=4)
@@ -148,3 +152,31 @@ def test_a_channel_runs_where_the_cover_is_thickest() -> None:
     assert bored.least_cover == pytest.approx(inradius / 1e3 - channel.draw_diameter / 2, abs=3e-5)
     cone, through, _ = made("cone")
     assert mesh_limb(cone, through, roomiest=True).path is through
+
+
+def test_a_limb_printed_as_a_helix_stands_in_space_along_its_own_line() -> None:
+    """The rod that is worked out of its curvatures leads where the mesh's own line leads."""
+    recipe = dict(kind="ellipse", corners=40, rings=90, path="helix", helix_radius=35, pitch=70,
+                  turns=0.55, a0=6, a1=4.5, b0=8, b1=6)  # fmt: skip
+    v, f, root = build(recipe)
+    surface = read_surface(stl_bytes(v, f), "mm")
+    line = limb_centreline(surface, root / 1e3)
+    limb = mesh_limb(surface, line)
+    outlines = limb.outlines
+    assert outlines.sideways_curvature and outlines.natural_twist
+    told = {caution.key: caution.text for caution in limb.cautions}
+    assert "in space" in told["line_sideways"]
+    made = Limb(elastomer=load_elastomer("TPU 85A"), outline=outlines, length=limb.length)
+    shape = inserted_shape(made)
+    # from the middle of the root in its own axes: left, up, along
+    first = planes_at(line, np.array([1e-3]), limb.up)
+    axes = np.stack([first.xs[0], first.ys[0], first.normals[0]])
+    for share in (0.3, 0.6, 0.9):
+        place = axes @ (line.point_at(share * line.wrist_share) - line.point_at(0.0))
+        x, y, z = (np.interp(share * limb.length, shape.arc_length, p) for p in shape.points.T)
+        assert np.array([y, x, -z]) == pytest.approx(place, abs=0.012 * limb.length), share
+    flat = replace(made, outline=replace(outlines, sideways_curvature=(), natural_twist=()))
+    off = inserted_shape(flat).points[-1] - shape.points[-1]
+    assert np.linalg.norm(off) > 0.1 * limb.length
+    weighty = hold_pose(made, Setting(bends=(), clamp_angle=math.pi / 2))
+    assert weighty.stable and weighty.tip_sag > 0
