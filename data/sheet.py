@@ -16,21 +16,28 @@ from typing import TypeAlias
 from data.rules import check_kind, refuse
 
 STYLE = """
-@page { size: auto; margin: 14mm; }
+@page { size: auto; margin: 12mm; }
 * { box-sizing: border-box; }
-body { font: 11pt/1.45 system-ui, sans-serif; color: #111; background: #fff; max-width: 180mm;
+body { font: 10pt/1.35 system-ui, sans-serif; color: #111; background: #fff; max-width: 188mm;
   margin: 8mm auto; padding: 0 4mm; }
-h1 { font-size: 20pt; margin: 0 0 2mm; } h2 { font-size: 14pt; margin: 7mm 0 2mm;
+h1 { font-size: 18pt; margin: 0 0 2mm; } h2 { font-size: 13pt; margin: 4mm 0 1.5mm;
   border-bottom: 1px solid #777; break-after: avoid; }
-table { border-collapse: collapse; width: 100%; margin: 2mm 0; break-inside: avoid; }
-caption { text-align: left; font-weight: 600; padding: 1mm 0; }
-th, td { border: 1px solid #999; padding: 1mm 2mm; text-align: left; vertical-align: top; }
-figure { margin: 2mm 0; break-inside: avoid; } svg { max-width: 100%; height: auto; }
-.caution { border: 2px solid #a33; padding: 1mm 3mm; margin: 2mm 0; break-inside: avoid; }
+p { margin: 1mm 0; } ol, ul { margin: 1mm 0; padding-left: 6mm; }
+table { border-collapse: collapse; width: 100%; margin: 1.5mm 0; break-inside: avoid;
+  font-size: 9pt; }
+caption { text-align: left; font-weight: 600; padding: .5mm 0; }
+th, td { border: 1px solid #999; padding: .4mm 1.5mm; text-align: left; vertical-align: top; }
+figure { margin: 1mm 0; break-inside: avoid; } svg { max-width: 100%; height: auto; }
+.page { break-before: page; }
+.beside { display: flex; flex-wrap: wrap; gap: 0 4mm; } .beside > div { flex: 1 1 70mm; }
+.caution { border: 2px solid #a33; padding: .5mm 2mm; margin: 1mm 0; break-inside: avoid; }
 .colours { display: flex; flex-wrap: wrap; gap: 0; break-inside: avoid; }
-.colour { width: 40mm; } .colour i { display: block; height: 22mm; forced-color-adjust: none;
+.colour { width: 40mm; } .colour i { display: block; height: 18mm; forced-color-adjust: none;
   print-color-adjust: exact; -webkit-print-color-adjust: exact; }
-.colour span { display: block; font-size: 9pt; padding: 1mm; }
+.colour span { display: block; font-size: 9pt; padding: .5mm; }
+@media print { body { margin: 0; padding: 0; max-width: none; font-size: 9pt; line-height: 1.25; }
+  h1 { font-size: 15pt; } h2 { font-size: 11.5pt; margin: 2mm 0 1mm; } table { font-size: 8pt; }
+  .beside > div { flex: 1 1 0; min-width: min-content; } .beside svg { max-width: none; } }
 """.strip()
 
 
@@ -89,22 +96,31 @@ class Alert:
     text: str
 
 
-Block: TypeAlias = Words | Listing | Grid | Drawing | Colours | Alert
+@dataclass(frozen=True, kw_only=True)
+class Beside:
+    """Groups of blocks that stand beside each other where there is space."""
+
+    groups: tuple[tuple[Block, ...], ...]
+
+
+Block: TypeAlias = Words | Listing | Grid | Drawing | Colours | Alert | Beside
 
 
 @dataclass(frozen=True, kw_only=True)
 class Part:
-    """A titled part of a sheet."""
+    """A titled part of a sheet; it begins a page where ``new_page`` says so."""
 
     title: str
     blocks: tuple[Block, ...]
+    new_page: bool = False
 
 
 def sheet_html(title: str, parts: Sequence[Part]) -> str:
     """Return the sheet as one HTML file without anything outside it."""
     check_kind("title", title, str, "a text")
     body = "".join(
-        f"<section><h2>{html.escape(part.title)}</h2>{''.join(map(_html, part.blocks))}</section>"
+        f"<section{' class=page' if part.new_page else ''}><h2>{html.escape(part.title)}</h2>"
+        f"{''.join(map(_html, part.blocks))}</section>"
         for part in parts
     )
     return (
@@ -129,6 +145,9 @@ def sheet_text(title: str, parts: Sequence[Part]) -> str:
 def _html(block: Block) -> str:
     if isinstance(block, Words):
         return f"<p>{html.escape(block.text)}</p>"
+    if isinstance(block, Beside):
+        groups = "".join(f"<div>{''.join(map(_html, group))}</div>" for group in block.groups)
+        return f'<div class="beside">{groups}</div>'
     if isinstance(block, Alert):
         return f'<p class="caution"><strong>Caution.</strong> {html.escape(block.text)}</p>'
     if isinstance(block, Listing):
@@ -164,6 +183,8 @@ def _html_grid(grid: Grid) -> str:
 def _text(block: Block) -> list[str]:
     if isinstance(block, Words):
         return ["", *textwrap.wrap(block.text, 88)]
+    if isinstance(block, Beside):
+        return [line for group in block.groups for inner in group for line in _text(inner)]
     if isinstance(block, Alert):
         return ["", *textwrap.wrap(f"CAUTION: {block.text}", 88)]
     if isinstance(block, Listing):

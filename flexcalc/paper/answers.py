@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 from data.rules import check_kind, check_whole
 from flexcalc.compare.wires import WireTable, compare_wires
 from flexcalc.limb.inputs import Limb, Metal
-from flexcalc.paper.drawing import limb_drawing
+from flexcalc.paper.drawing import PAPER, limb_drawing
 from flexcalc.section.section import limb_section
 from flexcalc.spread.sample import PoseSample, sample_pose
 from flexcalc.verdict.plan import LimbPlan
@@ -116,11 +116,14 @@ def compared(
     )
 
 
-def side_view(plan: LimbPlan, verdict: Verdict, fan: Iterable[ArrayLike] = ()) -> str:
+def side_view(
+    plan: LimbPlan, verdict: Verdict, fan: Iterable[ArrayLike] = (), *, space: float = PAPER
+) -> str:
     """Return the limb from the side as SVG: as set, let go, at rest, and a fan of outcomes.
 
-    A limb that leaves its plane is drawn from above too, with a ``fan`` of lines in space. An
-    empty text where the limb hangs slack and has no shape.
+    A limb that leaves its plane is drawn from above too, with a ``fan`` of lines in space.
+    ``space`` [mm] is the longest side of its shapes on paper. An empty text where the limb hangs
+    slack and has no shape.
     """
     check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
     check_kind("verdict", verdict, Verdict, "a Verdict")
@@ -137,4 +140,5 @@ def side_view(plan: LimbPlan, verdict: Verdict, fan: Iterable[ArrayLike] = ()) -
         payload=plan.setting.payload,
         name=plan.name,
         summary=verdict.sentence,
+        space=space,
     )

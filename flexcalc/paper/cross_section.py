@@ -34,7 +34,7 @@ GUTTERS = 12
 """Space beside the section, mostly for its height in words, in letters."""
 
 
-def section_drawing(limb: Limb, *, name: str = "Cross-section") -> str:
+def section_drawing(limb: Limb, *, name: str = "Cross-section", space: float = PAPER) -> str:
     """Return the cross-section of a limb as inline SVG, to scale.
 
     Parameters
@@ -43,6 +43,8 @@ def section_drawing(limb: Limb, *, name: str = "Cross-section") -> str:
         The limb; up on the drawing is up in the bending plane.
     name : str
         Title, for a screen reader.
+    space : float
+        Longest side of the section on paper, 10 to 60. [mm]
 
     Returns
     -------
@@ -56,9 +58,10 @@ def section_drawing(limb: Limb, *, name: str = "Cross-section") -> str:
     """
     check_kind("limb", limb, Limb, "a Limb")
     title = checked_text("name", name)
+    paper = check_number("space on paper", space, least=10.0, most=PAPER, unit="mm")
     ring = outline_ring(limb.middle_outline)
     notes = _notes(limb)
-    sheet = _sheet(ring, len(notes))
+    sheet = _sheet(ring, len(notes), paper)
     gross, core = section_regions(limb, limb.wall)
     top = sheet.height - (1.5 * len(notes) + 4) * sheet.letter
     parts = [
@@ -99,9 +102,9 @@ def strand_centres(wire: Wire, centre: tuple[float, float]) -> Points:
     return np.asarray(np.array(places) + place, float)
 
 
-def _sheet(ring: Points, notes: int) -> Sheet:
+def _sheet(ring: Points, notes: int, space: float) -> Sheet:
     low, high = ring.min(axis=0), ring.max(axis=0)
-    scale = fitting_scale(float((high - low).max()), PAPER)
+    scale = fitting_scale(float((high - low).max()), space)
     wide, tall = (float(side) * 1e3 * scale for side in high - low)
     width = max(NARROWEST, wide / (1 - GUTTERS * LETTER_SHARE))
     letter = LETTER_SHARE * width

@@ -54,6 +54,7 @@ def limb_drawing(
     payload: float = 0.0,
     name: str = "Limb",
     summary: str = "",
+    space: float = PAPER,
 ) -> str:
     """Return a limb as inline SVG, to scale.
 
@@ -76,6 +77,8 @@ def limb_drawing(
         Mass that hangs at the tip, marked where the limb rests. [kg]
     name, summary : str
         Title and description, for a screen reader.
+    space : float
+        Longest side of the shapes on paper, 20 to 165. [mm]
 
     Returns
     -------
@@ -93,12 +96,13 @@ def limb_drawing(
     load = check_number("payload", payload, least=0.0, most=100.0, unit="kg")
     title, about = checked_text("name", name), checked_text("summary", summary, 2000)
     check_kind("from above", from_above, bool, "True or False")
+    paper = check_number("space on paper", space, least=20.0, most=PAPER, unit="mm")
     others = _listed_fan(fan)
     views = [_View.of(given, others, SIDE, thick)]
     if from_above:
         views.append(_View.of(given, others, ABOVE, thick).below(views[0], GAP * thick))
     fan_text = checked_text("fan label", fan_label, 36) if others else ""
-    sheet, tags = _laid_out(views, load)
+    sheet, tags = _laid_out(views, load, paper)
     drawn = [_drawn_view(view, sheet, tags[3 * k : 3 * k + 3]) for k, view in enumerate(views)]
     parts = [
         *drawn,
@@ -191,11 +195,11 @@ def limb_outline(centre: Points, thickness: float) -> Points:
     return np.vstack([centre + normal, (centre - normal)[::-1]])
 
 
-def _laid_out(views: Sequence[_View], load: float) -> tuple[Sheet, list[Points]]:
+def _laid_out(views: Sequence[_View], load: float, space: float) -> tuple[Sheet, list[Points]]:
     """Return the sheet, and where the numbers of the shapes stand. [m]"""
     drawn = np.vstack([view.all for view in views])
     extent = float(np.ptp(drawn, axis=0).max())
-    scale = min(fitting_scale(extent, PAPER), 1.0)
+    scale = min(fitting_scale(extent, space), 1.0)
     if extent < SMALL:
         scale = fitting_scale(extent, 2 * SMALL * 1e3)
     letter = LETTER_SHARE * max(NARROWEST, 1.2 * float(np.ptp(drawn[:, 0])) * 1e3 * scale)

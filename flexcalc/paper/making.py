@@ -1,21 +1,22 @@
-"""What a stranger gets, prints and puts together for one limb: blocks of the build sheet."""
+"""What a stranger prints and puts together for one limb: blocks of the build sheet."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from data.sheet import Alert, Block, Drawing, Grid, Listing, Words
 from flexcalc.build.insertion import push_stroke
-from flexcalc.build.solids import channel_strip
+from flexcalc.build.wire_cut import cut_length, end_bend
 from flexcalc.joints.aims import leaves_plane
 from flexcalc.limb.gauge import show_length
 from flexcalc.limb.inputs import Along, Limb, limb_at
 from flexcalc.limb.outline import DShape, Ellipse, Round, RoundedRectangle
 from flexcalc.paper.anchor import anchor_drawing, anchor_words
 from flexcalc.paper.cross_section import section_drawing
-from flexcalc.section.section import limb_mass
+from flexcalc.paper.shopping import paper_length
 from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.verdict import Verdict
+
+SECTION_SPACE = 26.0
+"""Longest side of the cross-section on the sheet. [mm]"""
 
 
 def outline_words(limb: Limb) -> str:
@@ -40,89 +41,68 @@ def outline_words(limb: Limb) -> str:
     return f"free polygon of {len(shape.points)} corners, see the drawing"
 
 
-def buying(plan: LimbPlan, substitutes: Sequence[str]) -> tuple[str, tuple[Block, ...]]:
-    """Return what to get for a limb."""
-    limb = plan.limb
-    wire_mass = 0.0
-    rows = []
-    if limb.wire is not None:
-        wire = limb.wire
-        wire_mass = wire.mass_per_length
-        length = show_length(limb.length + 0.02)
-        rows.append(
-            ("wire", f"{wire.metal.name}, {show_length(wire.diameter)}",
-             f"{length}, {wire.strands} strand(s)")
-        )  # fmt: skip
-    mass = (limb_mass(limb) - wire_mass * limb.length) * 1e3
-    rows.insert(0, ("filament", limb.elastomer.name, f"about {mass * 1.1:.0f} g with 10 % waste"))
-    rows.append(("tools", "flat pliers, cutter, file, eye protection, talc", "one of each"))
-    blocks: list[Block] = [
-        Grid(caption="Parts and tools", head=("what", "which", "how much"), rows=tuple(rows))
-    ]
-    if substitutes:
-        blocks.append(Words(text="Wires that hold as well: " + "; ".join(substitutes) + "."))
-    return "what to get", tuple(blocks)
-
-
-def printing(plan: LimbPlan, verdict: Verdict) -> tuple[str, tuple[Block, ...]]:
+def printing(plan: LimbPlan, verdict: Verdict) -> tuple[Block, ...]:
     """Return what to draw and print for a limb."""
     limb = plan.limb
     wall = "solid" if limb.wall is None else f"wall {show_length(limb.wall)}"
-    core = "" if limb.wall is None else f", infill {limb.infill:.0%}"
-    blocks: list[Block] = [
-        Words(
-            text=f"Section {outline_words(limb)}; length {show_length(limb.length)}; {wall}{core}; "
-            f"printed {plan.orientation}."
-        ),
-        Drawing(svg=section_drawing(limb), words="the cross-section to scale"),
+    core = "" if limb.wall is None else f", infill {limb.infill:.0%}, {limb.infill_pattern}"
+    rows = [
+        ("filament", limb.elastomer.name),
+        ("section", outline_words(limb)),
+        ("length, clamp to tip", paper_length(limb.length)),
+        ("inside", f"{wall}{core}"),
+        ("lies in the printer", plan.orientation),
     ]
+    if limb.sleeve:
+        rows.append(("solid sleeve round the channel", show_length(limb.sleeve)))
     for size in verdict.channel:
-        rows = tuple(
-            (row.label, show_length(row.value) if row.value > 1e-6 else "0", row.reason)
-            for row in size.rows
-        )
-        strip = channel_strip(size.draw_diameter, size.orientation, plan.printer)
-        blocks += [
-            Grid(caption="From the wire to the channel", head=("step", "value", "why"), rows=rows),
-            Words(
-                text=f"Draw the channel {show_length(size.draw_diameter)} (from "
-                f"{show_length(size.draw_low)} to {show_length(size.draw_high)}). Print the test "
-                f"strip first: {len(strip.holes)} channels from {show_length(strip.holes[0])} to "
-                f"{show_length(strip.holes[-1])} as drawn. A pin of {show_length(size.opening)} "
-                "should just enter the one drawn as above."
+        rows += [
+            (
+                "draw the channel",
+                f"{show_length(size.draw_diameter)}, from {show_length(size.draw_low)} to "
+                f"{show_length(size.draw_high)}; print the strip of seven first",
             ),
+            ("in the finished part", f"a pin of {show_length(size.opening)} just enters"),
         ]
     trouble = [
         check for check in verdict.checks if check.key == "prints" and check.state != "holds"
     ]
-    blocks += [Alert(text=f"{check.answer}. {check.reason}") for check in trouble]
-    return "what to print", tuple(blocks)
+    return (
+        Grid(caption="Draw and print", head=("what", "how"), rows=tuple(rows)),
+        *(Alert(text=f"{check.answer}. {check.reason}") for check in trouble),
+    )
 
 
-def assembling(plan: LimbPlan) -> tuple[str, tuple[Block, ...]]:
+def cross_section(plan: LimbPlan) -> Drawing:
+    """Return the cross-section to scale."""
+    return Drawing(
+        svg=section_drawing(plan.limb, space=SECTION_SPACE), words="the cross-section to scale"
+    )
+
+
+def assembling(plan: LimbPlan) -> tuple[Block, ...]:
     """Return how the wire goes in, is held and comes out again."""
-    wire = plan.limb.wire
+    limb, wire = plan.limb, plan.limb.wire
     if wire is None:
-        return "putting it together", (Words(text="There is no wire to put in."),)
-    stroke = min(push_stroke(wire, 60.0), 0.05)
+        return (Listing(items=("There is no wire to put in.",)),)
+    stroke = max(min(push_stroke(wire, 60.0), 0.05), 0.005)
+    radius, leg = end_bend(wire)
+    strands = "" if wire.strands == 1 else f", {wire.strands} strands twisted together"
     steps = (
-        "Straighten the wire by rolling it under a board. Round both ends with a file.",
-        "Chamfer the mouth of the channel. A little talc helps.",
-        f"Push the wire in by strokes of {show_length(max(stroke, 0.005))}; hold it close to the "
-        "mouth or it buckles.",
-        "Hold it in by an end cap, a folded end or a short collar. Never glue it.",
-        "To take it out, straighten the limb, take off the cap and pull with flat pliers while the "
-        "limb is held close to the mouth.",
+        f"Cut {wire.metal.name} of {show_length(wire.diameter)} to "
+        f"{paper_length(cut_length(limb))}{strands}; straighten it by rolling it under a board and "
+        "round both ends with a file. Cover your eyes: cut ends are sharp and fly.",
+        "Chamfer the mouth of the channel; a little talc helps.",
+        f"Push the wire in by strokes of {stroke * 1e3:.0f} mm, held close to the mouth or it "
+        "buckles, until as much stands out at both ends.",
+        f"Bend each end over by 90° round a pin of {2e3 * radius:.1f} mm, with a leg of "
+        f"{leg * 1e3:.0f} mm: the clamp's end into the slot of the body, the tip's under its cap. "
+        "Never glue it.",
+        "To take it out: straighten the limb, take off the cap, straighten the tip's end, hold the "
+        "limb close to the mouth and pull at the clamp's end with flat pliers.",
     )
     held: tuple[Block, ...] = ()
-    if plan.limb.wire_anchored or leaves_plane(plan.limb, plan.setting):
+    if limb.wire_anchored or leaves_plane(limb, plan.setting):
         seen = "the root cut along, with the wire's end in its slot"
-        held = (
-            Words(text=anchor_words(plan.limb)),
-            Drawing(svg=anchor_drawing(plan.limb), words=seen),
-        )
-    return "putting it together and taking it apart", (
-        Listing(items=steps, ordered=True),
-        *held,
-        Alert(text="Cut wire ends are sharp and fly: cover the end and protect your eyes."),
-    )
+        held = (Words(text=anchor_words(limb)), Drawing(svg=anchor_drawing(limb), words=seen))
+    return (Listing(items=steps, ordered=True), *held)

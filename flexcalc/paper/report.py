@@ -2,39 +2,42 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from data.rules import check_kind
-from data.sheet import Alert, Block, Drawing, Grid, Listing, Part, Words
-from flexcalc.build.corner import corner_piece
+from data.sheet import Alert, Beside, Block, Drawing, Part, Words
 from flexcalc.compare.wires import WireTable
-from flexcalc.figure.figure import figure_from
-from flexcalc.limb.gauge import show_length
-from flexcalc.limb.inputs import Bend, in_the_hand
+from flexcalc.figure.figure import Place, figure_from
 from flexcalc.paper.advice import advice_lines, poses_part, remedies_part
-from flexcalc.paper.answers import compared, likely_poses, side_view, verdict_on
-from flexcalc.paper.making import assembling, buying, printing
-from flexcalc.paper.shopping import shopping
+from flexcalc.paper.answers import compared, side_view, verdict_on
+from flexcalc.paper.bending import bending, twin_card
+from flexcalc.paper.front import front_parts
+from flexcalc.paper.making import assembling, cross_section, printing
 from flexcalc.paper.tints import TintSheet, figure_tints
 from flexcalc.spread.sample import PoseSample
-from flexcalc.verdict.overbend import over_bends_of, over_bent
 from flexcalc.verdict.plan import LimbPlan, limb_plan_from
 from flexcalc.verdict.verdict import Verdict
 
+POSE_SPACE = 45.0
+"""Longest side of the pose on the sheet, above the cross-section. [mm]"""
 MOST_SUBSTITUTES = 6
 
 
-def limb_parts(plan: LimbPlan, substitutes: Sequence[str] = ()) -> tuple[Part, ...]:
-    """Return the parts of the build sheet for one limb.
+def limb_parts(
+    plan: LimbPlan, substitutes: Sequence[str] = (), place: Place | None = None
+) -> tuple[Part, ...]:
+    """Return the parts of the build sheet for one limb: two pages, and one for its twin's card.
 
     Parameters
     ----------
     plan : LimbPlan
         The limb, its setting, what counts as holding, and the printer.
     substitutes : sequence of str
-        Names of other wires that hold as well.
+        Names of other wires that hold, see `substitutes_for`.
+    place : Place, optional
+        Where it is on its figure; one that has a twin gets the mirrored card.
 
     Raises
     ------
@@ -46,19 +49,22 @@ def limb_parts(plan: LimbPlan, substitutes: Sequence[str] = ()) -> tuple[Part, .
     for name in substitutes:
         check_kind("substitute", name, str, "a name")
     verdict = verdict_on(plan)
-    sample = likely_poses(plan)
-    made = (
-        _overview(plan, verdict, sample),
-        *remedies_part(plan),
-        *poses_part(plan),
-        buying(plan, substitutes),
-        printing(plan, verdict),
-        assembling(plan),
-        _bend(plan, verdict),
-        _keep(plan, verdict, sample),
-        _basis(plan, sample),
+    made: list[tuple[str, tuple[Block, ...], bool]] = [
+        ("the pose and what to print", _overview(plan, verdict, substitutes), True),
+        *((title, blocks, False) for title, blocks in remedies_part(plan)),
+        *((title, blocks, False) for title, blocks in poses_part(plan)),
+        ("putting it together and taking it apart", assembling(plan), False),
+        ("life and care", _keep(verdict), False),
+        ("bending it", bending(plan, verdict), True),
+        ("what was measured and what is assumed", _basis(plan, verdict.likely), False),
+    ]
+    twin = twin_card(plan, verdict, place) if place else ()
+    if twin:
+        made.append(("bending its twin", twin, True))
+    return tuple(
+        Part(title=f"{plan.name}: {title}", blocks=blocks, new_page=new_page)
+        for title, blocks, new_page in made
     )
-    return tuple(Part(title=f"{plan.name}: {title}", blocks=blocks) for title, blocks in made)
 
 
 def figure_parts(design: Mapping[str, Any], sheet: TintSheet) -> list[Part]:
@@ -71,17 +77,14 @@ def figure_parts(design: Mapping[str, Any], sheet: TintSheet) -> list[Part]:
     ValueError
         For a limb or tint that is refused.
     """
-    parts: list[Part] = []
-    if design["note"]:
-        parts.append(Part(title="Note", blocks=(Words(text=design["note"]),)))
     figure = figure_from(design)
-    bought = shopping(figure, design, sheet)
-    if bought.rows:
-        parts.append(Part(title="What to get", blocks=(bought,)))
+    parts = list(front_parts(figure, design, sheet))
     for one in figure.limbs:
-        parts += limb_parts(one.plan, substitutes_for(one.plan))
+        parts += limb_parts(one.plan, substitutes_for(one.plan), one.place)
     for tint in figure_tints(figure, design, sheet):
-        parts += sheet.parts(tint.kept)
+        first, *rest = sheet.parts(tint.kept)
+        whose = f"Tint of {', '.join(tint.limbs)}" if tint.limbs else first.title
+        parts += [replace(first, title=whose, new_page=True), *rest]
     return parts
 
 
@@ -96,14 +99,15 @@ def limb_lines(value: object) -> list[str]:
 
 
 def substitutes_for(plan: LimbPlan) -> tuple[str, ...]:
-    """Return the names of wires that hold as well as the plan's own, none without a wire."""
+    """Return the names of other wires with which a plan's limb holds, none without a wire."""
     check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
     if plan.limb.wire is None or not plan.setting.bends:
         return ()
     table = compared(plan)
     if all(row.wire != plan.limb.wire for row in table.rows):
         return ()
-    return tuple(row.name for row in table.substitutes(plan.limb.wire)[:MOST_SUBSTITUTES])
+    holding = [row for row in table.substitutes(plan.limb.wire) if table.holds(row)]
+    return tuple(row.name for row in holding[:MOST_SUBSTITUTES])
 
 
 def _wire_lines(table: WireTable) -> list[str]:
@@ -119,111 +123,69 @@ def _wire_lines(table: WireTable) -> list[str]:
     ]
 
 
-def _overview(
-    plan: LimbPlan, verdict: Verdict, sample: PoseSample
-) -> tuple[str, tuple[Block, ...]]:
+def _overview(plan: LimbPlan, verdict: Verdict, substitutes: Sequence[str]) -> tuple[Block, ...]:
+    sample, wish = verdict.likely, plan.wish
     band = sample.worst_share
-    drawing = side_view(plan, verdict, [line.points for line in sample.fan])
     sure = (
-        f"Four of five limbs built like this keep {band.low:.0%} to {band.high:.0%} of the bend; "
-        f"the probability of at least {plan.wish.share:.0%}, at most {show_length(plan.wish.sag)} "
-        f"of sag, no kink and {plan.wish.re_poses:.0f} re-poses is {sample.probability:.0%}, "
-        f"{plan.wish.probability:.0%} wanted."
+        f"Four of five limbs built like this keep {band.low:.0%} to {band.high:.0%} of the bend. "
+        f"At least {wish.share:.0%} of it, at most {wish.sag * 1e3:.0f} mm of sag, no kink and "
+        f"{wish.re_poses:.0f} re-poses, all together, have a probability of "
+        f"{sample.probability:.0%}; {wish.probability:.0%} is wanted."
     )
-    words = (Words(text=verdict.sentence), Words(text=sure))
-    if not drawing:
-        return "the pose", words
+    said: list[Block] = [Words(text=f"{verdict.sentence} {sure}")]
+    named = "; ".join(substitutes)
+    if verdict.state == "holds":
+        said += [Words(text=f"It holds with these wires too: {named}.")] if substitutes else []
+    else:
+        with_wires = f" It holds with: {named}." if substitutes else ""
+        said.append(Alert(text=f"It does not hold as asked.{with_wires}"))
+    drawing = side_view(plan, verdict, [line.points for line in sample.fan], space=POSE_SPACE)
     seen = Drawing(svg=drawing, words="the limb to scale, as set, let go and at rest")
-    return "the pose", (*words, seen)
+    pictures = (seen, cross_section(plan)) if drawing else (cross_section(plan),)
+    return (Beside(groups=(pictures, (*said, *printing(plan, verdict)))),)
 
 
-def _bend(plan: LimbPlan, verdict: Verdict) -> tuple[str, tuple[Block, ...]]:
-    rows: list[tuple[str, ...]] = []
-    corners: list[Block] = []
-    overs = over_bends_of(plan) if plan.limb.wire else ()
-    for number, bend in enumerate(plan.setting.bends, start=1):
-        over = overs[number - 1] if overs else None
-        made = over_bent(bend, over) if over and bend.over_bend == 1 else in_the_hand(bend)
-        starts = show_length(bend.start) if bend.start else "at the clamp"
-        note = over.text if over else "stays only with a wire"
-        rows.append((str(number), starts, _bend_words(bend), _bend_words(made), note))
-        if plan.limb.wire and bend.angle and bend.radius < verdict.kink.radius:
-            corners += _corner(plan, bend, number)
-    blocks: list[Block] = [
-        Grid(
-            caption="Bend in this order, from the clamp on, and let each come back",
-            head=("bend", "starts at", "wanted", "bend it to", "note"),
-            rows=tuple(rows),
-        ),
-        Words(text=f"Hold the whole pose for {plan.setting.hold_time:g} s before letting go."),
-    ]
-    return "bending it", (*blocks, *corners)
-
-
-def _corner(plan: LimbPlan, bend: Bend, number: int) -> list[Block]:
-    try:
-        piece = corner_piece(plan.limb, bend, payload=plan.setting.payload)
-    except ValueError as error:
-        return [Words(text=f"Bend {number} is too tight, and no corner piece fits: {error}.")]
-    return [Words(text=f"Corner piece for bend {number}:"), Listing(items=piece.reasons)]
-
-
-def _keep(plan: LimbPlan, verdict: Verdict, sample: PoseSample) -> tuple[str, tuple[Block, ...]]:
-    blocks: list[Block] = [
-        Grid(
-            caption="How the pose changes with time",
-            head=("when", "kept of each bend", "sag"),
-            rows=tuple(
-                (
-                    name,
-                    ", ".join(f"{share:.0%}" for share in pose.retained_share) or "no bend",
-                    f"{pose.tip_sag * 1e3:.1f} mm ({pose.tip_sag / 0.0254:.2f} in)",
-                )
-                for name, pose in verdict.later
-            ),
-        )
-    ]
+def _keep(verdict: Verdict) -> tuple[Block, ...]:
+    kept = "; ".join(
+        f"{name} {', '.join(f'{share:.0%}' for share in pose.retained_share) or 'no bend'}, sag "
+        f"{pose.tip_sag * 1e3:.1f} mm"
+        for name, pose in verdict.later
+    )
+    blocks: list[Block] = [Words(text=f"Kept of each bend: {kept}.")] if kept else []
     blocks += [
         Words(
-            text=f"Re-poses until the wire cracks: {life.low:.0f} to {life.high:.0f}. {life.place}"
+            text=f"Re-poses until the wire cracks: {life.low:.0f} to {life.high:.0f}. {life.place} "
+            "Count them; take the wire out and put in a new one before."
         )
         for life in verdict.life
     ]
-    told = {caution.key: caution for caution in (*sample.cautions, *verdict.cautions)}
-    blocks += [Alert(text=caution.text) for caution in told.values()]
-    return "life and care", tuple(blocks)
+    told = {caution.key: caution for caution in (*verdict.likely.cautions, *verdict.cautions)}
+    if told:
+        blocks.append(Alert(text=" ".join(caution.text for caution in told.values())))
+    return tuple(blocks)
 
 
-def _basis(plan: LimbPlan, sample: PoseSample) -> tuple[str, tuple[Block, ...]]:
+def _basis(plan: LimbPlan, sample: PoseSample) -> tuple[Block, ...]:
     limb, printer = plan.limb, plan.printer
-    rows = [
-        ("modulus of the filament", f"{limb.elastomer.elastic_modulus / 1e6:.0f} MPa",
-         f"×/÷ {limb.elastomer.modulus_factor:.2f}"),
-    ]  # fmt: skip
+    said = [
+        f"modulus of the filament {limb.elastomer.elastic_modulus / 1e6:.0f} MPa "
+        f"(×/÷ {limb.elastomer.modulus_factor:.2f})"
+    ]
     if limb.wire is not None:
         metal = limb.wire.metal
-        rows.append(
-            ("strength coefficient of the wire", f"{metal.strength_coefficient / 1e6:.0f} MPa",
-             f"×/÷ {metal.strength_factor:.2f}")
-        )  # fmt: skip
-    rows.append(
-        (
-            f"shrinkage of a hole, {plan.orientation}",
-            f"{printer.hole_shrinkage(plan.orientation) * 1e3:.2f} mm",
-            "measured" if plan.orientation in printer.measured else "assumed, other printers",
+        said.append(
+            f"strength of the wire {metal.strength_coefficient / 1e6:.0f} MPa "
+            f"(×/÷ {metal.strength_factor:.2f})"
         )
+    known = "measured" if plan.orientation in printer.measured else "assumed from other printers"
+    said.append(
+        f"shrinkage of a hole, {plan.orientation}, "
+        f"{printer.hole_shrinkage(plan.orientation) * 1e3:.2f} mm ({known})"
     )
-    return "what was measured and what is assumed", (
-        Grid(caption="What it rests on", head=("number", "value", "how sure"), rows=tuple(rows)),
-        Words(text=sample.measure_next),
-        Words(text="The share kept is a model result: no experiment stands behind it but yours."),
+    return (
+        Words(text=f"It rests on: {'; '.join(said)}."),
+        Words(
+            text=f"{sample.measure_next} The share kept is a model result: no experiment stands "
+            "behind it but yours."
+        ),
     )
-
-
-def _bend_words(bend: Bend) -> str:
-    said = f"{math.degrees(bend.angle):.0f}° at R {show_length(bend.radius)}"
-    turned = math.remainder(bend.swing, 2 * math.pi)
-    if not bend.angle or abs(turned) < math.radians(0.5):
-        return said
-    side = "left" if turned > 0 else "right"
-    return f"{said}, swung {abs(math.degrees(turned)):.0f}° to the {side}"

@@ -25,7 +25,7 @@ from flexcalc.paper.svg import (
 from flexcalc.section.section import limb_section
 
 Points = NDArray[np.float64]
-PAPER = 80.0
+PAPER = 55.0
 """Longest side of one view on paper. [mm]"""
 VIEWS = (("from its left side", (0, 1)), ("from the front", (2, 1)))
 
@@ -40,15 +40,17 @@ class Drawn:
 
 
 def limb_line(one: FigureLimb) -> ArrayLike:
-    """Return the line of a limb on its figure, (n, 2): at rest, or as bent where it stands. [m]
+    """Return the line of a limb on its figure, (n, 3) ahead, up and to the left: at rest, or as
+    bent where it stands. [m]
 
     One that hangs slack hangs straight down.
     """
     check_kind("figure limb", one, FigureLimb, "a FigureLimb")
     pose = verdict_on(one.plan).pose
     if pose is None:
-        return np.array([[0.0, 0.0], [0.0, -one.plan.limb.length]])
-    return (pose.shape_set if one.place.stands else pose.shape_at_rest).positions
+        return np.array([[0.0, 0.0, 0.0], [0.0, -one.plan.limb.length, 0.0]])
+    shape = pose.shape_set if one.place.stands else pose.shape_at_rest
+    return shape.points[:, [0, 2, 1]]
 
 
 def figure_view(figure: Figure, lines: Sequence[ArrayLike], stands: Standing) -> str:
@@ -76,14 +78,14 @@ def figure_view(figure: Figure, lines: Sequence[ArrayLike], stands: Standing) ->
     for title, axes in VIEWS:
         view = _view(title, axes, drawn, stands, scale, letter, left)
         parts.append(view[0])
-        left, height = view[1] + 3 * letter, max(height, view[2])
-    text = "○ centre of mass, dashed: straight down to the ground"
-    parts.append(words(1.5 * letter, height + 1.5 * letter, text, letter))
-    parts.append(scale_bar(1.5 * letter, height + 4 * letter, NARROWEST / 2, scale, letter))
+        left, height = view[1] + 2 * letter, max(height, view[2])
+    text = "○ centre of mass and its plumb line"
+    parts.append(scale_bar(1.5 * letter, height + letter, NARROWEST / 2, scale, letter))
+    parts.append(words(1.5 * letter, height + 4.5 * letter, text, letter))
     names = ", ".join(f"{n} {one.plan.name}" for n, one in enumerate(figure.limbs, 1))
     return page(
         max(left, NARROWEST),
-        height + 7 * letter,
+        height + 5.5 * letter,
         f"{figure.name}, the whole figure",
         f"From the side and from the front: {names}. {stands.sentence}"[:2000],
         "".join(parts),
@@ -107,7 +109,7 @@ def _view(
     seen = np.vstack([*flat, ends, np.array(stands.centre)[list(axes)]])
     low, high = seen.min(axis=0) - thick, seen.max(axis=0) + thick
     unit = 1e3 * scale
-    top = 3.5 * letter
+    top = 2.5 * letter
 
     def place(points: ArrayLike) -> Points:
         return np.asarray(
@@ -139,4 +141,4 @@ def _view(
         )
     parts.append("</g>")
     right, down = place([(high[0], low[1])])[0]
-    return "".join(parts), max(float(right), left + 18 * letter), float(down) + letter
+    return "".join(parts), max(float(right), left + 10.5 * letter), float(down) + letter

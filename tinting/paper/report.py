@@ -64,7 +64,8 @@ def tint_parts(kept: Mapping[str, Any]) -> tuple[Part, ...]:
     plan = tint_plan_from(kept)
     name = f"{plan.name[:1].upper()}{plan.name[1:]}"
     return tuple(
-        Part(title=f"{name}: {part.title}", blocks=part.blocks) for part in plan_parts(plan)
+        Part(title=f"{name}: {part.title}", blocks=part.blocks, new_page=not number)
+        for number, part in enumerate(plan_parts(plan))
     )
 
 

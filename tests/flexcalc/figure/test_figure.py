@@ -74,9 +74,9 @@ def test_each_strand_is_cut_and_kinds_of_wire_stand_apart() -> None:
 
 
 def test_a_wire_is_cut_for_the_channel_and_two_bent_ends() -> None:
-    """By hand: a quarter turn of the middle of a 2.5 mm wire about 2.5 mm inside, and 7.5 mm."""
+    """By hand: a quarter turn of the middle of a 2.5 mm wire about 2.5 mm inside, and 6.25 mm."""
     plan = leg()
-    ends = 2 * (math.pi / 2 * (2.5 + 1.25) + 7.5)
+    ends = 2 * (math.pi / 2 * (2.5 + 1.25) + 6.25)
     assert cut_length(plan.limb) * 1e3 == pytest.approx(plan.limb.length * 1e3 + ends)
     assert cut_length(replace(plan.limb, wire=None)) == 0.0
 

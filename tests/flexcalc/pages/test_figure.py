@@ -182,7 +182,7 @@ def test_a_pair_with_feet_and_a_body_stands() -> None:
     assert design_of(page)["body"]["mass"] == 0.3
     words = words_of(page)
     assert "what its feet span" in words
-    assert "2 of 190 mm" in words  # the wires of the pair, cut for their end bends
+    assert "2 of 187 mm" in words  # the wires of the pair, cut for their end bends
 
 
 def test_a_limb_out_of_range_opens_with_its_field_marked() -> None:
