@@ -39,7 +39,7 @@ from flexcalc.verdict.plan import LimbPlan, limb_plan_from, plain
 ASKED = (
     "units", "elastomer", "wall", "infill", "pattern", "metal", "wire", "strands", "printed",
     "printer", "direction", "payload", "hold", "bent", "lever", "places", "presses", "pause",
-    "before", "before_time", "inserted",
+    "before", "before_time", "inserted", "anchored", "further", "poses", "poses_time",
     "temperature",
     "share", "sag", "re_poses", "probability", "tip",
     *(f"{key}{row}" for row in range(1, BEND_ROWS + 1) for key in BEND_KEYS),

@@ -27,9 +27,9 @@ class Slices:
     ``roomiest`` (n, 3) [m] its middle; ``cover`` [m] the least distance from the line to the
     outer edge, negative outside; ``perimeter`` [m] of the outer edge; ``hole_diameter`` [m] of
     the largest hole already there, of a circle of its area, and ``hole_cover`` [m] the least
-    distance from it to the outer edge, both 0 where there is none; ``height`` (n, 2) [m] the
-    lowest and highest y of the outer edge from the line, towards ``up``; ``pieces`` how many
-    sections the plane has there.
+    distance from it to the outer edge, both 0 where there is none; ``height`` and ``width``
+    (n, 2) [m] the lowest and highest y and x of the outer edge from the line; ``pieces`` how
+    many sections the plane has there.
     """
 
     arc_length: Array = field(repr=False)
@@ -44,6 +44,7 @@ class Slices:
     hole_diameter: Array = field(repr=False)
     hole_cover: Array = field(repr=False)
     height: Array = field(repr=False)
+    width: Array = field(repr=False)
     pieces: Whole = field(repr=False)
 
 
@@ -125,7 +126,8 @@ def limb_slices(surface: Surface, line: Line, count: int, *, up: object = UP) ->
         perimeter=np.array(perimeter),
         hole_diameter=np.array(hole),
         hole_cover=np.array(hole_cover),
-        height=np.array([_height(sections, k) for k in range(count)]),
+        height=np.array([_extent(sections, k, 1) for k in range(count)]),
+        width=np.array([_extent(sections, k, 0) for k in range(count)]),
         pieces=sections.pieces,
     )
 
@@ -146,13 +148,13 @@ def section_area(sections: Sections, k: int) -> Any:
     return shape
 
 
-def _height(sections: Sections, k: int) -> tuple[float, float]:
-    """Return the lowest and highest y of a section's outer edge, 0 where there is none. [m]"""
+def _extent(sections: Sections, k: int, axis: int) -> tuple[float, float]:
+    """Return the lowest and highest x or y of a section's outer edge, 0 where it is none. [m]"""
     if sections.main[k] < 0:
         return 0.0, 0.0
     curve = int(sections.main[k])
     rows = slice(int(sections.curves.first[curve]), int(sections.curves.first[curve + 1]))
-    across = sections.curves.segments[rows, 1]
+    across = sections.curves.segments[rows, axis]
     return float(across.min()), float(across.max())
 
 

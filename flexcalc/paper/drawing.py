@@ -206,7 +206,7 @@ def _laid_out(views: Sequence[_View], load: float, space: float) -> tuple[Sheet,
     unit = letter / (1e3 * scale)
     tags: list[Points] = []
     for number, view in enumerate(views):
-        tags += _number_places(view.lines, np.vstack(view.bodies), unit, 0.0 if number else load)
+        tags += number_places(view.lines, np.vstack(view.bodies), unit, 0.0 if number else load)
     hanging = views[0].lines[2][-1] - (0.0, 2.5 * unit if load else 0.0)
     drawn = np.vstack([drawn, *tags, hanging])
     low, high = drawn.min(axis=0), drawn.max(axis=0)
@@ -223,7 +223,7 @@ def _laid_out(views: Sequence[_View], load: float, space: float) -> tuple[Sheet,
     return sheet, tags
 
 
-def _number_places(lines: list[Points], drawn: Points, unit: float, load: float) -> list[Points]:
+def number_places(lines: list[Points], drawn: Points, unit: float, load: float) -> list[Points]:
     """Return a place beyond each tip, moved on where it would lie on something ``drawn``. [m]"""
     places: list[Points] = []
     for index, each in enumerate(lines):

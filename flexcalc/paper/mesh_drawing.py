@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 from data.rules import check_kind
 from flexcalc.limb.inputs import Limb
 from flexcalc.mesh import Line, MeshLimb, View
-from flexcalc.paper.drawing import LABELS
+from flexcalc.paper.drawing import LABELS, number_places
 from flexcalc.paper.sketch import (
     LEGEND_ROW,
     Sheet,
@@ -31,13 +32,14 @@ from flexcalc.paper.svg import (
     scale_bar,
     words,
 )
-from flexcalc.pose.pose import Shape
 from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.verdict import Verdict
 
 Points = NDArray[np.float64]
 PAPER = 165.0
 """Longest side of what is drawn. [mm]"""
+SIDE, ABOVE = (0, 2), (0, 1)
+"""Axes of a shape that are seen from the side and from above."""
 FAN = 24
 """Likely outcomes that are drawn."""
 
@@ -135,7 +137,9 @@ def _line_marks(view: View, found: Line, sheet: Sheet) -> list[str]:
     return marks
 
 
-def mesh_pose_drawing(plan: LimbPlan, verdict: Verdict, limb: MeshLimb) -> str:
+def mesh_pose_drawing(
+    plan: LimbPlan, verdict: Verdict, limb: MeshLimb, *, above: bool = False
+) -> str:
     """Return a limb from a mesh in its pose to scale: as set, let go, at rest with its channel.
 
     Parameters
@@ -146,6 +150,9 @@ def mesh_pose_drawing(plan: LimbPlan, verdict: Verdict, limb: MeshLimb) -> str:
         On it.
     limb : MeshLimb
         As it was measured; the channel is drawn to its wrist.
+    above : bool
+        Seen from above, for a limb that leaves its plane, instead of from the side.
+
     Returns
     -------
     str
@@ -154,108 +161,124 @@ def mesh_pose_drawing(plan: LimbPlan, verdict: Verdict, limb: MeshLimb) -> str:
     pose, depth = verdict.pose, limb.wrist
     if pose is None:
         return ""
-    arc, heights = _profile(limb)
-    shapes = [pose.shape_set, pose.shape_released, pose.shape_at_rest]
-    bodies = [_posed(shape, arc, heights) for shape in shapes]
-    rest = pose.shape_at_rest
-    at, cover = thinnest(plan.limb, limb, depth)
-    outcomes = [each.positions for each in verdict.likely.fan[:FAN]]
-    sheet = _sheet(np.vstack([*bodies, *outcomes]), bool(outcomes), plan.setting.payload > 0)
-    root = sheet.place(bodies[2])
-    tips = [_axis(shape, arc[[-1]] + 0.03 * arc[-1])[0][0] for shape in shapes]
+    axes = ABOVE if above else SIDE
+    arc, extents = _profile(limb, limb.slices.width if above else limb.slices.height)
+    shapes = (pose.shape_set, pose.shape_released, pose.shape_at_rest)
+    lines = [_Seen(shape.arc_length, shape.points[:, axes]) for shape in shapes]
+    bodies = [each.body(arc, extents) for each in lines]
+    at, cover = thinnest(limb, channel_reach(plan, verdict), depth)
+    outcomes = [each.points[:, axes] for each in verdict.likely.fan[:FAN]]
+    load = 0.0 if above else plan.setting.payload
+    tips = [each.at(arc[-1] + np.array([-1e-3, 0.0]) * arc[-1])[0] for each in lines]
+    sheet, tags = _sheet(np.vstack([*bodies, *outcomes]), tips, bool(outcomes), load)
+    root, rest = sheet.place(bodies[2]), lines[2]
     parts = [
         *(outcome_mark(sheet.place(each)) for each in outcomes),
         *(shape_mark(sheet.place(body), k) for k, body in enumerate(bodies)),
         _channel(plan.limb, rest, depth, sheet),
-        _cover(rest, limb, at, cover, sheet),
+        "" if above else _cover(rest, limb, at, cover, sheet),
         clamp_mark(root[0], root[-1], root[1] + root[-2] - root[0] - root[-1], sheet.letter),
-        *(number_mark(sheet.place(tip), k, sheet.letter) for k, tip in enumerate(tips)),
+        *(number_mark(sheet.place(tag), k, sheet.letter) for k, tag in enumerate(tags)),
+        payload_mark(sheet.place(rest.points[-1]), sheet.letter) if load > 0 else "",
     ]
-    if plan.setting.payload > 0:
-        parts.append(payload_mark(sheet.place(rest.positions[-1]), sheet.letter))
-    load = f"{plan.setting.payload * 1e3:.3g} g with the hand" if plan.setting.payload else ""
+    held = "with the hand" if plan.mesh and plan.mesh.hand_mass else "at the tip"
+    words_of_load = f"{load * 1e3:.3g} g {held}" if load > 0 else ""
     fan = "other likely outcomes" if outcomes else ""
-    parts.append(legend_mark(LABELS, fan, load, sheet))
+    parts.append(legend_mark(LABELS, fan, words_of_load, sheet))
     told = f"{verdict.sentence} Thinnest cover over the channel {cover * 1e3:.1f} mm."
-    return page(sheet.width, sheet.height, plan.name, told, "".join(parts))
+    name = f"{plan.name}, from above" if above else plan.name
+    return page(sheet.width, sheet.height, name, told, "".join(parts))
 
 
-def thinnest(limb: Limb, measured: MeshLimb, depth: float) -> tuple[float, float]:
+def channel_reach(plan: LimbPlan, verdict: Verdict) -> float:
+    """Return how far a drawn channel reaches from its middle, its roof as well. [m]"""
+    for size in verdict.channel:
+        return size.draw_diameter / 2 * (math.sqrt(2) if size.roofed else 1.0)
+    return plan.limb.channel_diameter / 2
+
+
+def thinnest(measured: MeshLimb, reach: float, depth: float) -> tuple[float, float]:
     """Return where the cover over a channel is thinnest, and how thick it is there. [m]
 
-    ``depth`` [m] of the channel; without one it is the distance from the line to the skin.
+    ``reach`` [m] of the channel from its middle, ``depth`` [m] of it from the root.
     """
     slices = measured.slices
     start, end = measured.full
     there = (slices.arc_length >= start) & (slices.arc_length <= min(depth, end))
     k = int(np.argmin(np.where(there, slices.cover, np.inf)))
-    return float(slices.arc_length[k]), float(slices.cover[k]) - limb.channel_diameter / 2
+    return float(slices.arc_length[k]), float(slices.cover[k]) - reach
 
 
-def _profile(limb: MeshLimb) -> tuple[Points, Points]:
-    """Return places along the line from its root to the tip, and the skin's heights there. [m]"""
-    arc, heights = limb.slices.arc_length, limb.slices.height
-    good = np.ptp(heights, axis=1) > 0
-    arc, heights = arc[good], heights[good]
-    arc = np.concatenate([[0.0], arc, [limb.line.length]])
-    return arc, np.vstack([heights[:1], heights, heights[-1:] * 0.5])
+def _profile(limb: MeshLimb, extents: Points) -> tuple[Points, Points]:
+    """Return places along the path from its root to the tip, and the skin's extents there. [m]"""
+    good = np.ptp(extents, axis=1) > 0
+    arc, extents = limb.slices.arc_length[good], extents[good]
+    arc = np.concatenate([[0.0], arc, [limb.path.length]])
+    return arc, np.vstack([extents[:1], extents, extents[-1:] * 0.5])
 
 
-def _axis(shape: Shape, arc: Points) -> tuple[Points, Points]:
-    """Return points (n, 2) of a shape at lengths along it, straight on beyond, and normals."""
-    x, y = (np.interp(arc, shape.arc_length, column) for column in shape.positions.T)
-    angle = np.interp(arc, shape.arc_length, shape.angles)
-    beyond = np.maximum(arc - shape.arc_length[-1], 0.0)
-    ahead = np.stack([np.sin(angle), -np.cos(angle)], 1)
-    points = np.stack([x, y], 1) + beyond[:, None] * ahead
-    return points, np.stack([np.cos(angle), np.sin(angle)], 1)
+@dataclass(frozen=True)
+class _Seen:
+    """A shape as it is seen: lengths along it (n,) and places (n, 2). [m]"""
+
+    arc: Points
+    points: Points
+
+    def at(self, arc: Points) -> tuple[Points, Points]:
+        """Return points (n, 2) at lengths along it, straight on beyond, and normals."""
+        run = np.gradient(self.points, self.arc, axis=0)
+        ahead = np.stack([np.interp(arc, self.arc, column) for column in run.T], 1)
+        spots = np.stack([np.interp(arc, self.arc, column) for column in self.points.T], 1)
+        spots = spots + np.maximum(arc - self.arc[-1], 0.0)[:, None] * ahead
+        size = np.maximum(np.hypot(*ahead.T), 1e-9)[:, None]
+        return spots, np.stack([-ahead[:, 1], ahead[:, 0]], 1) / size
+
+    def body(self, arc: Points, extents: Points) -> Points:
+        """Return the outline (2 n, 2) of a limb about it, out on its left side and back."""
+        spots, normals = self.at(arc)
+        left, right = spots + extents[:, 1:] * normals, spots + extents[:, :1] * normals
+        return np.asarray(np.vstack([left, right[::-1]]), float)
 
 
-def _posed(shape: Shape, arc: Points, heights: Points) -> Points:
-    points, normals = _axis(shape, arc)
-    upper, lower = points + heights[:, 1:] * normals, points + heights[:, :1] * normals
-    return np.asarray(np.vstack([upper, lower[::-1]]), float)
-
-
-def _channel(limb: Limb, shape: Shape, depth: float, sheet: Sheet) -> str:
+def _channel(limb: Limb, seen: _Seen, depth: float, sheet: Sheet) -> str:
     radius = limb.channel_diameter / 2
     if radius == 0:
         return ""
     arc = np.linspace(0.0, depth, 80)
-    heights = np.tile([[-radius, radius]], (len(arc), 1))
-    corners = path(sheet.place(_posed(shape, arc, heights)), closed=True)
+    corners = seen.body(arc, np.tile([[-radius, radius]], (len(arc), 1)))
     return (
-        f'<path class="channel" d="{corners}" fill="currentColor" fill-opacity="0.3" '
-        f'stroke="currentColor" stroke-width="0.3"/>'
+        f'<path class="channel" d="{path(sheet.place(corners), closed=True)}" '
+        f'fill="currentColor" fill-opacity="0.3" stroke="currentColor" stroke-width="0.3"/>'
     )
 
 
-def _cover(shape: Shape, limb: MeshLimb, at: float, cover: float, sheet: Sheet) -> str:
+def _cover(seen: _Seen, limb: MeshLimb, at: float, cover: float, sheet: Sheet) -> str:
     """Return the mark of the thinnest cover, with its size on the side where there is space."""
-    points, normals = _axis(shape, np.array([at]))
+    spots, normals = seen.at(np.array([at]))
     k = int(np.argmin(np.abs(limb.slices.arc_length - at)))
-    edge = points[0] + limb.slices.height[k, 1] * normals[0]
-    start = sheet.place(edge)
+    start = sheet.place(spots[0] + limb.slices.height[k, 1] * normals[0])
     ahead = normals[0] * (1, -1)
     stop = start + 2.2 * sheet.letter * ahead
-    text = f"cover {cover * 1e3:.1f} mm"
-    x, y = stop + 0.9 * sheet.letter * ahead
-    x = float(np.clip(x, 4 * sheet.letter, sheet.width - 4 * sheet.letter))
-    return line(start.tolist(), stop.tolist(), 0.4) + words(
-        x, float(y), text, sheet.letter, "middle"
-    )
+    x, y = stop + sheet.letter * (0.9 * ahead + (0.0, 0.35))
+    x = float(np.clip(x + 3.5 * sheet.letter * ahead[0], 4 * sheet.letter, sheet.width))
+    mark = line(start.tolist(), stop.tolist(), 0.4)
+    return mark + words(x, float(y), f"cover {cover * 1e3:.1f} mm", sheet.letter, "middle")
 
 
-def _sheet(drawn: Points, fan: bool, load: bool) -> Sheet:
+def _sheet(drawn: Points, tips: list[Points], fan: bool, load: float) -> tuple[Sheet, list[Points]]:
+    """Return the sheet, and where the numbers of the shapes stand. [m]"""
     low, high = drawn.min(axis=0), drawn.max(axis=0)
     scale = min(fitting_scale(float((high - low).max()), PAPER), 1.0)
     letter = LETTER_SHARE * max(NARROWEST, 1.2 * float(high[0] - low[0]) * 1e3 * scale)
+    tags = number_places(tips, drawn, letter / (1e3 * scale), load)
+    low, high = np.minimum(low, np.min(tags, axis=0)), np.maximum(high, np.max(tags, axis=0))
     wide, tall = (float(side) * 1e3 * scale + 8 * letter for side in high - low)
-    return Sheet(
+    sheet = Sheet(
         corner=(float(low[0]), float(high[1])),
         scale=scale,
         margin=4 * letter,
         letter=letter,
         width=max(NARROWEST, wide),
-        height=tall + (LEGEND_ROW * (3 + fan + load) + 4) * letter,
+        height=tall + (LEGEND_ROW * (3 + fan + (load > 0)) + 4) * letter,
     )
+    return sheet, tags

@@ -19,7 +19,7 @@ from flexcalc.pages.answers import (
 )
 from flexcalc.pages.mesh.measuring import Measured
 from flexcalc.paper.answers import likely_poses, side_view, verdict_on
-from flexcalc.paper.mesh_drawing import mesh_pose_drawing, thinnest
+from flexcalc.paper.mesh_drawing import channel_reach, mesh_pose_drawing, thinnest
 from flexcalc.section.section import limb_section
 from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.verdict import Verdict
@@ -47,7 +47,7 @@ def show_mesh_verdict(plan: LimbPlan, found: Measured | None) -> Verdict | None:
     told = (*sample.cautions, *verdict.cautions)
     show_cautions(list({caution.key: caution for caution in told}.values()))
     with st.expander("Place by place: rigidity, weight, kink, cover", expanded=True):
-        _show_places(plan, found)
+        _show_places(plan, verdict, found)
     with st.expander("How sure that is"):
         show_likelihood(sample, plan)
     with st.expander("Every check"):
@@ -69,9 +69,10 @@ def _say_load(plan: LimbPlan) -> None:
     st.markdown(plain_text(f"{text}."))
 
 
-def _show_places(plan: LimbPlan, found: Measured | None) -> None:
+def _show_places(plan: LimbPlan, verdict: Verdict, found: Measured | None) -> None:
     """Show what changes along the limb, and where it is thinnest and tightest."""
     wrist = plan.mesh.wrist if plan.mesh else plan.limb.length
+    reach = channel_reach(plan, verdict)
     rows = []
     shares = np.linspace(0.0, wrist / plan.limb.length, PLACES)
     kinks = []
@@ -86,7 +87,7 @@ def _show_places(plan: LimbPlan, found: Measured | None) -> None:
                 f"{section.flexural_rigidity_sliding[0] * 1e6:.0f}",
                 f"{section.mass_per_length:.3g}",
                 f"{kink.radius * 1e3:.0f} mm",
-                _cover_at(plan, found, share * plan.limb.length),
+                _cover_at(found, reach, share * plan.limb.length),
             )
         )
     show_table(
@@ -110,10 +111,10 @@ def _show_places(plan: LimbPlan, found: Measured | None) -> None:
     if bend:
         words += f" {bend}"
     if found is not None:
-        at, cover = thinnest(plan.limb, found.limb, wrist)
+        at, cover = thinnest(found.limb, reach, wrist)
         words += (
             f" The cover over the channel is thinnest {at * 1e3:.0f} mm from the root, "
-            f"{cover * 1e3:.2f} mm."
+            f"{cover * 1e3:.2f} mm, the roof counted all round."
         )
     st.markdown(words)
 
@@ -138,9 +139,9 @@ def _tightest(plan: LimbPlan, shares: Array, kinks: list[float]) -> str:
     )
 
 
-def _cover_at(plan: LimbPlan, found: Measured | None, place: float) -> str:
-    if found is None or plan.limb.channel_diameter == 0:
+def _cover_at(found: Measured | None, reach: float, place: float) -> str:
+    if found is None or reach == 0:
         return "–"
     slices = found.limb.slices
     cover = float(np.interp(place, slices.arc_length, slices.cover))
-    return f"{(cover - plan.limb.channel_diameter / 2) * 1e3:.2f} mm"
+    return f"{(cover - reach) * 1e3:.2f} mm"

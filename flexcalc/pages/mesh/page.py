@@ -11,7 +11,7 @@ from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.guard import guarded
 from data.page.show import announce, plain_text
-from flexcalc.forms.limb_form import BEND_KEYS, BEND_ROWS, BENT, LENGTHS, NO_WIRE, PRINTED
+from flexcalc.forms.limb_form import ANCHORED, BEND_KEYS, BEND_ROWS, BENT, LENGTHS, NO_WIRE, PRINTED
 from flexcalc.forms.mesh_form import FIELDS, form_of_mesh, plan_from_mesh, suggested_bend
 from flexcalc.limb.inputs import INFILL_PATTERNS
 from flexcalc.limb.mesh_file import MeshFile
@@ -31,7 +31,10 @@ from flexcalc.pages.mesh.measuring import Measured
 from flexcalc.verdict.plan import LimbPlan, limb_plan_from
 from flexcalc.verdict.verdict import Verdict
 
-MORE = ("presses", "pause", "before", "before_time", "inserted", "temperature")
+MORE = (
+    "further", "presses", "pause", "before", "before_time", "poses", "poses_time", "inserted",
+    "temperature",
+)  # fmt: skip
 KEPT = "mesh_kept"
 """Where the session keeps the limb of a design that was opened here."""
 
@@ -191,6 +194,8 @@ def ask_rest(
     metal = fields.choice("metal", (NO_WIRE, *own_names("metal")))
     for key in () if metal == NO_WIRE else ("wire", "strands"):
         _ask(fields, key, first)
+    if metal != NO_WIRE:
+        fields.choice("anchored", ANCHORED)
     st.markdown("##### Pose and load")
     for key in ("direction", "payload", "hold"):
         _ask(fields, key, first)

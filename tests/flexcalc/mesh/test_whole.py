@@ -11,9 +11,10 @@ import numpy as np
 import pytest
 import trimesh
 
-from data.rules import Refused
-from flexcalc import Limb, Setting, hold_pose, load_elastomer
+from data.rules import Array, Refused
 from flexcalc.build.channel import size_channel
+from flexcalc.limb.inputs import Limb, Setting
+from flexcalc.limb.materials import load_elastomer
 from flexcalc.limb.outline import Polygon
 from flexcalc.mesh import (
     Line,
@@ -28,8 +29,8 @@ from flexcalc.mesh import (
     side_view,
 )
 from flexcalc.mesh.slices import planes_at
-from flexcalc.pose.pose import inserted_shape
-from tests.flexcalc.mesh.lofts import build, stl_bytes
+from flexcalc.pose.pose import hold_pose, inserted_shape
+from tests.flexcalc.mesh.lofts import build, capped, stl_bytes
 
 CONE = dict(kind="round", corners=96, rings=60, length=120, a0=8, a1=4)
 ARC = dict(kind="round", corners=48, rings=80, path="arc", bend_radius=55, angle=1.4, a0=7, a1=5)
@@ -180,3 +181,40 @@ def test_a_limb_printed_as_a_helix_stands_in_space_along_its_own_line() -> None:
     assert np.linalg.norm(off) > 0.1 * limb.length
     weighty = hold_pose(made, Setting(bends=(), clamp_angle=math.pi / 2))
     assert weighty.stable and weighty.tip_sag > 0
+
+
+@pytest.mark.parametrize("hand", [1.0, -1.0])
+@pytest.mark.parametrize("up", [None, (0.0, 0.0, 1.0)])
+def test_a_limb_printed_as_a_screw_has_its_shape_in_space(
+    hand: float, up: tuple[float, float, float] | None
+) -> None:
+    """Without bends a limb as it is set has the shape of its mesh, mirror images told apart."""
+    turn = np.linspace(0.0, 1.6, 120)
+    screw = [45 * np.cos(turn) - 45, hand * 45 * np.sin(turn), 40 * turn]
+    centres = np.stack(screw, axis=1)
+    ahead = np.gradient(centres, axis=0)
+    ahead /= np.linalg.norm(ahead, axis=1)[:, None]
+    across = np.cross(ahead, [1.0, 0.3, 0.2])
+    across /= np.linalg.norm(across, axis=1)[:, None]
+    around = 2 * math.pi * np.arange(48) / 48
+    flat = np.stack([np.cos(around), np.sin(around)], axis=1)
+    rings = np.linspace(6.0, 5.0, 120)[:, None, None] * flat
+    v, f = capped(centres, np.cross(across, ahead), across, rings)
+    surface = read_surface(stl_bytes(v, f), "mm")
+    limb = mesh_limb(surface, limb_centreline(surface, centres[0] / 1e3), up=up)
+    assert limb.sideways > math.radians(15)
+    printed = Limb(elastomer=load_elastomer("TPU 95A"), outline=limb.outlines, length=limb.length)
+    shape = hold_pose(printed, Setting(bends=(), clamp_angle=1.2)).shape_set
+    spots = np.linspace(0, len(shape.points) - 1, 7).astype(int)
+    found = shape.points[spots]
+    share = shape.arc_length[spots] / shape.arc_length[-1]
+    drawn = np.stack([np.interp(share, turn / 1.6, axis) for axis in centres.T], axis=1) / 1e3
+
+    def apart(points: Array) -> Array:
+        return np.asarray(np.linalg.norm(points[:, None] - points[None], axis=2))
+
+    def handed(points: Array) -> float:
+        return float(np.linalg.det(points[[2, 4, 6]] - points[0]))
+
+    assert apart(found) == pytest.approx(apart(drawn), abs=1e-4)
+    assert handed(found) == pytest.approx(handed(drawn), rel=0.02)

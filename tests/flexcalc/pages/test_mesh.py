@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from data.store.figures import list_figures, read_figure
 from flexcalc.forms.mesh_form import form_of_mesh
 from flexcalc.pages.mesh.body import FILE, OwnFile
 from tests.flexcalc.mesh.lofts import build, stl_bytes
@@ -93,8 +94,7 @@ def test_two_limbs_apart_are_refused_with_the_place() -> None:
 def test_a_design_keeps_outlines_and_hash_and_wants_the_same_file() -> None:
     page = opened(own_file())
     page.button(key="mesh_add").click().run()
-    design = page.session_state["figure_design"]
-    kept = design["limbs"][0]
+    kept = read_figure(list_figures()[0].key)["limbs"][0]
     assert kept["mesh"]["sha256"] == own_file().sha256
     assert kept["limb"]["outline"]["kind"] == "Along"
     later = opened_page(mesh_page)
