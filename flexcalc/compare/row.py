@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -17,9 +18,14 @@ from flexcalc.limb.inputs import Limb, Setting, Wire
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.trade import trade_size, wire_name
 from flexcalc.spread.likely_limits import limits_met
-from flexcalc.spread.sample import BAND, Band
-from flexcalc.verdict.checks import together_check
+from flexcalc.spread.sample import BAND, Band, sample_pose
+from flexcalc.verdict.checks import build_checks, together_check
 from flexcalc.verdict.plan import Wish
+from flexcalc.verdict.verdict import SAMPLES, SEED
+
+NEAR, EVEN = 2.0, 0.45
+"""Standard errors within which a row's probability does not tell whether the wire holds, and what
+they are of those of random draws: low-discrepancy points tell it closer (244 rows compared)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,6 +123,52 @@ def wire_choices(
             )
         )
     return tuple(rows)
+
+
+def drawn_again(rows: Sequence[WireChoice], samples: int, question: Question) -> list[WireChoice]:
+    """Return rows of which those near the wanted probability are drawn as a verdict draws them.
+
+    Near is within two standard errors of so many ``samples``; what such a row says is what the
+    verdict on its limb says. One that holds is also asked whether it can be built.
+    """
+    wanted = question.wish.probability
+    doubt = NEAR * EVEN * math.sqrt(wanted * (1 - wanted) / samples)
+    found = []
+    for row in rows:
+        near = row.fits and abs(row.probability - wanted) <= doubt
+        told = _as_the_verdict(row, question) if near else row
+        found.append(_built(told, question) if told.fits and told.probability >= wanted else told)
+    return found
+
+
+def _built(row: WireChoice, question: Question) -> WireChoice:
+    """Return a row with what speaks against building it, if anything does."""
+    checks = build_checks(row.limb, question.setting, row.channel, question.printer)
+    failed = tuple(check.answer for check in checks if check.state == "fails")
+    return replace(row, reasons=row.reasons + failed)
+
+
+def _as_the_verdict(row: WireChoice, question: Question) -> WireChoice:
+    wish = question.wish
+    likely = sample_pose(
+        row.limb,
+        question.setting,
+        samples=SAMPLES,
+        seed=SEED,
+        wanted_share=wish.share,
+        sag_limit=wish.sag,
+        printer=question.printer,
+        re_poses=wish.re_poses,
+    )
+    return replace(
+        row,
+        worst_share=likely.worst_share,
+        tip_sag=likely.tip_sag,
+        probability_kept=likely.probability_kept,
+        probability_within_sag=likely.probability_within_sag,
+        probability=likely.probability,
+        probability_stable=likely.probability_stable,
+    )
 
 
 def _bands(values: Array) -> list[Band]:

@@ -16,9 +16,10 @@ class WireTable:
     """Wires compared in one limb.
 
     ``rows`` in the order asked for; ``misfits`` cannot be put in at all; ``screened`` wires were
-    looked at, and ``samples`` limbs drawn for each row. A row holds if it fits and its
-    probability is at least ``confidence``. ``lever`` [m] is that of the hand. ``cautions`` are
-    those of limb, channels and lives, each kind once.
+    looked at, and ``samples`` limbs drawn for each row, as many as for a verdict where that is
+    a close thing. A row holds if it fits and its probability is at least ``confidence``.
+    ``lever`` [m] is that of the hand. ``cautions`` are those of limb, channels and lives, each
+    kind once.
     """
 
     rows: tuple[WireChoice, ...] = field(repr=False)
