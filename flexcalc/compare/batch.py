@@ -25,7 +25,7 @@ from flexcalc.joints.limbs import (
     sides_of,
     stations_of,
 )
-from flexcalc.joints.posed import COARSE, Limbs, Posed, pose_limbs
+from flexcalc.joints.posed import Limbs, Posed, coarse, pose_limbs
 from flexcalc.joints.pull import softenings
 from flexcalc.limb.inputs import Bend, Limb, Setting, Wire, limb_at
 from flexcalc.limb.printer import Printer
@@ -151,7 +151,7 @@ def posed_wires(
                     progress(done / (len(fitted) * samples))
                 taken = own[first : first + CHUNK]
                 posed = pose_limbs(
-                    some.take(taken), hand.setting, hand.stretches, length, COARSE,
+                    some.take(taken), hand.setting, hand.stretches, length, coarse(setting),
                     (setting.rest_time,),
                 )  # fmt: skip
                 found.add(rows[taken], posed)

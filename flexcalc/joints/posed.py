@@ -75,6 +75,9 @@ COARSE = Fineness(
     closely=Closeness(looks=1.5, late_looks=0.3, curvature=1e-4, angle=3e-4),
 )
 
+COARSE_ARCS = replace(COARSE, fibres=24, arc=6)
+"""For formers, whose joints are all bent alike, so that their fibres do not even each other out."""
+
 WEIGHTLESS = Fineness(
     fibres=48,
     arc=2,
@@ -242,13 +245,7 @@ def pose_limbs(
         With the inputs, if a solver does not converge.
     """
     setting = in_plane_setting(setting)
-    points = _points(limbs, setting, stretches, length, fineness)
-    sorts = _sorts(limbs, points, length, fineness)
-    factors = over_bent
-    if factors is None:
-        own = [1.0 if one.bend.rigid else one.bend.over_bend for one in stretches]
-        factors = np.tile(own, (len(limbs.rigidity), 1))
-    bent, force = _bent(limbs, setting, stretches, factors, points, sorts, fineness)
+    points, sorts, bent, force = _taken(limbs, setting, stretches, length, fineness, over_bent)
     cells = points.cells
     joints = Joints(
         wire=sorts.wire,
@@ -286,6 +283,49 @@ def pose_limbs(
         looks=tuple(_looked(look, setting, cells, joints, slack) for look in looks),
         line=line,
     )
+
+
+def coarse(setting: Setting) -> Fineness:
+    """Return the fineness by which thousands of limbs are posed (share within 3e-3 of `FINE`, sag
+    within 3 %)."""
+    return COARSE_ARCS if setting.bent_by == "former" else COARSE
+
+
+def hand_peaks(
+    limbs: Limbs,
+    setting: Setting,
+    stretches: Sequence[Stretch],
+    length: float,
+    fineness: Fineness,
+    over_bent: Array | None = None,
+) -> Array:
+    """Return the greatest curvature (B, bends) of each bend in the hand, without sign. [1/m]
+
+    Arguments as `pose_limbs`, which follows the limbs further.
+    """
+    setting = in_plane_setting(setting)
+    _, sorts, bent, _ = _taken(limbs, setting, stretches, length, fineness, over_bent)
+    return _peaks(setting, sorts, bent)[0]
+
+
+def _taken(
+    limbs: Limbs,
+    setting: Setting,
+    stretches: Sequence[Stretch],
+    length: float,
+    fineness: Fineness,
+    over_bent: Array | None,
+) -> tuple[_Points, _Sorts, Array, Array]:
+    """Return points and sorts of limbs, the sorts' curvatures (B, n) in the hand [1/m], and the
+    thumb's forces (B, bends) [N]."""
+    points = _points(limbs, setting, stretches, length, fineness)
+    sorts = _sorts(limbs, points, length, fineness)
+    factors = over_bent
+    if factors is None:
+        own = [1.0 if one.bend.rigid else one.bend.over_bend for one in stretches]
+        factors = np.tile(own, (len(limbs.rigidity), 1))
+    bent, force = _bent(limbs, setting, stretches, factors, points, sorts, fineness)
+    return points, sorts, bent, force
 
 
 def load_share(limbs: Limbs, setting: Setting, length: float) -> Array:

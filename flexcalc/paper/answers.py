@@ -95,6 +95,7 @@ def _likely_poses(plan: LimbPlan, limb: Limb, samples: int) -> PoseSample:
         sag_limit=plan.wish.sag,
         printer=plan.printer,
         re_poses=plan.wish.re_poses,
+        tip_within=plan.wish.tip_within,
     )
 
 

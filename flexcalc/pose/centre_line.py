@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from data.rules import Array
-from flexcalc.joints.posed import Looked
+from flexcalc.joints.posed import Looked, Posed
 from flexcalc.joints.space_line import SpaceLine
 
 LEAST_STRETCH = 1e-9
@@ -29,6 +29,14 @@ def points_of(angles: Array, arc_length: Array, line: SpaceLine | None) -> Array
         return line.points
     flat = positions_of(angles, arc_length)
     return np.stack([flat[..., 0], np.zeros_like(flat[..., 0]), flat[..., 1]], axis=-1)
+
+
+def tip_moves(posed: Posed) -> Array:
+    """Return how far (B,) tips rest, at the first look, from where the hand put them. [m]"""
+    look, arcs = posed.looks[0], posed.arc_length
+    put = points_of(posed.as_set, arcs, posed.line)
+    rests = points_of(look.resting, arcs, None if look.lines is None else look.lines[1])
+    return np.asarray(np.linalg.norm(rests[:, -1] - put[:, -1], axis=1))
 
 
 def tip_sags(look: Looked, arc_length: Array) -> Array:

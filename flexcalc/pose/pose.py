@@ -22,7 +22,7 @@ from flexcalc.joints.limbs import (
     one_limb,
     printed_curved,
 )
-from flexcalc.joints.posed import FINE, Limbs, Looked, Posed, load_share, pose_limbs
+from flexcalc.joints.posed import FINE, Limbs, Looked, Posed, hand_peaks, load_share, pose_limbs
 from flexcalc.joints.space_line import SpaceLine
 from flexcalc.joints.stretches import Stretch, bent_stretches
 from flexcalc.limb.inputs import GRAVITY, Bend, Limb, Setting
@@ -191,7 +191,7 @@ def hold_poses(
     stretches = bent_stretches(setting, limb.length, limb_width(limb))
     moments = tuple(float(time) for time in times)
     posed = pose_limbs(numbers, setting, stretches, limb.length, FINE, moments)
-    _check_peaks(limb, setting, posed, numbers, stretches)
+    _check_peaks(limb, setting, posed.peak[0], numbers, stretches)
     if numbers.sides is None and may_fall_sideways(limb, setting, numbers):
         aside = _both_ways(in_space(numbers, limb))
         fallen = pose_limbs(aside, setting, stretches, limb.length, FINE, moments)
@@ -248,10 +248,27 @@ def check_bends(limb: Limb, setting: Setting) -> None:
         bent_stretches(setting, limb.length, limb_width(limb))
 
 
+def peaks_in_hand(limb: Limb, setting: Setting) -> tuple[float, ...]:
+    """Return the greatest curvature of each bend in the hand, without sign. [1/m]
+
+    Raises
+    ------
+    ValueError
+        As `hold_pose`, but for a load.
+    """
+    check_bends(limb, setting)
+    limb = in_the_room(limb, setting)
+    numbers = one_limb(limb, setting)
+    stretches = bent_stretches(setting, limb.length, limb_width(limb))
+    peaks = hand_peaks(numbers, setting, stretches, limb.length, FINE)[0]
+    _check_peaks(limb, setting, peaks, numbers, stretches)
+    return tuple(float(peak) for peak in peaks)
+
+
 def _check_peaks(
     limb: Limb,
     setting: Setting,
-    posed: Posed,
+    peaks: Array,
     numbers: Limbs,
     stretches: Sequence[Stretch],
 ) -> None:
@@ -260,19 +277,14 @@ def _check_peaks(
         return
     most = 2 / limb.wire.diameter
     for number, bend in enumerate(setting.bends):
-        if posed.peak[0, number] <= most * (1 + 1e-12):
+        if peaks[number] <= most * (1 + 1e-12):
             continue
         shares = np.linspace(0.02, 1.0, 50) * bend.over_bend
         batch = numbers.take(np.zeros(len(shares), dtype=np.intp))
         factors = np.ones((len(shares), len(setting.bends)))
         factors[:, number] = shares
-        tried = pose_limbs(
-            batch, setting, stretches, limb.length, FINE, (0.0,), over_bent=factors,
-            weightless=True,
-        )  # fmt: skip
-        angle = float(np.interp(most, tried.peak[:, number], shares)) * math.degrees(
-            abs(bend.angle)
-        )
+        tried = hand_peaks(batch, setting, stretches, limb.length, FINE, factors)[:, number]
+        angle = float(np.interp(most, tried, shares)) * math.degrees(abs(bend.angle))
         rule = f"at most {angle:.0f} degrees by these hands, or the wire bends round its own radius"
         raise refuse("bend angle", rule, f"{math.degrees(abs(bend.angle)):.0f} degrees")
 

@@ -15,15 +15,15 @@ from data.rules import Array, Caution, check_kind, check_number, check_whole
 from flexcalc.build.kink import kink_radius_of
 from flexcalc.build.life import wire_life
 from flexcalc.joints.limbs import in_the_room, limb_width
-from flexcalc.joints.posed import COARSE, Limbs, Posed, pose_limbs
+from flexcalc.joints.posed import Limbs, Posed, coarse, pose_limbs
 from flexcalc.limb.inputs import Limb, Setting
 from flexcalc.limb.printer import Printer
 from flexcalc.pose.cautions import bend_cautions
-from flexcalc.pose.centre_line import points_of, tip_sags
-from flexcalc.pose.pose import check_bends, worst_kept
+from flexcalc.pose.centre_line import points_of, tip_moves, tip_sags
+from flexcalc.pose.pose import check_bends, peaks_in_hand, worst_kept
 from flexcalc.rod.chain import Mask
 from flexcalc.spread.drivers import Driver, measure_next, ranked_drivers
-from flexcalc.spread.likely_hands import likely_hands
+from flexcalc.spread.likely_hands import bent_by_hand, likely_hands
 from flexcalc.spread.likely_limbs import drawn_inputs, drawn_limbs, unit_points
 from flexcalc.spread.likely_limits import limits_met
 from flexcalc.wire.bending import rebent_limb
@@ -63,13 +63,14 @@ class PoseSample:
     ``retained_share``: one band per bend; ``worst_share``: band of each limb's worst bend;
     ``tip_sag`` [m]. ``probability_kept``: that every bend keeps at least ``wanted_share``;
     ``probability_within_sag``: that the tip falls no more than ``sag_limit`` [m] (infinite if
-    none was asked for); ``probability_unkinked`` and ``probability_life``: that the limb does not
+    none was asked for); ``probability_within_tip``: that it rests as near to where the hand put it
+    as was asked for; ``probability_unkinked`` and ``probability_life``: that the limb does not
     kink and the wire bears the re-poses (1 where no life was asked for); ``probability``: all of
     them. ``probability_stable``: that the pose does not
     buckle, snap over or hang slack. A limb that hangs slack does not hold; its sag is that of one
     straight down, and the ``fan`` leaves it out. ``drivers``: the uncertain inputs, strongest
     first. ``inputs`` (samples,) by name, ``retained`` (samples, bends) and ``sags`` (samples,)
-    [m] are the samples, ``met`` (samples, 4) whether each keeps its share, does not sag, does not
+    [m] are the samples, ``met`` (samples, 4) whether each keeps its share, holds its tip, does not
     kink and lives as wished.
     """
 
@@ -81,6 +82,7 @@ class PoseSample:
     tip_sag: Band
     probability_kept: float
     probability_within_sag: float
+    probability_within_tip: float
     probability_unkinked: float
     probability_life: float
     probability: float
@@ -107,6 +109,7 @@ def sample_pose(
     back_stress: float | None = None,
     *,
     re_poses: float | None = None,
+    tip_within: float | None = None,
 ) -> PoseSample:
     """Return how a limb holds a pose, with the probability that it does.
 
@@ -133,6 +136,8 @@ def sample_pose(
     re_poses : float, optional
         Wanted life of the wire, 1 to 10 million: ``probability`` is then also that of no kink and
         of this life.
+    tip_within : float, optional
+        How near to where the hand put it the tip is to rest; not asked for if left out. [m]
 
     Returns
     -------
@@ -158,23 +163,44 @@ def sample_pose(
     limit = math.inf
     if sag_limit is not None:
         limit = check_number("sag limit", sag_limit, least=0.0, most=1.0, unit="m")
+    near = math.inf
+    if tip_within is not None:
+        near = check_number("tip within", tip_within, above=0.0, most=1.0, unit="m")
     limb = rebent_limb(limb, rule, back_stress)
     machine = Printer() if printer is None else printer
     check_kind("printer", machine, Printer, "a Printer or None")
     check_bends(limb, setting)
-    limb = in_the_room(limb, setting)
+    planned, limb = limb, in_the_room(limb, setting)
     drawn = drawn_inputs(limb, setting, machine, unit_points(count, start))
     if back_stress is not None and "back-stress share" in drawn:
         drawn["back-stress share"] = np.full(count, float(back_stress))
     found = _posed(drawn_limbs(limb, setting, drawn), limb, setting, drawn.get("how it is bent"))
-    met = np.ones(count, dtype=bool), np.ones(count, dtype=bool)
+    tight = _too_tight(planned, setting, drawn, found)
+    met = np.ones(count, dtype=bool), ~tight
     if re_poses is not None:
         lives = check_number("re-poses", re_poses, least=1.0, most=1e7)
         tightest = _tightest(found, setting)
         life = wire_life(limb.wire, tightest) if limb.wire is not None and tightest else None
         kink = kink_radius_of(limb, printer=machine)
-        met = limits_met(kink, life, tightest, lives, count, start)
-    return _summed_up(limb, setting, drawn, found, (wanted, limit), met)
+        straight, long = limits_met(kink, life, tightest, lives, count, start)
+        met = straight, long & ~tight
+    return _summed_up(limb, setting, drawn, found, (wanted, limit, near), met, tight)
+
+
+def _too_tight(limb: Limb, setting: Setting, drawn: dict[str, Array], found: _Found) -> Mask:
+    """Return which wires (samples,) the hands bend round their own radius.
+
+    Raises
+    ------
+    ValueError
+        If they do it to the limb as it is planned.
+    """
+    if limb.wire is None or not bent_by_hand(setting):
+        return np.zeros(len(found.sags), dtype=bool)
+    round_itself = found.peaks.max(axis=1, initial=0.0) * drawn["wire diameter"] > 2.0
+    if round_itself.any():
+        peaks_in_hand(limb, setting)
+    return np.asarray(round_itself)
 
 
 def _tightest(found: _Found, setting: Setting) -> float:
@@ -189,6 +215,7 @@ class _Found:
     retained: Array
     peaks: Array
     sags: Array
+    moves: Array
     angles: Array
     points: Array | None
     stable: Array
@@ -206,7 +233,7 @@ def _posed(limbs: Limbs, limb: Limb, setting: Setting, by: Array | None) -> _Fou
             rows.append(some)
             parts.append(
                 pose_limbs(
-                    limbs.take(some), hand.setting, hand.stretches, limb.length, COARSE,
+                    limbs.take(some), hand.setting, hand.stretches, limb.length, coarse(setting),
                     (setting.rest_time,),
                 )
             )  # fmt: skip
@@ -224,6 +251,7 @@ def _posed(limbs: Limbs, limb: Limb, setting: Setting, by: Array | None) -> _Fou
         retained=np.concatenate([look.retained for look in looks])[back],
         peaks=np.concatenate([part.peak for part in parts])[back],
         sags=np.concatenate(sags)[back],
+        moves=np.concatenate([tip_moves(part) for part in parts])[back],
         angles=np.concatenate([_at(arcs, part, part.looks[0].resting) for part in parts])[back],
         points=np.concatenate(lines)[back] if lines else None,
         stable=np.concatenate([look.stable for look in looks]).astype(np.float64)[back],
@@ -247,14 +275,16 @@ def _summed_up(
     setting: Setting,
     drawn: dict[str, Array],
     found: _Found,
-    goals: tuple[float, float],
+    goals: tuple[float, float, float],
     met: tuple[Mask, Mask],
+    tight: Mask,
 ) -> PoseSample:
-    wanted, limit = goals
+    wanted, limit, near = goals
     unkinked, lives = met
     sags, worst = found.sags, worst_kept(found.retained, setting.bends)
     kept, within = worst >= wanted, (sags <= limit) & ~found.slack
-    all_met = np.stack([kept, within, unkinked, lives], axis=1)
+    reached = (found.moves <= near) & ~found.slack if near < math.inf else np.ones_like(within)
+    all_met = np.stack([kept, within & reached, unkinked, lives], axis=1)
     drivers = ranked_drivers(drawn, worst, sags)
     stable = float(found.stable.mean())
     return PoseSample(
@@ -266,6 +296,7 @@ def _summed_up(
         tip_sag=_band(sags),
         probability_kept=float(kept.mean()),
         probability_within_sag=float(within.mean()),
+        probability_within_tip=float(reached.mean()),
         probability_unkinked=float(unkinked.mean()),
         probability_life=float(lives.mean()),
         probability=float(all_met.all(axis=1).mean()),
@@ -278,8 +309,19 @@ def _summed_up(
         sags=found.sags,
         met=all_met,
         cautions=bend_cautions(limb, setting, np.median(found.peaks, axis=0).tolist())
-        + _rest_cautions(found),
+        + _rest_cautions(found)
+        + _tight_cautions(tight),
     )
+
+
+def _tight_cautions(tight: Mask) -> tuple[Caution, ...]:
+    if not tight.any():
+        return ()
+    text = (
+        f"In {tight.mean():.0%} of the cases the hands bend the wire round its own radius; those "
+        "count as wires that crack."
+    )
+    return (Caution(key="wire round itself", text=text),)
 
 
 def _band(values: Array) -> Band:

@@ -31,7 +31,7 @@ from flexcalc.wire.bending import rebent_limb
 
 PRESSED = replace(WEIGHTLESS, fibres=32, arm=6)
 """Hands make many sorts of joints; what is left of their bends then hangs less on each."""
-GRID, ZOOM_GRID, ZOOMS = 24, 8, 2
+GRID, ZOOM_GRID = 24, 8
 HANDS = 8.0
 FURTHER, WORTH = 1.1, 0.05
 """A limit binds where a tenth more would keep a twentieth of itself; else the limb is saturated."""
@@ -310,15 +310,14 @@ def _binding(
 def _crossing(
     within: Callable[[Array], Array], grid: Array, left: Array, goal: float
 ) -> tuple[float, float]:
-    for _ in range(ZOOMS):
-        above = max(int(np.argmax(left >= goal)), 1)
-        grid = np.linspace(grid[above - 1], grid[above], ZOOM_GRID)
-        left = within(grid)
+    above = max(int(np.argmax(left >= goal)), 1)
+    grid = np.linspace(grid[above - 1], grid[above], ZOOM_GRID)
+    left = within(grid)
     above = max(int(np.argmax(left >= goal)), 1)
     rise = float(left[above] - left[above - 1])
     share = (goal - float(left[above - 1])) / rise if rise > 0 else 1.0
     bent = grid[above - 1] + share * (grid[above] - grid[above - 1])
-    return float(bent), float(within(np.array([bent]))[0])
+    return float(bent), goal if 0 <= share <= 1 else float(within(np.array([bent]))[0])
 
 
 def _sentence(held: bool, limit: str, goal: float, bent: float, remains: float) -> str:

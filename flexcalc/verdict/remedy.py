@@ -20,7 +20,7 @@ from flexcalc.build.kink import Kink, kink_cure_of, kink_radius_of
 from flexcalc.build.life import WireLife, wire_life
 from flexcalc.joints.aims import leaves_plane
 from flexcalc.joints.limbs import in_the_room, limb_width, one_limb
-from flexcalc.joints.posed import COARSE, pose_limbs
+from flexcalc.joints.posed import coarse, pose_limbs
 from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.gauge import show_length
 from flexcalc.limb.inputs import Limb, Setting, Wire
@@ -228,7 +228,12 @@ def _quick(limb: Limb, setting: Setting, plan: _Plan) -> _Quick | None:
     warm = in_the_room(limb, setting)
     stretches = bent_stretches(setting, limb.length, limb_width(limb))
     posed = pose_limbs(
-        one_limb(warm, setting), setting, stretches, limb.length, COARSE, (setting.rest_time,)
+        one_limb(warm, setting),
+        setting,
+        stretches,
+        limb.length,
+        coarse(setting),
+        (setting.rest_time,),
     )
     look = posed.looks[0]
     sag = float(tip_sags(look, posed.arc_length)[0])
@@ -326,6 +331,7 @@ def _met(verdict: Verdict) -> tuple[float, ...]:
     return (
         likely.probability_kept,
         likely.probability_within_sag,
+        likely.probability_within_tip,
         likely.probability_unkinked,
         likely.probability_life,
     )

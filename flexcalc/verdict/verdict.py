@@ -20,7 +20,7 @@ from flexcalc.joints.limbs import printed_curved
 from flexcalc.limb.inputs import Limb, Setting, in_the_hand
 from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.pose.cautions import bend_cautions
-from flexcalc.pose.pose import Pose, check_bends, hangs_slack, hold_pose, hold_poses
+from flexcalc.pose.pose import Pose, check_bends, hangs_slack, hold_poses, peaks_in_hand
 from flexcalc.section.section import Section, limb_section
 from flexcalc.spread.sample import PoseSample, sample_pose
 from flexcalc.verdict.checks import (
@@ -40,7 +40,7 @@ from flexcalc.wire.bending import rebent_limb
 
 SAMPLES, SEED = 512, 0
 """Likely limbs behind a verdict, and what draws them: they tell a probability within 0.02."""
-DRAWN = ("share", "sag", "kink", "life")
+DRAWN = ("share", "sag", "tip", "kink", "life")
 """Checks that are met or not in each likely limb."""
 TIMES = (("at once", 0.0), ("after an hour", 3600.0), ("after a day", 86400.0))
 
@@ -138,6 +138,7 @@ def assess(
         sag_limit=wish.sag,
         printer=printer,
         re_poses=wish.re_poses,
+        tip_within=wish.tip_within,
     )
     return verdict_of(limb, setting, wish, middle, likely)
 
@@ -170,9 +171,7 @@ def middle_limb(
     kink = kink_radius_of(limb, printer=printer)
     channel = _channel(limb, orientation, printer)
     made = _made(limb, setting, printer, wish)
-    peaks = tuple(abs(bend.curvature) for bend in made.bends)
-    if pose is not None:
-        peaks = (pose if made == setting else hold_pose(limb, made)).peak_curvature
+    peaks = peaks_in_hand(limb, made)
     life = _life(limb, peaks)
     checks = (
         share_check(pose, setting, wish),
@@ -185,7 +184,7 @@ def middle_limb(
         *(check for size in channel for check in build_checks(limb, setting, size, printer)),
     )
     found: list[tuple[Caution, ...]] = [_pose_cautions(limb, setting, pose), kink.cautions]
-    found.append(bend_cautions(limb, made))
+    found.append(bend_cautions(limb, made, peaks))
     found += [typed_channel_cautions(limb, printer, orientation)]
     found += [size.cautions for size in channel] + [one.cautions for one in life]
     return MiddleLimb(
@@ -265,6 +264,7 @@ def _sentence(limb: Limb, checks: tuple[Check, ...], likely: PoseSample, wish: W
     met = {
         "share": likely.probability_kept,
         "sag": likely.probability_within_sag,
+        "tip": likely.probability_within_tip,
         "kink": likely.probability_unkinked,
         "life": likely.probability_life,
     }
@@ -273,6 +273,8 @@ def _sentence(limb: Limb, checks: tuple[Check, ...], likely: PoseSample, wish: W
         "sag": f"the tip {sag.answer}",
         "kink": f"{'' if holds else 'it '}{by_key['kink'].answer}",
     }
+    if "tip" in by_key:
+        words["tip"] = f"the tip {by_key['tip'].answer}"
     if "life" in by_key:
         words["life"] = f"re-poses {by_key['life'].answer}"
     keys = list(words) if holds else sorted(words, key=lambda key: met[key])

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy.integrate import solve_bvp
 
 from flexcalc.joints.limbs import limb_width, one_limb
-from flexcalc.joints.posed import COARSE, FINE, pose_limbs
+from flexcalc.joints.posed import FINE, coarse, pose_limbs
 from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import Bend, Limb, Setting, Wire
 from flexcalc.limb.materials import load_elastomer, load_metal
@@ -132,7 +132,7 @@ def accuracy() -> None:
             made = replace(setting, bent_by=by)
             stretches = bent_stretches(made, LIMB.length, limb_width(LIMB))
             shares, sags = [], []
-            for fineness in (COARSE, FINE):
+            for fineness in (coarse(made), FINE):
                 posed = pose_limbs(
                     one_limb(LIMB, made), made, stretches, LIMB.length, fineness, (made.rest_time,)
                 )

@@ -15,9 +15,15 @@ import numpy as np
 import pytest
 
 from flexcalc import Bend, Elastomer, Limb, Metal, Round, Setting, Wire, hold_pose
+from flexcalc.forms.limb_form import PRESETS, plan_from_form
 from flexcalc.joints import hands
+from flexcalc.joints.limbs import limb_width, one_limb
+from flexcalc.joints.posed import FINE, coarse, pose_limbs
+from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import GRAVITY
-from flexcalc.pose.pose import hold_poses
+from flexcalc.pose.centre_line import tip_sags
+from flexcalc.pose.pose import hold_poses, peaks_in_hand
+from flexcalc.spread.sample import sample_pose
 from flexcalc.verdict.overbend import over_bend_setting, over_bent
 
 CASES: dict[str, dict[str, Any]] = {
@@ -197,8 +203,11 @@ def test_refusals() -> None:
     with pytest.raises(ValueError, match="bend start must be so that each finger finds an arm"):
         hold_pose(LIMB, near)
     thick = replace(LIMB, wire=replace(LIMB.wire, diameter=0.009), channel_diameter=0.0095)  # type: ignore[type-var]
+    sharp = replace(hands, bends=(replace(FIRST, angle=2.5, start=0.07),), lever=0.01)
     with pytest.raises(ValueError, match=r"bend angle must be at most .* degrees by these hands"):
-        hold_pose(thick, replace(hands, bends=(replace(FIRST, angle=2.5, start=0.07),), lever=0.01))
+        hold_pose(thick, sharp)
+    with pytest.raises(ValueError, match=r"bend angle must be at most .* degrees by these hands"):
+        sample_pose(thick, sharp, samples=16)
     for field, value, words in (
         ("bent_by", "teeth", "bent by must be one of"),
         ("lever", 0.0, "lever must be"),
@@ -214,6 +223,55 @@ def test_refusals() -> None:
     beyond = replace(hands, last_bends=(Bend(start=0.19, angle=1.0, radius=0.03),))
     with pytest.raises(ValueError, match="last bend end must be at most"):
         hold_pose(LIMB, beyond)
+
+
+def test_wires_that_some_hands_bend_round_themselves_count_as_cracked() -> None:
+    """A neck whose peak is just under the wire's own curvature: the likely hands differ."""
+    thick = replace(LIMB, wire=replace(LIMB.wire, diameter=0.009), channel_diameter=0.0095)  # type: ignore[type-var]
+    setting = Setting(
+        bends=(replace(FIRST, start=0.07),),
+        clamp_angle=0.0,
+        bent_by="hands",
+        lever=0.01,
+        places=2,
+    )
+
+    def surface_strain(angle: float) -> float:
+        made = replace(setting, bends=(replace(setting.bends[0], angle=angle),))
+        return peaks_in_hand(thick, made)[0] * 0.009 / 2
+
+    low, high = 0.1, 3.0
+    for _ in range(20):
+        middle = (low + high) / 2
+        try:
+            low = middle if surface_strain(middle) < 0.999 else low
+            high = high if surface_strain(middle) < 0.999 else middle
+        except ValueError:
+            high = middle
+    made = replace(setting, bends=(replace(setting.bends[0], angle=low),))
+    sample = sample_pose(thick, made, samples=64)
+    assert "wire round itself" in {caution.key for caution in sample.cautions}
+    assert 0.05 < 1 - sample.probability_life < 0.95
+    assert sample.probability <= sample.probability_life
+
+
+@pytest.mark.parametrize("by", ["hands", "former"])
+@pytest.mark.parametrize("name", ["Heron neck", "Tail", "Arm"])
+def test_sampled_limbs_are_as_those_held(by: str, name: str) -> None:
+    """Few joints, fibres and looks: share within 3e-3, sag within 3 %."""
+    plan = plan_from_form(PRESETS[name])
+    setting = replace(plan.setting, bent_by=by)
+    stretches = bent_stretches(setting, plan.limb.length, limb_width(plan.limb))
+    found = [
+        pose_limbs(
+            one_limb(plan.limb, setting), setting, stretches, plan.limb.length, fineness, (0.0,)
+        )
+        for fineness in (coarse(setting), FINE)
+    ]
+    few, many = (posed.looks[0].retained[0] for posed in found)
+    assert few == pytest.approx(many, abs=3e-3)
+    few_sag, many_sag = (tip_sags(posed.looks[0], posed.arc_length)[0] for posed in found)
+    assert few_sag == pytest.approx(many_sag, rel=0.03)
 
 
 def test_a_warm_room_keeps_more() -> None:

@@ -266,3 +266,8 @@ def test_the_tips_distance_has_two_parts_and_is_judged_where_asked() -> None:
     far = assess(limb(), bend(), wish=Wish(tip_within=whole * 1.01))
     assert (state_of(near, "tip"), state_of(far, "tip")) == ("fails", "holds")
     assert near.state == "fails" and value_of(near, "tip") == whole
+    # as likely limbs go: about half of them rest nearer than the middle one
+    assert near.likely.probability_within_tip < 0.05
+    assert 0.2 < far.likely.probability_within_tip < 0.8
+    assert far.likely.probability <= far.likely.probability_within_tip
+    assert verdict.likely.probability_within_tip == 1.0
