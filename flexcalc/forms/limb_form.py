@@ -63,9 +63,9 @@ NO_WIRE, SIZED = "no wire", "sized"
 ANCHORED = ("may turn in its channel", "held against turning at the root")
 STRAIGHT, THEN = "straight", "then"
 """A pose before without bends, and what stands between two poses before."""
-ANY_LENGTH = "mm, or say in"
-AS_AT_THE_CLAMP = "mm, or say in; empty: as at the clamp"
-CURL_UNIT = "mm, negative: curled down; empty: straight"
+ANY_LENGTH = "mm"
+AS_AT_THE_CLAMP = "mm; empty: as at the clamp"
+CURL_UNIT = "mm, negative: down; empty: straight"
 TIP = 1
 """Row of the fields that say of the tip what others say of the clamp."""
 
@@ -197,7 +197,7 @@ def _bend_fields() -> list[Field]:
             ("start", "starts at", "mm", length_or_zero, ("bend start",)),
             ("angle", "angle", "°", degrees, ("bend angle", "bend end")),
             ("radius", "radius", "mm", parse_length, ("bend radius",)),
-            ("swing", "swings left", "° from up; empty: 0", _swing, ("bend swing",)),
+            ("swing", "swings left", "°", _swing, ("bend swing",)),
         ):
             made = Field(
                 key=f"{key}{row}", label=f"Bend {row} {label}", unit=unit, read=read,
@@ -246,21 +246,21 @@ FIELDS = fields_by_key(
               unit="hours", read=hours, becomes=("inserted before",)),
         Field(key="length", label="Length from clamp to tip", unit=ANY_LENGTH, read=parse_length,
               becomes=("limb length",)),
-        Field(key="wall", label="Wall thickness", unit="mm, or say in; “solid” for none",
+        Field(key="wall", label="Wall thickness", unit="mm or “solid”",
               read=wall, becomes=("wall",)),
         Field(key="infill", label="Infill inside the wall", unit="%", read=percent,
               becomes=("infill",)),
         Field(key="pattern", label="Infill pattern", default="lines", read=one_of(INFILL_PATTERNS),
               becomes=("infill pattern",)),
         Field(key="metal", label="Wire", read=found_by(find_metal)),
-        Field(key="wire", label="Wire diameter", unit="mm, in, “AWG 12” or “SWG 14”",
+        Field(key="wire", label="Wire diameter", unit="mm, in, AWG 12",
               read=parse_length, becomes=("wire diameter",)),
         Field(key="strands", label="Strands twisted together",
               read=whole_number(least=1, most=7), becomes=("wire strands",)),
         Field(key="anchored", label="The wire's end", default=ANCHORED[0], read=one_of(ANCHORED),
               becomes=("wire anchored",)),
-        Field(key="channel", label="Wire channel in the finished part",
-              unit="“sized” for its wire; mm, or say in; 0: the bore itself", read=channel,
+        Field(key="channel", label="Channel in the finished part",
+              unit="mm or “sized”; 0: the bore", read=channel,
               becomes=("channel diameter", "channel")),
         Field(key="sleeve", label="Solid sleeve around the channel", unit=ANY_LENGTH,
               read=length_or_zero, becomes=("sleeve",)),
@@ -269,7 +269,7 @@ FIELDS = fields_by_key(
         Field(key="printed", label="How the limb lies in the printer", read=one_of(PRINTED)),
         Field(key="printer", label="Printer", read=found_by(find_printer)),
         Field(key="direction", label="Direction at the clamp",
-              unit="° from hanging: 0 hangs, 90 level, 180 upright", read=degrees,
+              unit="°, 90 is level", read=degrees,
               becomes=("clamp angle",)),
         Field(key="payload", label="Weight at the tip", unit="g",
               read=number(least=0.0, per=1000.0), becomes=("payload",)),
@@ -279,7 +279,7 @@ FIELDS = fields_by_key(
         Field(key="lever", label="From the thumb to the fingers", unit=ANY_LENGTH,
               read=parse_length, becomes=("lever",)),
         Field(key="places", label="Places pressed in each bend",
-              unit="empty: one for every 25 mm of arc", read=_places, becomes=("places",)),
+              unit="empty: every 25 mm", read=_places, becomes=("places",)),
         Field(key="presses", label="Times it is pressed into the pose",
               read=whole_number(least=1, most=20), becomes=("presses",)),
         Field(key="pause", label="Let go between two presses for", unit="s",
@@ -302,7 +302,7 @@ FIELDS = fields_by_key(
               becomes=("stays",)),
         Field(key="temperature", label="Temperature of the room", unit="°C",
               read=number(least=5.0, most=40.0), becomes=("temperature",)),
-        Field(key="share", label="Share of the bend it should keep", unit="%", read=percent,
+        Field(key="share", label="Bend it should keep", unit="%", read=percent,
               becomes=("share to keep",)),
         Field(key="sag", label="The tip may sag by", unit=ANY_LENGTH, read=parse_length,
               becomes=("sag allowed",)),
@@ -310,7 +310,7 @@ FIELDS = fields_by_key(
               read=number(least=1.0), becomes=("re-poses wanted",)),
         Field(key="probability", label="All of this with a probability of", unit="%",
               default="80", read=percent, becomes=("probability wanted",)),
-        Field(key="tip", label="The tip stays within", unit="mm, or say in; empty: not judged",
+        Field(key="tip", label="The tip stays within", unit="mm; empty: not asked",
               read=optional_length, becomes=("tip within",)),
         *_bend_fields(),
     ],

@@ -129,10 +129,16 @@ def show_length(length: float, first: str = "mm") -> str:
     first : str
         Which stands first, "mm" or "inch".
     """
+    second = "inch" if check_choice("first", first, ("mm", "inch")) == "mm" else "mm"
+    return f"{length_in(length, first)} = {length_in(length, second)}"
+
+
+def length_in(length: float, unit: str) -> str:
+    """Return a length [m] of either sign in "mm" or "inch", "1.628 mm" or "0.0641 in"."""
     length = check_number("length", length, least=-1e6, most=1e6, unit="m")
-    check_choice("first", first, ("mm", "inch"))
-    both = (f"{_trimmed(length * 1e3, 3)} mm", f"{_trimmed(length / 0.0254, 4)} in")
-    return " = ".join(both if first == "mm" else both[::-1])
+    if check_choice("unit", unit, ("mm", "inch")) == "mm":
+        return f"{_trimmed(length * 1e3, 3)} mm"
+    return f"{_trimmed(length / 0.0254, 4)} in"
 
 
 def _plain(text: str) -> str:

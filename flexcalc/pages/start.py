@@ -13,6 +13,7 @@ import streamlit as st
 from data.page.show import plain_text
 from data.page.steps import Step, next_step, typing_step
 from flexcalc.pages.limb import NOT_A_TOY, limb_fields, typed_plan
+from flexcalc.verdict.plan import LimbPlan
 
 ARROW = ":material/arrow_forward:"
 Page = Any
@@ -120,6 +121,24 @@ def _show_step(number: int, step: Step, pages: Mapping[str, Page]) -> None:
         st.page_link(pages["Own mesh"], label="Own mesh, for a limb drawn already", icon=ARROW)
 
 
+def _show_verdict(plan: LimbPlan) -> None:
+    from flexcalc.pages.limb.headline import STYLE, show_found
+    from flexcalc.paper.answers import pose_of, verdict_on
+    from flexcalc.paper.board import board_drawing
+
+    try:
+        verdict = verdict_on(plan)
+    except (ValueError, RuntimeError) as error:
+        st.error(f"This limb could not be worked out: {plain_text(str(error))}")
+        return
+    st.html(STYLE)
+    show_found(st.empty(), verdict)
+    board = board_drawing(
+        plan.limb, plan.setting, pose_of(plan), name=plan.name, summary=verdict.sentence
+    )
+    st.markdown(board.svg, unsafe_allow_html=True)
+
+
 def _show_limb(pages: Mapping[str, Page]) -> None:
     """Show the limb that is typed now, then the starting points."""
     from flexcalc.forms.limb_form import PRESETS
@@ -129,9 +148,7 @@ def _show_limb(pages: Mapping[str, Page]) -> None:
     if plan is None:
         st.error("A field of it is refused; the page Limb says which and why.")
     else:
-        from flexcalc.pages.answers import show_first
-
-        show_first(plan, "How sure that is, and what to do about it, stands on the page Limb.")
+        _show_verdict(plan)
     fields = limb_fields()
     st.markdown("##### Or start from")
     with st.container(horizontal=True, horizontal_alignment="left"):

@@ -13,8 +13,9 @@ from numpy.typing import ArrayLike
 
 from data.rules import check_kind, check_whole
 from flexcalc.compare.wires import WireTable, compare_wires
-from flexcalc.limb.inputs import Limb, Metal
+from flexcalc.limb.inputs import Limb, Metal, Setting
 from flexcalc.paper.drawing import PAPER, limb_drawing
+from flexcalc.pose.pose import Pose, hangs_slack, hold_pose
 from flexcalc.section.section import limb_section
 from flexcalc.spread.sample import PoseSample, sample_pose
 from flexcalc.verdict.plan import LimbPlan
@@ -30,6 +31,20 @@ def verdict_on(plan: LimbPlan) -> Verdict:
     """Return the verdict on a plan's limb, kept for the next time; errors as `assess`."""
     check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
     return _verdict(plan)
+
+
+def pose_of(plan: LimbPlan) -> Pose | None:
+    """Return how a plan's limb rests, kept for the next time; None where it hangs slack.
+
+    It takes a fifth of the time of the verdict; errors as `hold_pose`.
+    """
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    return _pose(plan.limb, plan.setting)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _pose(limb: Limb, setting: Setting) -> Pose | None:
+    return None if hangs_slack(limb, setting) else hold_pose(limb, setting)
 
 
 @lru_cache(maxsize=REMEMBERED)

@@ -18,8 +18,8 @@ from typing import Any
 from tests.browser.kit import (
     chromium,
     free_port,
-    posed_batch,
     served_app,
+    settle,
     started_app,
     wait_for_port,
 )
@@ -65,7 +65,7 @@ def changes(page: Any, lengths: Sequence[str]) -> list[list[float]]:
         field.press("Enter")
         page.wait_for_function("window.changes.length > 0", timeout=60_000)
         time.sleep(PAUSE)
-        posed_batch(page)
+        settle(page)
         times.append(page.evaluate("window.changes"))
     return times
 
@@ -83,7 +83,7 @@ def show_changes(browser: Any, count: int) -> None:
         page = browser.new_page(viewport={"width": 1280, "height": 900})
         page.goto(f"{url}/limb")
         page.wait_for_selector(DRAWING)
-        posed_batch(page)
+        settle(page)
         page.evaluate(WATCH)
         lengths = [f"{150 + 0.1 * step:.1f}" for step in range(count)]
         changes(page, ["149", "149.5"])
@@ -156,7 +156,7 @@ def show_memory(browser: Any, tabs: int) -> None:
             page = context.new_page()
             page.goto(f"http://localhost:{port}/limb")
             page.wait_for_selector(DRAWING)
-            posed_batch(page)
+            settle(page)
             sizes.append(memory(process.pid))
         context.close()
     each = (sizes[-1] - sizes[0]) / max(1, tabs - 1)

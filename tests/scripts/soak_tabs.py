@@ -20,7 +20,7 @@ from tests.browser.kit import (
     NO_MATTER,
     chromium,
     free_port,
-    posed_batch,
+    settle,
     started_app,
     wait_for_port,
 )
@@ -64,7 +64,7 @@ class Tab:
         self.page.on("console", self._hear)
         self.page.goto(f"{url}/limb")
         self.page.wait_for_selector(DRAWING, timeout=60_000)
-        posed_batch(self.page)
+        settle(self.page)
         self.page.evaluate(WATCH)
 
     def step(self) -> None:

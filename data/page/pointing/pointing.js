@@ -105,6 +105,8 @@ class Board {
   waits(yes) {
     this.frame.classList.toggle("waits", yes);
     this.frame.setAttribute("aria-busy", String(yes));
+    if (!this.data.waits_in) return;
+    this.parent.host?.closest(`.st-key-${this.data.waits_in}`)?.toggleAttribute("data-waits", yes);
   }
 
   keepHandles() {
@@ -235,9 +237,9 @@ class Board {
     const spoken = (value) => `${Number(value.toFixed(3))}${handle.unit ? ` ${handle.unit}` : ""}`;
     const free = handle.value === null;
     const range = free ? [0, this.data.width, one.x] : [handle.low, handle.high, one.value];
-    element.setAttribute("aria-valuemin", range[0]);
-    element.setAttribute("aria-valuemax", range[1]);
-    element.setAttribute("aria-valuenow", range[2]);
+    for (const [name, value] of [["min", range[0]], ["max", range[1]], ["now", range[2]]]) {
+      element.setAttribute(`aria-value${name}`, Number(value.toFixed(3)));
+    }
     element.setAttribute(
       "aria-valuetext",
       free ? `${Math.round(one.x)} across, ${Math.round(one.y)} down` : spoken(one.value),
@@ -262,10 +264,10 @@ class Board {
     return { x0: this.corner.x, y0: this.corner.y, x1: cross.x, y1: cross.y };
   }
 
-  drawPoint({ x, y, label }) {
+  drawPoint({ x, y, label, dot }) {
     const round = { cx: x, cy: y, r: 5 * this.unit };
-    drawn("circle", this.over, { class: "halo", ...round });
-    drawn("circle", this.over, { class: "point", ...round });
+    if (dot) drawn("circle", this.over, { class: "halo", ...round });
+    if (dot) drawn("circle", this.over, { class: "point", ...round });
     this.drawWord(label, x + 8 * this.unit, y + 4 * this.unit);
   }
 
@@ -310,6 +312,7 @@ class Board {
     const at = this.spot(event);
     if (this.grabbed) {
       this.drag(at.x - this.grabbed.dx, at.y - this.grabbed.dy);
+      this.waits(true);
       this.lay();
     } else if (this.begun && this.data.draws_boxes) {
       this.rubber = { x0: this.begun.x, y0: this.begun.y, x1: at.x, y1: at.y };
@@ -376,6 +379,7 @@ class Board {
       this.line = this.data.line;
     }
     this.grabbed = this.begun = this.rubber = null;
+    this.waits(this.data.heard < this.count);
     this.hideLoupe();
     this.lay();
   }

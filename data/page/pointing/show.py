@@ -95,13 +95,17 @@ class Line:
 
 @dataclass(frozen=True, kw_only=True)
 class Label:
-    """A place (``x1``, ``y1`` left out) or a box on a picture, with a word beside it."""
+    """A place (``x1``, ``y1`` left out) or a box on a picture, with a word beside it.
+
+    A place is marked by a ``dot``, if wanted.
+    """
 
     x: float
     y: float
     x1: float | None = None
     y1: float | None = None
     text: str = ""
+    dot: bool = True
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -158,6 +162,7 @@ def show_picture(
     draws_boxes: bool = False,
     loupe: bool = False,
     most_height: str = "",
+    waits_in: str = "",
 ) -> None:
     """Show a picture that can be pointed at.
 
@@ -188,6 +193,9 @@ def show_picture(
         Show a part of a PNG or JPEG enlarged under the pointer.
     most_height : str
         A length of CSS that it is not to be higher than, "45vh".
+    waits_in : str
+        Key of a container around it that carries the attribute ``data-waits`` from the moment
+        something was moved until the page has answered, for styles to grey what is old.
 
     Raises
     ------
@@ -211,6 +219,7 @@ def show_picture(
         "taps": taps,
         "draws_boxes": draws_boxes,
         "loupe": loupe,
+        "waits_in": waits_in,
         "help": HELP,
         "heard": heard(st.session_state.get(key)),
     }
@@ -297,7 +306,7 @@ def _within(value: object, most: float) -> float:
 
 
 def _point(label: Label) -> dict[str, object]:
-    return {"x": label.x, "y": label.y, "label": label.text}
+    return {"x": label.x, "y": label.y, "label": label.text, "dot": label.dot}
 
 
 def _box(label: Label) -> dict[str, object]:

@@ -9,14 +9,13 @@ from data.page.show import plain_text, show_cautions, show_table
 from data.rules import Array
 from flexcalc.build.kink import kink_radius_of
 from flexcalc.limb.inputs import limb_at
-from flexcalc.pages.answers import (
-    band_words,
+from flexcalc.pages.limb.answers import (
     show_channel,
     show_checks,
     show_likelihood,
     show_over_time,
-    show_verdict,
 )
+from flexcalc.pages.limb.headline import STYLE, show_found
 from flexcalc.pages.mesh.measuring import Measured
 from flexcalc.paper.answers import likely_poses, side_view, verdict_on
 from flexcalc.paper.mesh_drawing import channel_reach, mesh_pose_drawing, thinnest
@@ -37,7 +36,8 @@ def show_mesh_verdict(plan: LimbPlan, found: Measured | None) -> Verdict | None:
         except (ValueError, RuntimeError) as error:
             st.error(plain_text(f"This limb could not be worked out: {error}"))
             return None
-    show_verdict(st, verdict, band_words(sample))
+    st.html(STYLE)
+    show_found(st.empty(), verdict)
     if found is None:
         svg = side_view(plan, verdict, [line.points for line in sample.fan])
     else:

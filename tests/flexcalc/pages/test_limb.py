@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from urllib.parse import parse_qsl
 
@@ -30,6 +31,13 @@ def test_a_link_to_the_address_without_a_page_opens_the_limb() -> None:
     assert page.text_input(key="limb_length").value == "151"
 
 
+def opened_fold(name: str, **link: str) -> AppTest:
+    """The page with one of its folds opened."""
+    page = opened(**link)
+    page.session_state[f"limb_fold_{name}"] = True
+    return page.run()
+
+
 def test_the_demo_answers_the_four_questions() -> None:
     page = opened()
     said = words_of(page)
@@ -37,9 +45,48 @@ def test_the_demo_answers_the_four_questions() -> None:
     assert "Draw the channel" in said  # which channel?
     assert "re-poses" in said  # how often?
     assert "kinks below R" in said  # does it kink?
-    assert "<svg" in said and 'role="img"' in said
-    assert "Measure this next" in said
-    assert "How sure" in said
+    assert 'class="likely"' in said
+    assert "Measure next" in said
+    assert "likely to hold as you ask; you ask for 80%" in said
+    assert "Four of five such limbs keep" in said
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("wires", "Every metal in every usual size"),
+        ("time", "How the pose changes with time"),
+        ("section", "Bending stiffness of the section"),
+        ("channel", "From the wire to the diameter to draw"),
+        ("bend", "How far to bend so that it stays"),
+        ("life", "Re-poses until a crack"),
+        ("corner", "Corner piece"),
+        ("checks", "Does it print without support?"),
+        ("working", "Elastomer's pull"),
+    ],
+)
+def test_details_are_worked_out_once_their_fold_is_opened(name: str, words: str) -> None:
+    assert words not in words_of(opened())
+    page = opened_fold(name)
+    assert not page.exception
+    assert words in words_of(page)
+
+
+def test_a_half_typed_bend_blanks_nothing_and_says_what_is_missing() -> None:
+    page = opened()
+    before = words_of(page)
+    page.text_input(key="limb_start3").set_value("150").run()
+    assert not page.exception
+    said = [str(error.value) for error in page.error]
+    assert any("Still missing, such as 50" in each for each in said)
+    assert not any("must be" in each for each in said)
+    assert 'class="likely"' in words_of(page)
+    assert re.findall(r"Four of five[^<]*", before) == re.findall(
+        r"Four of five[^<]*", words_of(page)
+    )
+    page.text_input(key="limb_angle3").set_value("10").run()
+    page.text_input(key="limb_radius3").set_value("40").run()
+    assert not page.error
 
 
 def test_a_refusal_stands_at_its_field_and_nothing_typed_is_lost() -> None:
@@ -68,11 +115,13 @@ def test_a_caution_is_shown() -> None:
 def test_a_link_reopens_the_state() -> None:
     page = opened(limb_wire="SWG 10", limb_channel="1/8 in", limb_sleeve="1,2")
     assert page.text_input(key="limb_wire").value == "SWG 10"
-    assert "3.2512 mm" in words_of(page) or "must be" in words_of(page)
+    assert "3.251 mm" in words_of(page) or "must be" in words_of(page)
 
 
 def test_the_link_shown_opens_the_same_limb() -> None:
     page = opened(limb_wire="SWG 10", limb_channel="4")
+    page.session_state["limb_fold_links"] = True
+    page.run()
     link = next(code.value for code in page.code if "limb_wire=" in code.value)
     query = dict(parse_qsl(link.split("?")[1]))
     assert query == {"limb_wire": "SWG 10", "limb_channel": "4"}

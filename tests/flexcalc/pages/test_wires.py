@@ -9,15 +9,15 @@ from streamlit.testing.v1 import AppTest
 
 from flexcalc.compare.wires import compare_wires
 from flexcalc.forms.limb_form import plan_from_form
-from flexcalc.pages.wires import SORTED_BY, texts_of
+from flexcalc.pages.limb.wires import SORTED_BY, texts_of
 from tests.pages import opened_page, words_of
 
 pytestmark = pytest.mark.usefixtures("own_folder")
 
 
 def wires_page() -> None:
-    from flexcalc.pages.limb import ask_limb, limb_fields
-    from flexcalc.pages.wires import show_wires
+    from flexcalc.pages.limb.ask import ask_limb, limb_fields
+    from flexcalc.pages.limb.wires import show_wires
 
     fields = limb_fields()
     fields.undo_buttons()

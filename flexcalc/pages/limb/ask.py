@@ -1,0 +1,226 @@
+"""The fields of the limb page in four groups: of each some are seen, the rest is behind more."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import streamlit as st
+
+from data.page.fields import PageFields
+from data.page.form import RefusedFieldsError
+from flexcalc.forms.limb_form import (
+    ANCHORED,
+    BEND_KEYS,
+    BEND_ROWS,
+    BENT,
+    CURLS,
+    FIELDS,
+    LENGTHS,
+    NO_WIRE,
+    OUTLINE_FIELDS,
+    PRINTED,
+    TIP_FIELDS,
+    plan_from_form,
+)
+from flexcalc.limb.gauge import length_in, parse_length
+from flexcalc.limb.inputs import INFILL_PATTERNS
+from flexcalc.limb.own_materials import own_names
+from flexcalc.pages.limb.sketches import show_sketch
+from flexcalc.verdict.plan import LimbPlan
+
+UNITS = ("mm", "inch")
+EXAMPLES = {"start": "12", "angle": "50", "radius": "45"}
+"""What can be typed for a bend, as it is said where something of it is missing."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Group:
+    """Fields of one subject: those that are always ``seen``, those behind ``more``, and whether
+    a small sketch shows what they measure."""
+
+    title: str
+    more: tuple[str, ...]
+    seen: tuple[str, ...] = ()
+    sketch: str = ""
+
+
+def groups(form: dict[str, str]) -> tuple[Group, ...]:
+    """Return the groups of fields that a form asks for."""
+    sizes = OUTLINE_FIELDS.get(form["outline"], ())
+    wire = () if form["metal"] == NO_WIRE else ("wire",)
+    strands = () if form["metal"] == NO_WIRE else ("strands", "anchored")
+    places = ("places",) if form["bent"] == BENT[0] else ()
+    return (
+        Group(
+            title="Limb",
+            seen=("elastomer", "length", "outline", *sizes[:2]),
+            more=(*sizes[2:], "wall", "infill", "pattern", "printed", "printer"),
+            sketch="limb",
+        ),
+        Group(
+            title="Tapered, or printed curved",
+            more=(*TIP_FIELDS.get(form["outline"], ()), *CURLS, "inserted"),
+        ),
+        Group(
+            title="Wire",
+            seen=("metal", *wire),
+            more=(*strands, "channel", "sleeve", "offset"),
+            sketch="channel",
+        ),
+        Group(
+            title="Pose",
+            seen=("direction", "payload"),
+            more=("bent", "hold", "lever", *places, "presses", "pause", "further", "temperature"),
+            sketch="pose",
+        ),
+        Group(
+            title="Other poses, before and after",
+            more=("before", "before_time", "poses", "poses_time"),
+        ),
+        Group(
+            title="What counts as holding",
+            seen=("share",),
+            more=("probability", "sag", "tip", "re_poses", "units"),
+        ),
+    )
+
+
+def limb_fields() -> PageFields:
+    """Return the fields of the limb page."""
+    return PageFields("limb_", FIELDS)
+
+
+def typed_plan() -> LimbPlan | None:
+    """Return the limb that is typed or linked now, None while a field is refused."""
+    try:
+        return plan_from_form(limb_fields().form())
+    except RefusedFieldsError:
+        return None
+
+
+def typed_surface_area() -> float:
+    """Return the outer surface of the limb that is typed now, 0 while it is refused. [m2]"""
+    from flexcalc.section.section import surface_area
+
+    plan = typed_plan()
+    return surface_area(plan.limb) if plan else 0.0
+
+
+def ask_limb(fields: PageFields) -> LimbPlan | None:
+    """Draw the fields and return the limb, or None after saying at each what is refused."""
+    for group in groups(fields.form()):
+        if group.seen:
+            st.markdown(f"##### {group.title}")
+            _ask_pairs(fields, group.seen)
+        if group.title == "Pose":
+            _ask_bends(fields)
+        more = f"More about the {group.title.lower()}" if group.sketch else "More of what counts"
+        with st.expander(more if group.seen else group.title):
+            if group.sketch:
+                show_sketch(group.sketch)
+            _ask_pairs(fields, group.more)
+    form = fields.settle()
+    try:
+        return plan_from_form(form)
+    except RefusedFieldsError as refused:
+        fields.show_refusals(_said(form, refused))
+        return None
+
+
+def _ask_pairs(fields: PageFields, keys: Sequence[str]) -> None:
+    """Ask for fields, two beside each other."""
+    for first in range(0, len(keys), 2):
+        for column, key in zip(st.columns(2), keys[first : first + 2], strict=False):
+            with column:
+                _ask(fields, key)
+
+
+def _ask(fields: PageFields, key: str) -> None:
+    """Ask for a field, and say a length in the unit that was chosen where it can be read."""
+    options = _options(key)
+    if options:
+        fields.choice(key, options)
+        return
+    text = fields.text(key)
+    if fields.fields[key].read in LENGTHS:
+        echo(text, fields.form()["units"])
+
+
+def _options(key: str) -> Sequence[str]:
+    """Return what can be chosen in a field, nothing where it is typed."""
+    if key in ("elastomer", "printer"):
+        return own_names(key)
+    if key == "metal":
+        return (NO_WIRE, *own_names("metal"))
+    return {
+        "units": UNITS,
+        "outline": tuple(OUTLINE_FIELDS),
+        "pattern": INFILL_PATTERNS,
+        "printed": PRINTED,
+        "bent": BENT,
+        "anchored": ANCHORED,
+    }.get(key, ())
+
+
+def _ask_bends(fields: PageFields) -> None:
+    """Ask for the bends, a tab for each; an empty one is no bend."""
+    form = fields.form()
+    titles = [f"Bend {row}{'' if is_typed(form, row) else ' –'}" for row in range(1, BEND_ROWS + 1)]
+    for row, tab in enumerate(st.tabs(titles), start=1):
+        with tab:
+            for column, key in zip(st.columns(len(BEND_KEYS)), BEND_KEYS, strict=True):
+                with column:
+                    fields.text(f"{key}{row}")
+            if is_typed(form, row):
+                texts = {f"{key}{row}": "" for key in BEND_KEYS}
+                st.button(
+                    f"Remove bend {row}",
+                    key=f"limb_remove{row}",
+                    on_click=fields.put,
+                    args=(texts,),
+                )
+
+
+def is_typed(form: dict[str, str], row: int) -> bool:
+    """Tell whether anything of a bend is typed."""
+    return any(form[f"{key}{row}"].strip() for key in BEND_KEYS)
+
+
+def _said(form: dict[str, str], refused: RefusedFieldsError) -> RefusedFieldsError:
+    """Return a refusal with what is still missing of a bend that is half typed."""
+    errors = dict(refused.errors)
+    for row in range(1, BEND_ROWS + 1):
+        for key, example in EXAMPLES.items() if is_typed(form, row) else ():
+            if not form[f"{key}{row}"].strip():
+                errors[f"{key}{row}"] = f"Still missing, such as {example}."
+    return RefusedFieldsError(errors)
+
+
+def echo(text: str, first: str = "mm") -> None:
+    """Say a length below its field in the unit that was chosen, where it was typed in another.
+
+    Its place is kept where there is nothing to say: whatever moves on a page is made anew, and
+    loses the cursor and what was being typed.
+    """
+    try:
+        shown = "" if _in_unit(text, first) else length_in(parse_length(text), first)
+    except ValueError:
+        shown = ""
+    if shown:
+        st.markdown(f"<small>= {shown}</small>", unsafe_allow_html=True)
+    else:
+        st.empty()
+
+
+def _in_unit(text: str, first: str) -> bool:
+    """Tell whether a length is typed in the unit in which results are shown."""
+    bare = text.strip().lower()
+    if first == "mm":
+        return bare.removesuffix("mm").strip().replace(",", ".").replace(".", "").isdigit()
+    return bare.endswith(("in", '"')) and "/" not in bare
+
+
+def keys_of(found: Iterable[Group]) -> tuple[str, ...]:
+    """Return every field of some groups."""
+    return tuple(key for group in found for key in (*group.seen, *group.more))
