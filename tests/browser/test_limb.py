@@ -17,7 +17,7 @@ from tests.browser.kit import (
     typed,
 )
 
-DRAWING = '[data-testid="stMain"] svg[role="img"]'
+DRAWING = '.st-key-limb_stage svg[role="img"]'
 STATUS = '[role="status"][aria-live="polite"]'
 FIRST_FIELD = "Outside diameter"
 LENGTH = "Length from clamp to tip"
@@ -26,7 +26,7 @@ ENDS_WITH = "How this is worked out"
 COLOURS = """() => {
   const rgb = (text) => text.match(/[0-9.]+/g).slice(0, 3).map(Number);
   const app = document.querySelector('[data-testid="stApp"]');
-  const line = document.querySelector('[data-testid="stMain"] svg[role="img"]');
+  const line = document.querySelector('.likely svg');
   return [rgb(getComputedStyle(line).color), rgb(getComputedStyle(app).backgroundColor)];
 }"""
 
@@ -89,7 +89,7 @@ def test_a_refusal_stands_between_its_field_and_the_next(
         refusal.wait_for()
         box = refusal.bounding_box()
         field = page.get_by_label(LENGTH).bounding_box()
-        following = page.get_by_label("Outside diameter").bounding_box()
+        following = page.get_by_label("Outside diameter (").bounding_box()
         assert field["y"] < box["y"] < following["y"]
         assert field["x"] - 20 < box["x"] < field["x"] + field["width"]
         holds_text(page, LENGTH, "a hand")

@@ -39,19 +39,35 @@ else:
     st.App(Path(__file__)).run(config=config)
 """
 HEADINGS = {"": "From an idea to a figure", "limb": "Will the limb hold its pose?"}
-DRAWING = '[data-testid="stMain"] svg[role="img"]'
-WATCH = f"""() => {{
-  const drawn = () => document.querySelector('{DRAWING}')?.outerHTML;
-  let last = drawn(), start = 0;
+DRAWING = '.st-key-limb_stage svg[role="img"]'
+"""The limb on the board, in the shadow of its component."""
+ANY_DRAWING = '[data-testid="stMain"] svg[role="img"]'
+WATCH = """() => {
+  const inside = [...document.querySelectorAll('.st-key-limb_stage *')].find(one => one.shadowRoot);
+  const drawn = () => inside.shadowRoot.querySelector('.picture svg')?.outerHTML;
+  const likely = () => document.querySelector('.likely svg')?.outerHTML;
+  let start = 0, before = '', last = '';
   window.changes = [];
-  document.addEventListener('keydown', (event) => {{
-    if (event.key === 'Enter') {{ last = drawn(); window.changes = []; start = performance.now(); }}
-  }}, true);
-  new MutationObserver(() => {{
-    const now = drawn();
-    if (now && now !== last) {{ last = now; window.changes.push(performance.now() - start); }}
-  }}).observe(document.body, {{subtree: true, childList: true, characterData: true}});
-}}"""
+  window.begin = () => {
+    [before, last] = [drawn(), likely()];
+    window.changes = [];
+    start = performance.now();
+  };
+  document.addEventListener('keydown', (event) => {
+    if (event.key === 'Enter') window.begin();
+  }, true);
+  document.addEventListener('pointerup', () => window.begin(), true);
+  const look = () => {
+    const took = performance.now() - start;
+    if (!window.changes.length && drawn() !== before) window.changes.push(took);
+    const next = window.changes.length === 1 && likely();
+    if (next && next !== last) window.changes.push(took);
+  };
+  const watched = {subtree: true, childList: true, characterData: true};
+  new MutationObserver(look).observe(document.body, watched);
+  new MutationObserver(look).observe(inside.shadowRoot, watched);
+}"""
+"""Notes after how long a new limb is drawn at rest, and after how long its likely outcomes are."""
 PAUSE = 0.3
 """Seconds between two changes, for the server to tidy up after the last. [s]"""
 
@@ -63,7 +79,25 @@ def changes(page: Any, lengths: Sequence[str]) -> list[list[float]]:
     for length in lengths:
         field.fill(length)
         field.press("Enter")
-        page.wait_for_function("window.changes.length > 0", timeout=60_000)
+        page.wait_for_function("window.changes.length > 1", timeout=60_000)
+        time.sleep(PAUSE)
+        settle(page)
+        times.append(page.evaluate("window.changes"))
+    return times
+
+
+def drags(page: Any, count: int) -> list[list[float]]:
+    """Milliseconds from letting go of a bend to each new drawing, for so many drags."""
+    turn = page.get_by_role("slider", name="Turn bend 2")
+    times = []
+    for number in range(count):
+        box = turn.bounding_box()
+        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        page.mouse.move(x, y)
+        page.mouse.down()
+        page.mouse.move(x + (8 if number % 2 else -8), y + (9 if number % 2 else -9), steps=3)
+        page.mouse.up()
+        page.wait_for_function("window.changes.length > 1", timeout=60_000)
         time.sleep(PAUSE)
         settle(page)
         times.append(page.evaluate("window.changes"))
@@ -89,9 +123,12 @@ def show_changes(browser: Any, count: int) -> None:
         changes(page, ["149", "149.5"])
         new = changes(page, lengths)
         seen = changes(page, lengths[:10])
+        dragged = drags(page, count)
         page.close()
     print("input to new drawing, new value:      ", percentiles([each[0] for each in new]))
-    print("input to drawing with its fan:        ", percentiles([each[-1] for each in new]))
+    print("input to its likely outcomes:         ", percentiles([each[-1] for each in new]))
+    print("letting go to new drawing:            ", percentiles([each[0] for each in dragged]))
+    print("letting go to its likely outcomes:    ", percentiles([each[-1] for each in dragged]))
     print("input to new drawing, value seen before:", percentiles([each[0] for each in seen]))
 
 
@@ -110,7 +147,7 @@ def start(
             page.get_by_role("heading", name=heading).wait_for()
             shown = time.monotonic() - begun
             if script is None:
-                page.wait_for_selector(DRAWING)
+                page.wait_for_selector(DRAWING if path else ANY_DRAWING)
             result = time.monotonic() - begun
             page.close()
     return shown, result

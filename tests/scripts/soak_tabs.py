@@ -36,19 +36,20 @@ MOST_GROWTH = 10.0
 """Growth after the first minute that passes: what the allocator keeps back. [MB]"""
 LONGEST_WAIT = 60.0
 """A change that is not drawn after so long counts as an error. [s]"""
-WATCH = f"""() => {{
-  const drawn = () => document.querySelector('{DRAWING}')?.outerHTML;
+WATCH = """() => {
+  const inside = [...document.querySelectorAll('.st-key-limb_stage *')].find(one => one.shadowRoot);
+  const drawn = () => inside.shadowRoot.querySelector('.picture svg')?.outerHTML;
   window.last = drawn();
   window.waiting = false;
-  window.begin = () => {{ window.waiting = true; window.start = performance.now(); }};
-  new MutationObserver(() => {{
+  window.begin = () => { window.waiting = true; window.start = performance.now(); };
+  new MutationObserver(() => {
     const now = drawn();
-    if (now && now !== window.last) {{
+    if (now && now !== window.last) {
       window.last = now;
-      if (window.waiting) {{ window.waiting = false; window.took = performance.now() - start; }}
-    }}
-  }}).observe(document.body, {{subtree: true, childList: true, characterData: true}});
-}}"""
+      if (window.waiting) { window.waiting = false; window.took = performance.now() - start; }
+    }
+  }).observe(inside.shadowRoot, {subtree: true, childList: true, characterData: true});
+}"""
 
 
 class Tab:

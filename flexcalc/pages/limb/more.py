@@ -103,6 +103,8 @@ def show_corners(plan: LimbPlan, verdict: Verdict) -> None:
             f"**Bend {number}**: "
             + ("tighter than the limb allows, use a corner piece." if needed else "not needed.")
         )
+        if not needed and not bend.rigid:
+            continue
         try:
             piece = corner_piece(
                 plan.limb, bend, payload=plan.setting.payload, re_poses=CORNER_RE_POSES

@@ -60,7 +60,7 @@ def test_the_demo_answers_the_four_questions() -> None:
         ("channel", "From the wire to the diameter to draw"),
         ("bend", "How far to bend so that it stays"),
         ("life", "Re-poses until a crack"),
-        ("corner", "Corner piece"),
+        ("corner", "**Bend 1**"),
         ("checks", "Does it print without support?"),
         ("working", "Elastomer's pull"),
     ],
@@ -73,9 +73,9 @@ def test_details_are_worked_out_once_their_fold_is_opened(name: str, words: str)
 
 
 def test_a_half_typed_bend_blanks_nothing_and_says_what_is_missing() -> None:
-    page = opened()
+    page = opened(limb_start2="", limb_angle2="", limb_radius2="")
     before = words_of(page)
-    page.text_input(key="limb_start3").set_value("150").run()
+    page.text_input(key="limb_start2").set_value("90").run()
     assert not page.exception
     said = [str(error.value) for error in page.error]
     assert any("Still missing, such as 50" in each for each in said)
@@ -84,8 +84,8 @@ def test_a_half_typed_bend_blanks_nothing_and_says_what_is_missing() -> None:
     assert re.findall(r"Four of five[^<]*", before) == re.findall(
         r"Four of five[^<]*", words_of(page)
     )
-    page.text_input(key="limb_angle3").set_value("10").run()
-    page.text_input(key="limb_radius3").set_value("40").run()
+    page.text_input(key="limb_angle2").set_value("-40").run()
+    page.text_input(key="limb_radius2").set_value("50").run()
     assert not page.error
 
 
