@@ -24,14 +24,15 @@ FIRST_PORT, LAST_PORT = 8501, 8599
 # How long a computation keeps a finished answer from being sent [s]; Python's own is five times
 # that, which is seen where a page sends a hundred messages.
 SWITCH_INTERVAL = 0.001
-USAGE = """usage: python app.py [--port NUMBER]
-       python app.py check DESIGN.json
-       python app.py sheet DESIGN.json OUT.html|OUT.txt
-       python app.py export OUT.zip|OUT.csv|OUT.json
-       python app.py import [--good-rows] [--replace] FILE...
+USAGE = """usage: {0} [open] [--port NUMBER]
+       {0} check DESIGN.json
+       {0} sheet DESIGN.json OUT.html|OUT.txt
+       {0} export OUT.zip|OUT.csv|OUT.json
+       {0} import [--good-rows] [--replace] FILE...
 
-export writes the swatch log, with its pictures (zip, in parts where it is large) or without (csv),
-or the maker's own materials (json). import takes such files over, and design files as figures."""
+open serves the page to this machine. export writes the swatch log, with its pictures (zip, in parts
+where it is large) or without (csv), or the maker's own materials (json). import takes such files
+over, and design files as figures."""
 
 
 def show_pages() -> None:
@@ -275,9 +276,9 @@ def main(arguments: list[str]) -> int:
     """Run a command line; return the exit code."""
     try:
         match arguments:
-            case []:
+            case [] | ["open"]:
                 serve(free_port())
-            case ["--port", port] if port.isdecimal() and 0 < int(port) < 65536:
+            case ["--port", port] | ["open", "--port", port] if _is_port(port):
                 serve(int(port))
             case ["check", path]:
                 check_design(path)
@@ -288,7 +289,9 @@ def main(arguments: list[str]) -> int:
             case ["import", *files] if files:
                 return import_own(files)
             case _:
-                print(USAGE, file=sys.stderr)
+                called = Path(sys.argv[0]).name
+                name = f"python {called}" if called.endswith(".py") else called
+                print(USAGE.format(name), file=sys.stderr)
                 return 2
     except (ValueError, OSError) as error:
         from data.rules import shown
@@ -296,6 +299,15 @@ def main(arguments: list[str]) -> int:
         print(shown(f"{' '.join(arguments[:2])}: {error}"), file=sys.stderr)
         return 2
     return 0
+
+
+def command() -> int:
+    """Run the installed command `limb-tint`; return the exit code."""
+    return main(sys.argv[1:])
+
+
+def _is_port(text: str) -> bool:
+    return text.isdecimal() and 0 < int(text) < 65536
 
 
 def _run_by_streamlit() -> bool:
@@ -309,4 +321,4 @@ def _run_by_streamlit() -> bool:
 if _run_by_streamlit():
     show_pages()
 elif __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(command())

@@ -3,6 +3,8 @@
 This folder alone imports colour-science, inside the functions that need it.
 """
 
+import warnings
+
 from tinting.colour.colorimetry import lab, lab_from_xyz, light_names, weights, xyz_from_lab
 from tinting.colour.difference import delta_e, match_words
 from tinting.colour.grid import wavelengths_nm
@@ -14,6 +16,9 @@ from tinting.colour.spectrum import (
     smoothest_reflectance,
     srgb_from_lab,
 )
+
+# The library says at its first import that its drawings, which nothing here uses, lack another one.
+warnings.filterwarnings("ignore", message=r'\s*"Matplotlib" related API features')
 
 __all__ = [
     "delta_e",
