@@ -22,7 +22,8 @@ from flexcalc.build.socket import (
     leg_strength,
     relaxed_modulus,
 )
-from flexcalc.limb.inputs import GRAVITY, Bend, Limb, Wire
+from flexcalc.limb.inputs import GRAVITY, Bend, Limb, Wire, limb_at
+from flexcalc.limb.printer import Printer
 from flexcalc.limb.shape import outline_polygon
 from flexcalc.section.section import limb_section
 
@@ -63,7 +64,12 @@ class CornerPiece:
 
 
 def corner_piece(
-    limb: Limb, bend: Bend, *, payload: float = 0.0, re_poses: float = 10.0
+    limb: Limb,
+    bend: Bend,
+    *,
+    payload: float = 0.0,
+    re_poses: float = 10.0,
+    printer: Printer | None = None,
 ) -> CornerPiece:
     """Return a removable rigid corner piece that takes the place of a bend.
 
@@ -77,6 +83,8 @@ def corner_piece(
         Mass at the tip, 0 to 100. [kg]
     re_poses : float
         How often the wire is to be bent into the piece and straightened again, 1 to 10 million.
+    printer : Printer, optional
+        For the radius at which the limb beside the piece kinks; an untested one if left out.
 
     Returns
     -------
@@ -90,6 +98,7 @@ def corner_piece(
         groove, or a weight that would break the thickest leg.
     """
     wire = _checked_wire(limb, bend)
+    limb = limb_at(limb, (bend.start + bend.end) / 2 / limb.length)
     mass = check_number("payload", payload, least=0.0, most=5.0, unit="kg")
     survived = tightest_radius(wire, re_poses)
     clearance = read_table("constants")["channel clearance"]["upright"].value
@@ -97,7 +106,8 @@ def corner_piece(
     radius = max(float(bend.radius), survived.high, channel)
     reach = _reach(limb)
     thinnest, thickest = leg_sizes(reach, channel)
-    load = _load(limb, bend, mass, survived.high, leg_strength(thickest))
+    sharpest = max(kink_radius_of(limb, printer=printer).radius, survived.high)
+    load = _load(limb, bend, mass, sharpest, leg_strength(thickest))
     strong = thickest * (load.moment / leg_strength(thickest)) ** (1 / 3)
     diameter = min(max(reach, thinnest, strong), thickest)
     seat = leg_seat(limb.elastomer, reach, diameter, load.moment, load.cross_force, load.pull)
@@ -133,9 +143,7 @@ def _reach(limb: Limb) -> float:
     return float(outline_polygon(limb.middle_outline).boundary.distance(Point(limb.channel_offset)))
 
 
-def _load(
-    limb: Limb, bend: Bend, payload: float, wire_radius: float, strength: float
-) -> CornerLoad:
+def _load(limb: Limb, bend: Bend, payload: float, sharpest: float, strength: float) -> CornerLoad:
     """Weigh the part beyond the piece, held level, and add the pull of a bend right beside it.
 
     That bend is as tight as limb and wire bear, or as the leg does. The limb's own moment relaxes
@@ -153,7 +161,7 @@ def _load(
     stretched = (
         section.extreme_fibre / read_table("constants")["tried range"]["elastomer_strain"].value
     )
-    tightest = max(kink_radius_of(limb).radius, wire_radius, stretched)
+    tightest = max(sharpest, stretched)
     relaxed = relaxed_modulus(limb.elastomer) / limb.elastomer.elastic_modulus
     rigidity = relaxed * section.flexural_rigidity_bare[0]
     bending = min(rigidity / tightest, strength - heavy)

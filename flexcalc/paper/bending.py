@@ -87,7 +87,7 @@ def _how(plan: LimbPlan, verdict: Verdict) -> tuple[str, ...]:
 
 def _corner(plan: LimbPlan, bend: Bend, number: int) -> list[Block]:
     try:
-        piece = corner_piece(plan.limb, bend, payload=plan.setting.payload)
+        piece = corner_piece(plan.limb, bend, payload=plan.setting.payload, printer=plan.printer)
     except ValueError as error:
         return [Alert(text=f"Bend {number} is too tight, and no corner piece fits: {error}.")]
     return [Words(text=f"Corner piece for bend {number}:"), Listing(items=piece.reasons)]

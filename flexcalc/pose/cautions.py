@@ -13,6 +13,7 @@ from flexcalc.joints.stretches import stretch_cautions
 from flexcalc.limb.inputs import Limb, Setting
 from flexcalc.section.section import limb_section
 from flexcalc.wire.bending import yield_curvature
+from flexcalc.wire.fibre import back_stress_share
 
 WORTH_SAYING = 0.02
 """Of the greater sag, above which it matters whether the wire turns."""
@@ -114,6 +115,14 @@ def _wire_cautions(limb: Limb, peaks: list[float]) -> Iterator[Caution]:
             "fades after letting go.",
         )
         return
+    metal = limb.wire.metal
+    taken = back_stress_share(metal)
+    if metal.reversal == "mixed" and taken < 0.999 * metal.back_stress:
+        yield Caution(
+            key="back stress cut",
+            text=f"A back-stress of {metal.back_stress:.0%} of the flow stress is more than the "
+            f"law of {metal.name} bears; {taken:.0%} is taken.",
+        )
     first = yield_curvature(limb.wire)
     if any(peak <= first for peak in peaks):
         yield Caution(

@@ -598,7 +598,9 @@ def _corner(plan: _Plan) -> Iterator[_Change]:
     for number in sorted(bends, key=lambda n: (-abs(plan.setting.bends[n].curvature), shares[n])):
         bend = plan.setting.bends[number]
         try:
-            piece = corner_piece(plan.limb, bend, payload=plan.setting.payload)
+            piece = corner_piece(
+                plan.limb, bend, payload=plan.setting.payload, printer=plan.printer
+            )
             made = with_corner(plan.setting, number, piece)
         except ValueError:
             continue

@@ -129,6 +129,16 @@ def flow_of(
     return replace(bare, back_stress=np.minimum(back_stress * limit, _most_back_stress(bare)))
 
 
+def back_stress_share(metal: Metal) -> float:
+    """Return the share of the flow stress at which the back-stress of a metal is taken to saturate.
+
+    Its own, or less where the surface of its wire would not be the first to yield backwards.
+    """
+    flow = metal_flow(replace(metal, reversal="mixed"))
+    limit = flow_stress(flow, read_table("constants")["reversal"]["reference_strain"].value)
+    return float(flow.back_stress / limit)
+
+
 def flow_stress(flow: Flow, plastic_strain: float) -> Array:
     """Return h at a plastic strain above 0. [Pa]"""
     if flow.ludwik:

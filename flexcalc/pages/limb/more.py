@@ -98,7 +98,10 @@ def show_corners(plan: LimbPlan, verdict: Verdict) -> None:
     for number, bend in enumerate(plan.setting.bends, start=1):
         if not bend.angle:
             continue
-        needed = bend.radius < verdict.kink.radius
+        peak = abs(bend.curvature)
+        if verdict.pose is not None:
+            peak = verdict.pose.peak_curvature[number - 1]
+        needed = peak * verdict.kink.radius > 1 and not bend.rigid
         st.markdown(
             f"**Bend {number}**: "
             + ("tighter than the limb allows, use a corner piece." if needed else "not needed.")
@@ -107,7 +110,11 @@ def show_corners(plan: LimbPlan, verdict: Verdict) -> None:
             continue
         try:
             piece = corner_piece(
-                plan.limb, bend, payload=plan.setting.payload, re_poses=CORNER_RE_POSES
+                plan.limb,
+                bend,
+                payload=plan.setting.payload,
+                re_poses=CORNER_RE_POSES,
+                printer=plan.printer,
             )
         except ValueError as error:
             st.markdown(f"No corner piece fits here: {plain_text(str(error))}.")

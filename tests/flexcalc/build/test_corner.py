@@ -18,6 +18,7 @@ from flexcalc.build.socket import leg_seat, leg_sizes, leg_strength, relaxed_mod
 from flexcalc.limb.inputs import Bend, Limb, Wire
 from flexcalc.limb.materials import load_elastomer, load_metal
 from flexcalc.limb.outline import Ellipse, Polygon, Round
+from flexcalc.limb.printer import Printer
 from flexcalc.section.section import limb_section
 
 TPU = load_elastomer("TPU 85A")
@@ -123,6 +124,10 @@ def test_a_wider_wish_is_granted_and_more_fittings_need_a_wider_groove() -> None
     assert wide.channel_radius == 25e-3
     often = corner_piece(NECK, CORNER, re_poses=200)
     assert often.channel_radius > 4 * corner_piece(NECK, CORNER).channel_radius
+    # a printer whose limbs kink at wider bends: the limb beside the piece pulls less
+    known = Printer(kink_core=kink_radius_of(NECK).core, kink_factor=5.0, kink_deviation=0.1)
+    early = corner_piece(NECK, CORNER, printer=known)
+    assert early.load.moment < corner_piece(NECK, CORNER).load.moment
     down = corner_piece(NECK, replace(CORNER, angle=-1.4))
     assert down.angle == -1.4
     assert down.arc_length == corner_piece(NECK, CORNER).arc_length

@@ -21,10 +21,12 @@ from flexcalc.joints.limbs import limb_width, one_limb
 from flexcalc.joints.posed import FINE, coarse, pose_limbs
 from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import GRAVITY
+from flexcalc.limb.materials import load_metal
 from flexcalc.pose.centre_line import tip_sags
 from flexcalc.pose.pose import hold_poses, peaks_in_hand
 from flexcalc.spread.sample import sample_pose
 from flexcalc.verdict.overbend import over_bend_setting, over_bent
+from flexcalc.wire.fibre import back_stress_share
 
 CASES: dict[str, dict[str, Any]] = {
     case["id"].split()[0]: case
@@ -292,3 +294,16 @@ def test_a_press_by_halving_is_the_press_by_newton(monkeypatch: pytest.MonkeyPat
     assert halved.peak_curvature == pytest.approx(quick.peak_curvature, rel=1e-7)
     assert halved.press_force == pytest.approx(quick.press_force, rel=1e-7)
     assert halved.retained_share == pytest.approx(quick.retained_share, abs=1e-7)
+
+
+def test_a_back_stress_that_the_law_cannot_bear_is_said() -> None:
+    """Copper, n = 0.355: its surface yields backwards first up to a share of 0.57."""
+    copper = replace(load_metal("annealed copper"), back_stress=0.6)
+    assert back_stress_share(copper) == pytest.approx(0.57, abs=0.005)
+    limb = replace(LIMB, wire=replace(LIMB.wire, metal=copper))  # type: ignore[type-var]
+    pose = hold_pose(limb, Setting(bends=(FIRST,), clamp_angle=0.0))
+    assert "back stress cut" in {caution.key for caution in pose.cautions}
+    usual = replace(copper, back_stress=0.5)
+    limb = replace(LIMB, wire=replace(LIMB.wire, metal=usual))  # type: ignore[type-var]
+    pose = hold_pose(limb, Setting(bends=(FIRST,), clamp_angle=0.0))
+    assert "back stress cut" not in {caution.key for caution in pose.cautions}
