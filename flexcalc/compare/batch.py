@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from data.rules import Array
 from flexcalc.build.channel import ChannelSize, size_channel
 from flexcalc.compare.sections import channel_sections
+from flexcalc.joints.falling import pose_or_fall
 from flexcalc.joints.limbs import (
     corners_of,
     in_the_room,
@@ -25,7 +26,7 @@ from flexcalc.joints.limbs import (
     sides_of,
     stations_of,
 )
-from flexcalc.joints.posed import Limbs, Posed, coarse, pose_limbs
+from flexcalc.joints.posed import Limbs, Posed, coarse
 from flexcalc.joints.pull import softenings
 from flexcalc.limb.inputs import Bend, Limb, Setting, Wire, limb_at
 from flexcalc.limb.printer import Printer
@@ -150,8 +151,8 @@ def posed_wires(
                 if progress is not None:
                     progress(done / (len(fitted) * samples))
                 taken = own[first : first + CHUNK]
-                posed = pose_limbs(
-                    some.take(taken), hand.setting, hand.stretches, length, coarse(setting),
+                posed = pose_or_fall(
+                    fitted[0].limb, some.take(taken), hand.setting, hand.stretches, coarse(setting),
                     (setting.rest_time,),
                 )  # fmt: skip
                 found.add(rows[taken], posed)

@@ -15,21 +15,18 @@ from data.rules import Array
 from flexcalc.joints.aims import Sides, leaves_plane
 from flexcalc.joints.posed import Limbs, curvature_between
 from flexcalc.joints.pull import Softenings, softenings
-from flexcalc.limb.inputs import GRAVITY, Along, Limb, Setting, limb_at, outlines_of
+from flexcalc.limb.inputs import Along, Limb, Setting, limb_at, outlines_of
 from flexcalc.limb.materials import at_temperature
 from flexcalc.limb.shape import outline_ring
 from flexcalc.section.elastomer import Softening, section_softening
 from flexcalc.section.section import limb_section, section_strips
 from flexcalc.section.torsion import torsional_rigidity
 from flexcalc.wire.bending import wire_bundle
-from flexcalc.wire.twisting import torsional_rigidity_of, wire_poisson_ratio
+from flexcalc.wire.twisting import wire_poisson_ratio
 
 NODES, FEWEST, ENOUGH = 6, 3, 24
 """Sections between two stations of an outline that changes along the limb: at most, at least, and
 how many are enough for a whole limb of many stations."""
-WORTH_ASKING = 1.0
-"""Load over the root of both rigidities times the length squared, from which a limb in its plane
-is followed in space too: a quarter of what a straight one bears."""
 DENSE = 401
 """Places at which a curve out of the limb's plane is added up."""
 T = TypeVar("T")
@@ -135,20 +132,6 @@ def in_space(limbs: Limbs, limb: Limb) -> Limbs:
     """Return limbs that stay in their plane as ones that could leave it."""
     held = np.full(len(limbs.payload), 1.0 if limb.wire_anchored else 0.0)
     return replace(limbs, sides=_sides(limb, tuple(held.tolist())))
-
-
-def may_fall_sideways(limb: Limb, setting: Setting, limbs: Limbs) -> bool:
-    """Tell whether a limb in its plane carries so much that it is worth asking if it stays there.
-
-    A straight level limb falls sideways at 4 sqrt(EI GJ) / L^2 at its tip; a bent one sooner.
-    """
-    bending = float(limbs.rigidity.mean())
-    twisting = float(np.mean(at_stations(limb, torsional_rigidity)))
-    if limb.wire is not None:
-        bending += float(np.mean(np.asarray(wire_bundle(limb.wire).rigidity)))
-        twisting += torsional_rigidity_of(limb.wire) if limb.wire_anchored else 0.0
-    weight = GRAVITY * float(np.max(limbs.payload + limbs.mean_mass * limb.length))
-    return weight * limb.length**2 > WORTH_ASKING * math.sqrt(bending * twisting)
 
 
 @lru_cache(maxsize=64)

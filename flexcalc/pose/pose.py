@@ -14,11 +14,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from data.rules import Array, Caution, check_kind, check_numbers, refuse
+from flexcalc.joints.falling import may_fall_sideways
 from flexcalc.joints.limbs import (
     in_space,
     in_the_room,
     limb_width,
-    may_fall_sideways,
     one_limb,
     printed_curved,
 )
@@ -192,7 +192,7 @@ def hold_poses(
     moments = tuple(float(time) for time in times)
     posed = pose_limbs(numbers, setting, stretches, limb.length, FINE, moments)
     _check_peaks(limb, setting, posed.peak[0], numbers, stretches)
-    if numbers.sides is None and may_fall_sideways(limb, setting, numbers):
+    if numbers.sides is None and may_fall_sideways(limb, numbers).any():
         aside = _both_ways(in_space(numbers, limb))
         fallen = pose_limbs(aside, setting, stretches, limb.length, FINE, moments)
         if any(

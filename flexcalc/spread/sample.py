@@ -14,8 +14,9 @@ import numpy as np
 from data.rules import Array, Caution, check_kind, check_number, check_whole
 from flexcalc.build.kink import kink_radius_of
 from flexcalc.build.life import wire_life
+from flexcalc.joints.falling import pose_or_fall
 from flexcalc.joints.limbs import in_the_room, limb_width
-from flexcalc.joints.posed import Limbs, Posed, coarse, pose_limbs
+from flexcalc.joints.posed import Limbs, Posed, coarse
 from flexcalc.limb.inputs import Limb, Setting
 from flexcalc.limb.printer import Printer
 from flexcalc.pose.cautions import bend_cautions
@@ -232,19 +233,19 @@ def _posed(limbs: Limbs, limb: Limb, setting: Setting, by: Array | None) -> _Fou
             some = own[first : first + CHUNK]
             rows.append(some)
             parts.append(
-                pose_limbs(
-                    limbs.take(some), hand.setting, hand.stretches, limb.length, coarse(setting),
+                pose_or_fall(
+                    limb, limbs.take(some), hand.setting, hand.stretches, coarse(setting),
                     (setting.rest_time,),
                 )
             )  # fmt: skip
     back = np.argsort(np.concatenate(rows))
     arcs = parts[len(parts) // 2].arc_length
     looks = [part.looks[0] for part in parts]
-    lines = [
-        _at(arcs, part, look.lines[1].points)
-        for part, look in zip(parts, looks, strict=True)
-        if look.lines is not None
-    ]
+    lines: list[Array] = []
+    if any(look.lines is not None for look in looks):
+        for part, look in zip(parts, looks, strict=True):
+            line = None if look.lines is None else look.lines[1]
+            lines.append(_at(arcs, part, points_of(look.resting, part.arc_length, line)))
     sags = [tip_sags(part.looks[0], part.arc_length) for part in parts]
     return _Found(
         arcs=arcs,

@@ -19,8 +19,9 @@ from flexcalc.build.corner import corner_piece
 from flexcalc.build.kink import Kink, kink_cure_of, kink_radius_of
 from flexcalc.build.life import WireLife, wire_life
 from flexcalc.joints.aims import leaves_plane
+from flexcalc.joints.falling import pose_or_fall
 from flexcalc.joints.limbs import in_the_room, limb_width, one_limb
-from flexcalc.joints.posed import coarse, pose_limbs
+from flexcalc.joints.posed import coarse
 from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.gauge import show_length
 from flexcalc.limb.inputs import Limb, Setting, Wire
@@ -227,14 +228,8 @@ def _quick(limb: Limb, setting: Setting, plan: _Plan) -> _Quick | None:
         return None
     warm = in_the_room(limb, setting)
     stretches = bent_stretches(setting, limb.length, limb_width(limb))
-    posed = pose_limbs(
-        one_limb(warm, setting),
-        setting,
-        stretches,
-        limb.length,
-        coarse(setting),
-        (setting.rest_time,),
-    )
+    limbs = one_limb(warm, setting)
+    posed = pose_or_fall(warm, limbs, setting, stretches, coarse(setting), (setting.rest_time,))
     look = posed.looks[0]
     sag = float(tip_sags(look, posed.arc_length)[0])
     own = [n for n, bend in enumerate(setting.bends) if bend.angle and not bend.rigid]

@@ -185,14 +185,16 @@ def show_working(plan: LimbPlan, verdict: Verdict) -> None:
             f"± {wire.metal.back_stress_spread:.0%}.",
         ]
     lines += [
-        "- **Under weight** an inextensible rod in one plane: (M(κ))′ = (P + W) sin φ, solved as "
-        "a chain along one path, bent, let go, loaded.",
+        "- **Under weight** an inextensible rod: (M(κ))′ = (P + W) sin φ, solved as a chain along "
+        "one path, bent, let go, loaded. A limb that leaves its plane is let go in the plane of "
+        "each bend and loaded in space: it bends about both axes of its section and twists, the "
+        "wire with it where its end is held.",
         f"- **Kink** by {KINK_WAYS[verdict.kink.mode]}: R {verdict.kink.low * 1e3:.0f} to "
         f"{verdict.kink.high * 1e3:.0f} mm.",
         "- **Band** 512 limbs drawn from the spread of every number above.",
         "- **Limits** no experiment stands behind the share kept: a model. Left out: friction of "
         "the wire in its clearance, a kink at the channel's mouth, the softening of a first "
-        "bend, shear, twist, bends out of one plane, the layers of the print. Measure a limb bent "
+        "bend, shear, the layers of the print. Measure a limb bent "
         "and let go, and the band narrows.",
     ]
     st.markdown("\n".join(lines))

@@ -332,10 +332,16 @@ def test_a_limb_that_falls_sideways_is_said_to_fall() -> None:
     # Prandtl and Michell 1899 (from memory), and Timoshenko's factor for bending before the fall
     most = 4.0126 * math.sqrt(bending[1] * twist) / limb.length**2 / GRAVITY
     most /= math.sqrt((1 - bending[1] / bending[0]) * (1 - twist / bending[0]))
-    light = replace(limb, elastomer=replace(limb.elastomer, density=500.0))
+    light = replace(limb, elastomer=replace(limb.elastomer, density=500.0, modulus_factor=1.2))
     for share, stands in ((0.8, True), (1.15, False)):
         setting = Setting(bends=(), clamp_angle=math.pi / 2, payload=share * most)
         pose = hold_pose(light, setting)
         assert pose.stable == stands, share
         assert ("loses its pose" in {caution.key for caution in pose.cautions}) != stands
         assert (abs(pose.shape_at_rest.points[-1, 1]) > 0.01) != stands
+    heavy = Setting(bends=(), clamp_angle=math.pi / 2, payload=1.3 * most)
+    drawn = sample_pose(light, heavy, 64)
+    assert drawn.probability_stable < 0.9
+    assert "loses its pose" in {caution.key for caution in drawn.cautions}
+    safe = sample_pose(light, Setting(bends=(), clamp_angle=math.pi / 2, payload=0.1 * most), 64)
+    assert safe.probability_stable == 1.0
