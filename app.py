@@ -112,10 +112,17 @@ def _show_figure() -> None:
     from flexcalc.pages.figure.page import show_figure_page
     from flexcalc.pages.figure.tint import TintPart
     from tinting.pages.tint import fill_tint, typed_tint
-    from tinting.paper.report import tint_words
+    from tinting.paper.report import tint_retouch, tint_words
 
-    sheet = _tint_sheet()
-    show_figure_page(TintPart(typed=typed_tint, words=tint_words, fill=fill_tint, sheet=sheet))
+    show_figure_page(
+        TintPart(
+            typed=typed_tint,
+            words=tint_words,
+            fill=fill_tint,
+            sheet=_tint_sheet(),
+            retouch=tint_retouch,
+        )
+    )
 
 
 def _tint_sheet() -> TintSheet:

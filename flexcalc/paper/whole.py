@@ -26,7 +26,7 @@ from flexcalc.section.section import limb_section
 
 Points = NDArray[np.float64]
 PAPER = 55.0
-"""Longest side of one view on paper. [mm]"""
+"""Longest side of one view on the sheet. [mm]"""
 VIEWS = (("from its left side", (0, 1)), ("from the front", (2, 1)))
 
 
@@ -53,10 +53,13 @@ def limb_line(one: FigureLimb) -> ArrayLike:
     return shape.points[:, [0, 2, 1]]
 
 
-def figure_view(figure: Figure, lines: Sequence[ArrayLike], stands: Standing) -> str:
+def figure_view(
+    figure: Figure, lines: Sequence[ArrayLike], stands: Standing, *, space: float = PAPER
+) -> str:
     """Return a figure as SVG, to scale, from its side and from the front.
 
-    ``lines`` as `flexcalc.figure.standing` takes them, ``stands`` what it returned.
+    ``lines`` as `flexcalc.figure.standing` takes them, ``stands`` what it returned; ``space`` [mm]
+    is the longest side of a view.
     """
     check_kind("figure", figure, Figure, "a Figure")
     check_kind("standing", stands, Standing, "a Standing")
@@ -72,7 +75,7 @@ def figure_view(figure: Figure, lines: Sequence[ArrayLike], stands: Standing) ->
     corners = np.vstack([*(each.points for each in drawn), stands.centre, figure.body.at])
     thick = max(each.thickness for each in drawn)
     extent = float(np.ptp(corners, axis=0).max()) + thick
-    scale = min(fitting_scale(extent, PAPER), 1.0)
+    scale = min(fitting_scale(extent, space), 1.0)
     letter = LETTER_SHARE * NARROWEST
     left, height, parts = 1.5 * letter, 0.0, []
     for title, axes in VIEWS:

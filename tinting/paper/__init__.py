@@ -5,6 +5,7 @@ from tinting.paper.report import (
     bench_card,
     tint_for_area,
     tint_parts,
+    tint_retouch,
     tint_volumes,
     tint_words,
 )
@@ -15,6 +16,7 @@ __all__ = [
     "log_html",
     "tint_for_area",
     "tint_parts",
+    "tint_retouch",
     "tint_volumes",
     "tint_words",
 ]

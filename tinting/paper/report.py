@@ -9,13 +9,15 @@ from typing import Any
 
 from data.rules import Caution, check_kind, check_number, refuse
 from data.sheet import Alert, Block, Colours, Grid, Listing, Part, Words, sheet_html
-from tinting.colour.difference import match_words
-from tinting.colour.grid import check_array
+from tinting.colour.difference import delta_e, match_words
+from tinting.colour.grid import check_array, check_lab
 from tinting.colour.spectrum import hex_from_lab
 from tinting.mix.appearance import look, under_lights
 from tinting.mix.batch import COVERAGE, LOSS_FACTOR, volume_for_area
 from tinting.mix.instructions import Mixing, millilitres, mixing
 from tinting.mix.plan import TintPlan, plain, tint_plan_from
+from tinting.recipe.steer import steer
+from tinting.skin.inputs import retouch
 
 LIFE = (
     "Expect fading in light, often blue-wool grade 3 to 5 (common practice): keep out of the sun, "
@@ -76,6 +78,29 @@ def tint_for_area(kept: Mapping[str, Any], area: float) -> dict[str, Any]:
     if plan.coats:
         batch = max(batch, math.ceil(volume_for_area(area, plan.coats) * 1e6 - 1e-9) / 1e6)
     return plain(replace(plan, area=area, batch_volume=batch))
+
+
+def tint_retouch(kept: Mapping[str, Any], lab: object) -> tuple[str, ...]:
+    """Return how to bring a part that reads ``lab`` (3,) today back to a design's tint.
+
+    The part as it is now is a base of its own; the mix is that of the tint, changed by drops
+    where that comes nearer. ValueError for a colour that no such part can have.
+    """
+    plan = tint_plan_from(kept)
+    now = retouch(plan.base, lab)
+    goal = plan.target
+    away = float(delta_e(check_lab("lab", lab), goal))
+    found = steer(
+        now,
+        plan.mix,
+        0,
+        None,
+        goal,
+        batch_volume=plan.batch_volume,
+        drop_volume=plan.drop_volume,
+    )
+    reads = f"It reads CIELAB {lab_words(lab)}, {away:.1f} from the target ({match_words(away)})."
+    return (reads, found.text, *(caution.text for caution in found.cautions))
 
 
 def tint_volumes(kept: Mapping[str, Any]) -> dict[str, float]:

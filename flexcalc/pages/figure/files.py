@@ -14,9 +14,11 @@ from data.store.design import design_text, empty_design, read_design
 from data.store.entries import load_entries
 from data.store.figures import (
     KeptFigure,
+    add_event,
     change_figure,
     list_figures,
     new_key,
+    read_events,
     read_figure,
     remove_figure,
     restore_figure,
@@ -24,6 +26,7 @@ from data.store.figures import (
 from data.store.folder import StoreError
 from flexcalc.figure.changes import with_distinct_names
 from flexcalc.figure.figure import body_from, place_from
+from flexcalc.figure.logbook import event_from, plain_event
 from flexcalc.forms.texts import can_be_opened
 from flexcalc.pages.figure.limbs import refused_limb
 from flexcalc.pages.figure.state import Design, figure_key, open_figure, tell
@@ -42,7 +45,7 @@ def show_files(design: Design, sheet: TintSheet) -> None:
     with st.container(horizontal=True, horizontal_alignment="left"):
         st.download_button(
             "Save the design",
-            design_text(design),
+            partial(_exported, design),
             file_name=f"{stem}.json",
             mime="application/json",
             key="figure_save",
@@ -67,6 +70,11 @@ def show_files(design: Design, sheet: TintSheet) -> None:
         st.info(f"No sheet until it is corrected: {plain_text(', '.join(refused))}.")
     _ask_file()
     _show_folder()
+
+
+def _exported(design: Design) -> str:
+    """Return the design as a file, with the figure's logbook."""
+    return design_text({**design, "logbook": read_events(figure_key())[0]})
 
 
 def _rendered(render: Callable[[str, Sequence[Part]], str], design: Design, tint: TintSheet) -> str:
@@ -105,13 +113,18 @@ def _take(design: Design) -> None:
         place_from(place)
     if design["body"]:
         body_from(design["body"])
-    made = with_distinct_names(design)
+    events = [plain_event(event_from(event)) for event in design["logbook"]]
+    made = {**with_distinct_names(design), "logbook": []}
     for one in list_figures():
-        if not one.damage and read_figure(one.key) == made:
+        if one.damage or read_figure(one.key) != made:
+            continue
+        if read_events(one.key)[0] == events:
             open_figure(one.key)
             return
     key = new_key()
     change_figure(key, lambda _: made)
+    for event in events:
+        add_event(key, event)
     open_figure(key)
 
 

@@ -30,7 +30,9 @@ from flexcalc.pages.limb import limb_fields, typed_plan
 from flexcalc.verdict.plan import LimbPlan, limb_plan_from, plain
 
 FIRST_NAME = "Neck"
-WORDS = {"holds": "✔ Holds", "close": "△ Close", "fails": "✘ Does not hold"}
+WORDS = {"holds": "✔", "close": "△ Close.", "fails": "✘ Does not hold."}
+CARD_SPACE = 70.0
+"""Longest side of a limb's picture. [mm]"""
 
 
 def show_limbs(design: Design, tint: TintPart) -> None:
@@ -126,14 +128,11 @@ def _show_plan(plan: LimbPlan, name: str) -> None:
     verdict = verdict_on(plan)
     picture, words = st.columns([2, 3])
     with picture:
-        drawn = side_view(plan, verdict)
-        st.markdown(
-            f'<div style="max-width:22rem">{drawn}</div>' if drawn else "It hangs slack.",
-            unsafe_allow_html=True,
-        )
+        drawn = side_view(plan, verdict, space=CARD_SPACE)
+        st.markdown(f"<div>{drawn}</div>" if drawn else "It hangs slack.", unsafe_allow_html=True)
     with words:
         st.markdown(
-            f"**{plain_text(name)}** {WORDS[verdict.state]}: {plain_text(verdict.sentence)} "
+            f"**{plain_text(name)}** {WORDS[verdict.state]} {plain_text(verdict.sentence)} "
             f"All of it with a probability of {verdict.likely.probability:.0%}, "
             f"{plan.wish.probability:.0%} wanted."
         )

@@ -9,6 +9,7 @@ from data.page.show import plain_text
 from data.store.folder import StoreError
 from flexcalc.pages.figure.files import show_files
 from flexcalc.pages.figure.limbs import show_limbs
+from flexcalc.pages.figure.logbook import show_logbook
 from flexcalc.pages.figure.state import (
     HISTORY,
     Design,
@@ -48,6 +49,7 @@ def show_figure_page(tint: TintPart) -> None:
     show_limbs(design, tint)
     show_whole(design, tint.sheet)
     show_tint(design, tint)
+    show_logbook(design, tint)
     show_files(design, tint.sheet)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,12 +16,16 @@ from flexcalc.paper.tints import TintSheet
 
 @dataclass(frozen=True, kw_only=True)
 class TintPart:
-    """What may be done with a tint: take the one typed, say it, open it, print it."""
+    """What may be done with a tint: take the one typed, say it, open it, print it.
+
+    ``retouch`` returns sentences on how to bring a part that reads a CIELAB today back to it.
+    """
 
     typed: Callable[[], Mapping[str, Any] | None]
     words: Callable[[Mapping[str, Any]], str]
     fill: Callable[[Mapping[str, Any]], None]
     sheet: TintSheet
+    retouch: Callable[[Mapping[str, Any], tuple[float, float, float]], Sequence[str]]
 
 
 def show_tint(design: Design, tint: TintPart) -> None:

@@ -15,6 +15,8 @@ from flexcalc.pages.figure.state import Design, change, show_known, typed_under
 from flexcalc.paper.tints import TintSheet
 
 PREFIX = "figure_body_"
+SPACE = 110.0
+"""Longest side of each view of the figure. [mm]"""
 SHOWN = {"holds": st.success, "close": st.warning, "fails": st.error, "": st.info}
 
 
@@ -70,7 +72,7 @@ def _show_picture(figure: Figure) -> None:
     lines = [limb_line(one) for one in figure.limbs]
     found = standing(figure, lines)
     st.markdown(
-        f'<div style="overflow-x:auto">{figure_view(figure, lines, found)}</div>',
+        f'<div style="overflow-x:auto">{figure_view(figure, lines, found, space=SPACE)}</div>',
         unsafe_allow_html=True,
     )
     announce(found.sentence)

@@ -10,7 +10,7 @@ from streamlit.testing.v1 import AppTest
 
 from data.store.design import design_text, read_design
 from data.store.entries import save_entry
-from data.store.figures import list_figures, read_figure
+from data.store.figures import list_figures, read_events, read_figure
 from flexcalc.figure.changes import limb_names
 from flexcalc.forms.limb_form import PRESETS, plan_from_form
 from flexcalc.verdict.plan import plain
@@ -38,6 +38,7 @@ def figure_page() -> None:
                 volumes=lambda kept: {"green dye": 1e-6},
                 parts=lambda kept: [Part(title="Tint", blocks=(Words(text="dye"),))],
             ),
+            retouch=lambda kept, lab: [f"one coat more on {lab[0]:.0f}"],
         )
     )
 
@@ -209,7 +210,7 @@ def limb_page() -> None:
 
 
 @pytest.mark.parametrize(
-    "content", [b"", b"{", b'{"format": "limb and tint design", "version": 9}']
+    "content", [b"", b"{", b'{"format": "limb and tint design", "version": 999}']
 )
 def test_a_bad_file_is_refused_and_nothing_is_lost(content: bytes) -> None:
     page = add(opened(), "Neck")
@@ -254,6 +255,58 @@ def test_a_folder_that_refuses_is_said_and_the_figure_held(own_folder: Path) -> 
     page.button(key="figure_add").click().run()
     assert any("Held in this tab only" in str(error.value) for error in page.error)
     assert any("Neck" in str(text.value) for text in page.markdown)
+
+
+def logged(page: AppTest, kind: str, **texts: str) -> AppTest:
+    page.selectbox(key="figure_log_kind").set_value(kind).run()
+    for key, text in texts.items():
+        page.text_input(key=f"figure_log_{key}").set_value(text)
+    page.button(key="figure_log_add").click().run()
+    assert not page.exception
+    return page
+
+
+def test_the_logbook_counts_re_poses_and_says_when_the_wire_is_due() -> None:
+    page = logged(add(opened(), "Neck"), "built", day="2026-01-01")
+    logged(page, "re-posed", day="2026-01-05", times="7", note="at the fair")
+    assert "7 re-poses of" in words_of(page) and "at the fair" in words_of(page)
+    logged(page, "re-posed", day="2026-01-06", times="9000")
+    assert "the wire is due" in words_of(page) and "cut 187 mm long" in words_of(page)
+    page.button(key="figure_log_back").click().run()
+    assert "7 re-poses of" in words_of(page) and "is due" not in words_of(page)
+    logged(page, "new wire", day="2026-01-07")
+    assert "0 re-poses of" in words_of(page)
+
+
+def test_an_angle_after_a_month_and_a_faded_colour() -> None:
+    page = logged(add(opened(), "Neck"), "built", day="2026-01-01")
+    page.button(key="figure_take_tint").click().run()
+    logged(page, "angle read", day="2026-01-31", bend="2", angle="90")
+    assert "How the bends have held" in words_of(page)
+    assert "Relaxation exponent" in words_of(page)
+    page.button(key="figure_log_keep").click().run()
+    assert "Kept my TPU 80A" in words_of(page)
+    logged(page, "colour read", day="2026-01-31", lab="66 -12 25")
+    assert "one coat more on 66" in words_of(page)
+
+
+def test_an_event_that_cannot_be_is_said_and_not_written() -> None:
+    page = logged(add(opened(), "Neck"), "re-posed", day="yesterday")
+    assert "a day such as" in words_of(page)
+    logged(page, "re-posed", day="2026-01-05", times="0")
+    assert read_events(page.session_state["figure_key"]) == ([], 0)
+
+
+def test_a_logbook_goes_with_its_figure() -> None:
+    event = {"limb": "Tail", "kind": "re-posed", "day": "2026-01-05", "times": 3}
+    limbs = [plain(plan_from_form(PRESETS["Tail"], "Tail"))]
+    page = with_file(opened(), design_text({"name": "Newt", "limbs": limbs, "logbook": [event]}))
+    assert read_events(page.session_state["figure_key"]) == ([event], 0)
+    assert "3 re-poses of" in words_of(page)
+    refused = design_text({"name": "Newt", "limbs": limbs, "logbook": [{**event, "kind": "x"}]})
+    page.file_uploader(key="figure_file").upload("b.json", refused.encode(), "application/json")
+    page.run()
+    assert "event kind must be" in words_of(page)
 
 
 def test_names_that_look_like_markup_stay_names() -> None:

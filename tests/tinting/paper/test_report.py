@@ -10,8 +10,17 @@ import pytest
 
 from data.sheet import sheet_text
 from tinting.forms.tint import DEFAULTS, plan_from_form
-from tinting.mix.plan import TintPlan, plain
-from tinting.paper.report import bench_card, lab_words, plan_words, tint_parts, tint_words
+from tinting.mix.plan import TintPlan, plain, tint_plan_from
+from tinting.paper.report import (
+    bench_card,
+    lab_words,
+    plan_words,
+    tint_for_area,
+    tint_parts,
+    tint_retouch,
+    tint_volumes,
+    tint_words,
+)
 from tinting.skin.demo import demo_base, demo_dyes
 
 PLAN = plan_from_form(DEFAULTS, demo_dyes())
@@ -42,6 +51,27 @@ def test_the_card_stands_alone_and_is_escaped() -> None:
 def test_a_target_that_no_surface_has_is_said() -> None:
     plan = dataclasses.replace(PLAN, target=np.array([50.0, 150.0, -150.0]))
     assert "No real surface has" in bench_card(plan)
+
+
+def test_a_tint_is_mixed_for_the_surface_of_the_limbs() -> None:
+    """By hand: 400 cm2, 2 coats of 0.5 mL on 100 cm2, half as much again lost: 6 mL."""
+    kept = plain(PLAN)
+    assert tint_plan_from(tint_for_area(kept, 0.04)).batch_volume == PLAN.batch_volume
+    large = tint_plan_from(tint_for_area(kept, 0.4))
+    assert large.batch_volume == pytest.approx(60e-6) and large.area == 0.4
+    volumes = tint_volumes(plain(large))
+    assert list(volumes)[-1] == "isopropyl alcohol"
+    assert sum(volumes.values()) == pytest.approx(60e-6, rel=0.02)
+    assert volumes["reed green"] / sum(volumes.values()) == pytest.approx(0.1, abs=0.01)
+
+
+def test_a_faded_part_is_told_how_to_come_back_and_a_dark_one_to_stop() -> None:
+    goal = PLAN.result().lab()
+    kept = plain(dataclasses.replace(PLAN, target=goal))
+    faded = tint_retouch(kept, [goal[0] + 8, goal[1] * 0.6, goal[2] * 0.6])
+    assert "from the target" in faded[0] and "coat" in faded[1]
+    dark = tint_retouch(kept, [goal[0] - 12, goal[1], goal[2]])
+    assert "stop" in dark[1].lower()
 
 
 def test_first_dilutions_and_small_batches_are_on_the_card() -> None:

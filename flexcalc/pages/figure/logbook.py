@@ -1,0 +1,212 @@
+"""The logbook of a figure: what happened, what is left of each wire, how bends have held."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from datetime import date
+
+import streamlit as st
+
+from data.page.form import RefusedFieldsError
+from data.page.show import plain_text, show_table
+from data.store.figures import add_event, read_events
+from data.store.folder import StoreError
+from flexcalc.figure.changes import limb_names, own_tint_of
+from flexcalc.figure.logbook import (
+    Event,
+    LimbLog,
+    event_from,
+    limb_log,
+    plain_event,
+    standing_events,
+)
+from flexcalc.forms.logbook_form import FIELDS, TYPED, WANTS, event_from_form
+from flexcalc.pages.figure.limbs import refused_limb
+from flexcalc.pages.figure.state import Design, figure_key, tell
+from flexcalc.pages.figure.tint import TintPart
+from flexcalc.verdict.plan import LimbPlan, limb_plan_from
+
+PREFIX = "figure_log_"
+SHOWN = {"fine": st.success, "soon": st.warning, "due": st.error}
+PULL = (
+    "To pull the wire out: straighten the limb, take off the cap, straighten the bent end at the "
+    "tip, hold the limb close to the mouth and pull at the clamp's end with flat pliers. Write "
+    "down “new wire” when the new one is in."
+)
+
+
+def show_logbook(design: Design, tint: TintPart) -> None:
+    """Show what happened to the limbs of a figure, and write down what happened now."""
+    names = limb_names(design)
+    if not names:
+        return
+    st.subheader("Logbook")
+    st.markdown(
+        "Write down what happens to a limb once it is built: how often it was re-posed, what angle "
+        "it keeps after a month, what colour it has. Each is a line in your folder."
+    )
+    try:
+        found, lost = read_events(figure_key())
+        events = [event_from(event) for event in found]
+    except (ValueError, StoreError) as error:
+        st.error(f"The logbook cannot be read: {plain_text(str(error))}")
+        return
+    if lost:
+        st.warning(f"{lost} lines of the logbook cannot be read; the others stand.")
+    if st.session_state.get(f"{PREFIX}limb") not in names:
+        st.session_state[f"{PREFIX}limb"] = names[0]
+    name = str(st.selectbox("Limb", names, key=f"{PREFIX}limb"))
+    _ask_event(name)
+    kept = next(limb for limb in design["limbs"] if limb.get("name") == name)
+    if not refused_limb(kept):
+        _show_state(limb_plan_from(kept), name, events, design, tint)
+    _show_lines(name, events)
+
+
+def _ask_event(name: str) -> None:
+    state = st.session_state
+    state.setdefault(f"{PREFIX}day", date.today().isoformat())
+    kind = str(st.selectbox(FIELDS["kind"].heading, TYPED, key=f"{PREFIX}kind", index=1))
+    keys = ("day", *WANTS.get(kind, ()), "note")
+    for column, key in zip(st.columns(len(keys)), keys, strict=True):
+        with column:
+            state.setdefault(f"{PREFIX}{key}", FIELDS[key].default)
+            st.text_input(FIELDS[key].heading, key=f"{PREFIX}{key}", max_chars=200)
+    for key, sentence in state.pop(f"{PREFIX}refused", {}).items():
+        st.error(f"{FIELDS[key].label}: {plain_text(sentence)}")
+    st.button("Write it down", key=f"{PREFIX}add", on_click=_write, args=(name, keys))
+
+
+def _write(name: str, keys: Sequence[str]) -> None:
+    state = st.session_state
+    form = {key: str(state.get(f"{PREFIX}{key}", "")) for key in ("kind", *keys)}
+    try:
+        event = event_from_form(form, name)
+    except RefusedFieldsError as refused:
+        state[f"{PREFIX}refused"] = refused.errors
+        return
+    _add(event)
+    state[f"{PREFIX}note"] = ""
+
+
+def _add(event: Event) -> None:
+    try:
+        add_event(figure_key(), plain_event(event))
+    except (ValueError, StoreError) as error:
+        tell("error", f"Not written down: {error}")
+        return
+    tell("success", f"Written down: {event.limb}, {event.kind}.")
+
+
+def _show_state(
+    plan: LimbPlan, name: str, events: Sequence[Event], design: Design, tint: TintPart
+) -> None:
+    from flexcalc.paper.answers import verdict_on
+
+    lives = verdict_on(plan).life
+    log = limb_log(name, events, lives[0] if lives else None)
+    SHOWN[log.state](plain_text(log.sentence))
+    if log.state == "due" and plan.limb.wire is not None:
+        from flexcalc.build.wire_cut import cut_length
+
+        wire = plan.limb.wire
+        st.markdown(
+            f"Take {plain_text(wire.metal.name)} of {wire.diameter * 1e3:.2f} mm, cut "
+            f"{cut_length(plan.limb) * 1e3:.0f} mm long. {PULL}"
+        )
+    if log.angles:
+        _show_drift(plan, log)
+    if log.colours:
+        _show_colour(name, log, design, tint)
+
+
+def _show_drift(plan: LimbPlan, log: LimbLog) -> None:
+    from flexcalc.figure.drift import drift
+
+    try:
+        found = drift(plan, log.angles)
+    except ValueError as error:
+        st.info(f"Nothing is learned from the angles: {plain_text(str(error))}")
+        return
+    show_table(
+        ("Bend", "Days after it was posed", "Read", "Expected before", "Expected now"),
+        [
+            (str(bend), f"{days:.0f}", *(f"{math.degrees(angle):.0f}°" for angle in angles))
+            for bend, days, *angles in found.rows
+        ],
+        "How the bends have held",
+    )
+    year = ", ".join(f"{math.degrees(angle):.0f}°" for angle in found.year)
+    st.markdown(f"{plain_text(found.sentence)} After a year: {year}.")
+    name = f"my {found.elastomer.name}"[:80]
+    st.button(
+        f"Keep it as the filament {plain_text(name)}",
+        key=f"{PREFIX}keep",
+        on_click=_keep_filament,
+        args=(found.elastomer, name),
+    )
+
+
+def _keep_filament(elastomer: object, name: str) -> None:
+    from dataclasses import replace
+
+    from flexcalc.limb.own_materials import own_things, save_own
+    from flexcalc.limb.substances import Elastomer
+
+    if not isinstance(elastomer, Elastomer):
+        return
+    try:
+        taken = own_things("elastomer").things
+        free = next(each for each in (name, *(f"{name[:76]} {n}" for n in range(2, 99)))
+                    if each not in taken)  # fmt: skip
+        save_own(replace(elastomer, name=free))
+    except (ValueError, StoreError) as error:
+        tell("error", f"Not kept: {error}")
+        return
+    tell("success", f"Kept {free}; choose it for the limb on the page Limb.")
+
+
+def _show_colour(name: str, log: LimbLog, design: Design, tint: TintPart) -> None:
+    kept = own_tint_of(design, name) or design["tint"]
+    day, lab = log.colours[-1]
+    if not kept:
+        st.info(f"Colour read on {day}; the figure has no tint to compare it with.")
+        return
+    try:
+        sentences = tint.retouch(kept, lab)
+    except ValueError as error:
+        st.info(f"No retouching is worked out: {plain_text(str(error))}")
+        return
+    st.markdown(f"**Retouching, by the colour of {day}.** " + plain_text(" ".join(sentences)))
+
+
+def _show_lines(name: str, events: Sequence[Event]) -> None:
+    own = [(line, event) for line, event in standing_events(events) if event.limb == name]
+    if not own:
+        return
+    show_table(
+        ("Line", "Day", "What", "How much", "Note"),
+        [
+            (str(line), event.day, event.kind, _amount(event), event.note)
+            for line, event in reversed(own)
+        ],
+        f"Logbook of {name}",
+    )
+    line = own[-1][0]
+    st.button(
+        f"Take line {line} back",
+        key=f"{PREFIX}back",
+        on_click=_add,
+        args=(Event(limb=name, kind="taken back", day=date.today().isoformat(), line=line),),
+    )
+
+
+def _amount(event: Event) -> str:
+    if event.kind == "re-posed":
+        return f"{event.times} times"
+    if event.kind == "angle read":
+        return f"bend {event.bend}: {math.degrees(event.angle):.0f}°"
+    if event.kind == "colour read":
+        return " ".join(f"{value:.1f}" for value in event.lab)
+    return ""
