@@ -82,12 +82,15 @@ from flexcalc.verdict import (
     PosesVerdict,
     Remedy,
     Verdict,
+    Window,
+    Windows,
     Wish,
     assess,
     assess_poses,
     over_bend,
     over_bend_setting,
     remedies,
+    windows,
 )
 from flexcalc.wire import (
     bending_moment,
@@ -129,6 +132,8 @@ __all__ = [
     "Setting",
     "Shape",
     "Verdict",
+    "Window",
+    "Windows",
     "Wire",
     "WireChoice",
     "WireLife",
@@ -162,5 +167,6 @@ __all__ = [
     "sample_pose",
     "size_channel",
     "updated",
+    "windows",
     "wire_life",
 ]

@@ -31,7 +31,10 @@ from tests.tree import modules
 Strategy = st.SearchStrategy[Any]
 Names = str | tuple[str, ...]
 Given = Mapping[Names, Strategy]
-UNLIMITED = {"Elastomer.saturation_stress", "Dye.saturation", "PoseSample.sag_limit", "Check.value"}
+UNLIMITED = {
+    "Elastomer.saturation_stress", "Dye.saturation", "PoseSample.sag_limit", "Check.value",
+    "Window.low", "Window.high",
+}  # fmt: skip
 """Fields in which infinity means without limit, or of a sag that the limb hangs slack."""
 
 

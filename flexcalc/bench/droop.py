@@ -44,7 +44,7 @@ def droop_number(drop_share: ArrayLike) -> Array:
     curve = _droop_curve()
     flat = np.log(drop / (1 - drop)).ravel()
     guess = curve(flat)
-    there = _droops(np.exp(guess))
+    there = drop_shares(np.exp(guess))
     # one Newton step takes away what the interpolation leaves
     polished = guess + (flat - np.log(there / (1 - there))) * curve(flat, 1)
     return np.asarray(np.exp(polished).reshape(drop.shape))
@@ -55,11 +55,12 @@ def _droop_curve() -> CubicSpline:
     from scipy.interpolate import CubicSpline
 
     logs = np.linspace(math.log(5e-5), math.log(49.9), 80)
-    drops = _droops(np.exp(logs))
+    drops = drop_shares(np.exp(logs))
     return CubicSpline(np.log(drops / (1 - drops)), logs)
 
 
-def _droops(numbers: Array) -> Array:
+def drop_shares(numbers: Array) -> Array:
+    """Return the drop over the length of level strips for w L^3/EI (n,), see `droop_number`."""
     rest = rest_shape(1.0, 1.0, math.pi / 2, 0.0, numbers, accuracy=1e-9)
     return -rest.tip_position[..., 1]
 

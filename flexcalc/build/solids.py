@@ -102,8 +102,15 @@ def channel_strip(
     )
 
 
+STRIP = (0.12, 0.012, 0.002)
+"""Length, width and thickness of the usual droop strip. [m]"""
+
+
 def droop_strip(
-    length: float = 0.12, width: float = 0.012, thickness: float = 0.002, tab: float = 0.025
+    length: float = STRIP[0],
+    width: float = STRIP[1],
+    thickness: float = STRIP[2],
+    tab: float = 0.025,
 ) -> Piece:
     """Return a strip to clamp level by its tab; how far its end drops gives the modulus.
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from data.sheet import Block, Grid, Words
-from flexcalc.paper.answers import poses_of, remedies_for
+from data.sheet import Block, Grid, Listing, Words
+from flexcalc.paper.answers import poses_of, remedies_for, windows_for
 from flexcalc.verdict.checks import Check
 from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.poses import PosesVerdict
@@ -60,6 +60,21 @@ def _remedy_row(remedy: Remedy) -> tuple[str, ...]:
         f"{band.low:.0%} to {band.high:.0%}",
         f"{remedy.probability:.0%}",
     )
+
+
+def windows_part(plan: LimbPlan) -> list[tuple[str, tuple[Block, ...]]]:
+    """Return the part for strangers: which readings say that the plan holds with their spools.
+
+    None without a wire or a bend.
+    """
+    if plan.limb.wire is None or not plan.setting.bends:
+        return []
+    found = windows_for(plan)
+    sure = f"{found.probability:.0%}"
+    words = Words(text=found.sentence)
+    listed = Listing(items=tuple(window.sentence for window in found.windows))
+    title = f"with your own spool and wire: measure this, and it holds with {sure} or more"
+    return [(title, (words, listed))]
 
 
 def advice_lines(plan: LimbPlan) -> list[str]:

@@ -22,6 +22,7 @@ from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.poses import PosesVerdict, assess_poses
 from flexcalc.verdict.remedy import Remedy, remedies
 from flexcalc.verdict.verdict import SAMPLES, Verdict, assess
+from flexcalc.verdict.window import LEAST_SURE, MOST_SURE, Windows, windows
 
 REMEMBERED = 200
 """Answers kept, so that the same plan, also in another tab, need not be computed again."""
@@ -84,6 +85,27 @@ def remedies_for(plan: LimbPlan) -> tuple[Remedy, ...]:
 def _remedies(plan: LimbPlan) -> tuple[Remedy, ...]:
     return remedies(
         plan.limb, plan.setting, plan.wish, printer=plan.printer, orientation=plan.orientation
+    )
+
+
+def windows_for(plan: LimbPlan) -> Windows:
+    """Return the readings for which a plan holds with its wanted probability, see `windows`.
+
+    Kept for the next time.
+    """
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    return _windows(plan)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _windows(plan: LimbPlan) -> Windows:
+    return windows(
+        plan.limb,
+        plan.setting,
+        min(max(plan.wish.probability, LEAST_SURE), MOST_SURE),
+        wish=plan.wish,
+        printer=plan.printer,
+        orientation=plan.orientation,
     )
 
 

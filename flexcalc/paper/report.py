@@ -10,7 +10,7 @@ from data.rules import check_kind
 from data.sheet import Alert, Beside, Block, Drawing, Part, Words
 from flexcalc.compare.wires import WireTable
 from flexcalc.figure.figure import Place, figure_from
-from flexcalc.paper.advice import advice_lines, poses_part, remedies_part
+from flexcalc.paper.advice import advice_lines, poses_part, remedies_part, windows_part
 from flexcalc.paper.answers import compared, side_view, verdict_on
 from flexcalc.paper.bending import bending, twin_card
 from flexcalc.paper.front import front_parts
@@ -53,6 +53,7 @@ def limb_parts(
         ("the pose and what to print", _overview(plan, verdict, substitutes), True),
         *((title, blocks, False) for title, blocks in remedies_part(plan)),
         *((title, blocks, False) for title, blocks in poses_part(plan)),
+        *((title, blocks, False) for title, blocks in windows_part(plan)),
         ("putting it together and taking it apart", assembling(plan), False),
         ("life and care", _keep(verdict), False),
         ("bending it", bending(plan, verdict), True),

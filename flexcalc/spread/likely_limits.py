@@ -12,6 +12,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from data.rules import Array
 from flexcalc.build.kink import Kink
 from flexcalc.build.life import WireLife
 from flexcalc.spread.likely_limbs import AXES
@@ -28,15 +29,25 @@ def limits_met(
     there, None without one. The logarithm of the kink radius is normal, that of the life lies
     evenly between its laws.
     """
-    from scipy.stats import norm, qmc
-
-    power = max(math.ceil(math.log2(samples)), 1)
-    count = len(AXES) + 2
-    points = qmc.Sobol(count, scramble=True, seed=seed).random_base2(power)[:samples, -2:]
-    unit = np.clip(points, 1e-9, 1 - 1e-9)
-    radius = kink.radius * np.exp(kink.deviation * norm.ppf(unit[:, 0]))
-    straight = np.asarray(curvature * radius <= 1.0)
+    unit = _unit(samples, seed)
+    straight = np.asarray(curvature * kink_radii(kink, samples, seed) <= 1.0)
     if life is None:
         return straight, np.ones(samples, dtype=bool)
     low, high = math.log(max(life.low, 1e-300)), math.log(max(life.high, 1e-300))
     return straight, np.asarray(low + unit[:, 1] * (high - low) >= math.log(re_poses))
+
+
+def kink_radii(kink: Kink, samples: int, seed: int) -> Array:
+    """Return the radius at which each drawn limb kinks (samples,). [m]"""
+    from scipy.special import ndtri
+
+    return np.asarray(kink.radius * np.exp(kink.deviation * ndtri(_unit(samples, seed)[:, 0])))
+
+
+def _unit(samples: int, seed: int) -> Array:
+    from scipy.stats import qmc
+
+    power = max(math.ceil(math.log2(samples)), 1)
+    count = len(AXES) + 2
+    points = qmc.Sobol(count, scramble=True, seed=seed).random_base2(power)[:samples, -2:]
+    return np.clip(np.asarray(points, dtype=np.float64), 1e-9, 1 - 1e-9)

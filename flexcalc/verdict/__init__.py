@@ -6,6 +6,7 @@ from flexcalc.verdict.plan import LimbPlan, NamedPose, Wish
 from flexcalc.verdict.poses import PosesVerdict, assess_poses
 from flexcalc.verdict.remedy import Remedy, remedies
 from flexcalc.verdict.verdict import Verdict, assess
+from flexcalc.verdict.window import Window, Windows, windows
 
 __all__ = [
     "Check",
@@ -15,10 +16,13 @@ __all__ = [
     "PosesVerdict",
     "Remedy",
     "Verdict",
+    "Window",
+    "Windows",
     "Wish",
     "assess",
     "assess_poses",
     "over_bend",
     "over_bend_setting",
     "remedies",
+    "windows",
 ]

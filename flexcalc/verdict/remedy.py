@@ -6,6 +6,7 @@ that whoever adopts a change finds exactly the verdict that was promised.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
@@ -82,8 +83,8 @@ class Remedy:
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Change:
-    """A changed plan that was not looked at yet."""
+class Change:
+    """A changed plan that was not looked at yet; ``key`` and ``title`` as of a Remedy."""
 
     key: str
     title: str
@@ -172,15 +173,15 @@ def remedies(
     return tuple(found)
 
 
-def _picked(plan: _Plan) -> list[_Change]:
+def _picked(plan: _Plan) -> list[Change]:
     """Return of every kind of change the one that the middle limb speaks for, the best few."""
     now = _quick(plan.limb, plan.setting, plan)
     if now is None:
         return []
     least = _guessed(plan, now, now)
-    picked: list[tuple[float, _Change]] = []
+    picked: list[tuple[float, Change]] = []
     for kind in KINDS:
-        best: tuple[float, _Change] | None = None
+        best: tuple[float, Change] | None = None
         for change in _admitted(kind, plan):
             then = _quick(change.limb, change.setting, plan)
             guess = 0.0 if then is None else _guessed(plan, now, then)
@@ -194,7 +195,7 @@ def _picked(plan: _Plan) -> list[_Change]:
     return [change for guess, change in picked if guess >= likeliest[-1]][:MOST_ASSESSED]
 
 
-def _admitted(kind: Callable[[_Plan], Iterator[_Change]], plan: _Plan) -> Iterator[_Change]:
+def _admitted(kind: Callable[[_Plan], Iterator[Change]], plan: _Plan) -> Iterator[Change]:
     """Yield the changes of a kind that the inputs admit."""
     changes = kind(plan)
     while True:
@@ -273,7 +274,7 @@ def _kept_of(strength: Array) -> Array:
     return np.asarray(MOST_KEPT / (1 + np.exp(-strength)))
 
 
-def _assessed(plan: _Plan, change: _Change) -> Remedy | None:
+def _assessed(plan: _Plan, change: Change) -> Remedy | None:
     """Return a change with what comes of it, None where it does not help or breaks a check."""
     try:
         verdict = assess(
@@ -348,7 +349,7 @@ def _together(plan: _Plan, found: Sequence[Remedy]) -> list[Remedy]:
     made: list[Remedy] = []
     for _ in range(MOST_TOGETHER):
         # all the others that do not change the same, then one less each time
-        change: _Change | None = None
+        change: Change | None = None
         for other in rest:
             change = _both(plan, change or best, other) or change
         remedy = None if change is None else _assessed(plan, change)
@@ -359,7 +360,7 @@ def _together(plan: _Plan, found: Sequence[Remedy]) -> list[Remedy]:
     return made
 
 
-def _both(plan: _Plan, first: Remedy | _Change, second: Remedy) -> _Change | None:
+def _both(plan: _Plan, first: Remedy | Change, second: Remedy) -> Change | None:
     """Return the plan with the fields of both changes, None where they change the same one."""
     limb, setting = first.limb, first.setting
     for name in ("elastomer", "wall", "infill", "sleeve", "wire", "channel_diameter"):
@@ -379,7 +380,7 @@ def _both(plan: _Plan, first: Remedy | _Change, second: Remedy) -> _Change | Non
             setting = replace(setting, **{name: new})
     title = f"{first.title}; {second.title[0].lower()}{second.title[1:]}"
     key = f"{first.key} and {second.key}"
-    return _Change(key=key, title=title, limb=limb, setting=setting)
+    return Change(key=key, title=title, limb=limb, setting=setting)
 
 
 def _changed(limb: Limb, name: str, value: object) -> Limb | None:
@@ -389,11 +390,11 @@ def _changed(limb: Limb, name: str, value: object) -> Limb | None:
         return None
 
 
-def _hold_longer(plan: _Plan) -> Iterator[_Change]:
+def _hold_longer(plan: _Plan) -> Iterator[Change]:
     for seconds in HOLDS:
         if seconds > 1.5 * plan.setting.hold_time:
             words = f"{seconds:.0f} s" if seconds < 60 else f"{seconds / 60:.0f} min"
-            yield _Change(
+            yield Change(
                 key="hold longer",
                 title=f"Hold it for {words} before letting go",
                 limb=plan.limb,
@@ -401,13 +402,13 @@ def _hold_longer(plan: _Plan) -> Iterator[_Change]:
             )
 
 
-def _more_places(plan: _Plan) -> Iterator[_Change]:
+def _more_places(plan: _Plan) -> Iterator[Change]:
     if plan.setting.bent_by != "hands":
         return
     for more in MORE_PLACES:
         places = plan.setting.places + more
         if places <= 20:
-            yield _Change(
+            yield Change(
                 key="more places",
                 title=f"Press each bend at {places} places",
                 limb=plan.limb,
@@ -415,10 +416,10 @@ def _more_places(plan: _Plan) -> Iterator[_Change]:
             )
 
 
-def _press_again(plan: _Plan) -> Iterator[_Change]:
+def _press_again(plan: _Plan) -> Iterator[Change]:
     for presses in MORE_PRESSES:
         if presses > plan.setting.presses:
-            yield _Change(
+            yield Change(
                 key="press again",
                 title=f"Press it into the pose {'twice' if presses == 2 else f'{presses} times'}, "
                 f"{plan.setting.press_pause:.0f} s apart",
@@ -427,7 +428,7 @@ def _press_again(plan: _Plan) -> Iterator[_Change]:
             )
 
 
-def _over_bend(plan: _Plan) -> Iterator[_Change]:
+def _over_bend(plan: _Plan) -> Iterator[Change]:
     setting = plan.setting
     if plan.limb.wire is None or any(bend.over_bend > 1 for bend in setting.bends):
         return
@@ -440,7 +441,7 @@ def _over_bend(plan: _Plan) -> Iterator[_Change]:
     if further:
         words = ", ".join(f"{math.degrees(abs(b.angle) * b.over_bend):.0f}°" for b in further)
         wanted = ", ".join(f"{math.degrees(abs(b.angle)):.0f}°" for b in further)
-        yield _Change(
+        yield Change(
             key="over-bend",
             title=f"Bend it to {words} for the {wanted} wanted",
             limb=plan.limb,
@@ -448,9 +449,9 @@ def _over_bend(plan: _Plan) -> Iterator[_Change]:
         )
 
 
-def _former(plan: _Plan) -> Iterator[_Change]:
+def _former(plan: _Plan) -> Iterator[Change]:
     if plan.setting.bent_by == "hands" and plan.setting.bends:
-        yield _Change(
+        yield Change(
             key="former",
             title="Bend it round a printed former",
             limb=plan.limb,
@@ -458,10 +459,10 @@ def _former(plan: _Plan) -> Iterator[_Change]:
         )
 
 
-def _anchor(plan: _Plan) -> Iterator[_Change]:
+def _anchor(plan: _Plan) -> Iterator[Change]:
     limb = plan.limb
     if limb.wire is not None and not limb.wire_anchored and leaves_plane(limb, plan.setting):
-        yield _Change(
+        yield Change(
             key="anchor",
             title="Hold the wire's end against turning at the root",
             limb=replace(limb, wire_anchored=True),
@@ -469,11 +470,11 @@ def _anchor(plan: _Plan) -> Iterator[_Change]:
         )
 
 
-def _lighter(plan: _Plan) -> Iterator[_Change]:
+def _lighter(plan: _Plan) -> Iterator[Change]:
     for share in LIGHTER:
         if plan.setting.payload > 0:
             payload = float(f"{share * plan.setting.payload:.3g}")
-            yield _Change(
+            yield Change(
                 key="lighter",
                 title=f"Let the tip carry {payload * 1e3:.3g} g",
                 limb=plan.limb,
@@ -481,7 +482,7 @@ def _lighter(plan: _Plan) -> Iterator[_Change]:
             )
 
 
-def _thinner_wall(plan: _Plan) -> Iterator[_Change]:
+def _thinner_wall(plan: _Plan) -> Iterator[Change]:
     limb, bead = plan.limb, plan.printer.bead_width
     if limb.wall is None:
         return
@@ -490,7 +491,7 @@ def _thinner_wall(plan: _Plan) -> Iterator[_Change]:
     while beads >= least:
         made = _changed(limb, "wall", float(f"{beads * bead:.6g}"))
         if made is not None:
-            yield _Change(
+            yield Change(
                 key="thinner wall",
                 title=f"Print the wall {show_length(beads * bead)} thick, {beads} beads",
                 limb=made,
@@ -499,10 +500,10 @@ def _thinner_wall(plan: _Plan) -> Iterator[_Change]:
         beads -= 1
 
 
-def _no_sleeve(plan: _Plan) -> Iterator[_Change]:
+def _no_sleeve(plan: _Plan) -> Iterator[Change]:
     made = _changed(plan.limb, "sleeve", 0.0)
     if plan.limb.sleeve > 0 and plan.limb.infill > 0 and made is not None:
-        yield _Change(
+        yield Change(
             key="no sleeve",
             title="Leave the sleeve around the channel away",
             limb=made,
@@ -510,7 +511,7 @@ def _no_sleeve(plan: _Plan) -> Iterator[_Change]:
         )
 
 
-def _against_kinks(plan: _Plan) -> Iterator[_Change]:
+def _against_kinks(plan: _Plan) -> Iterator[Change]:
     likely, limb = plan.verdict.likely, plan.limb
     if likely.probability_unkinked >= SURE or limb.wall is None:
         return
@@ -526,15 +527,15 @@ def _against_kinks(plan: _Plan) -> Iterator[_Change]:
     ):
         made = _changed(limb, name, value) if value > getattr(limb, name) else None
         if made is not None:
-            yield _Change(key="against kinks", title=words, limb=made, setting=plan.setting)
+            yield Change(key="against kinks", title=words, limb=made, setting=plan.setting)
 
 
-def _softer(plan: _Plan) -> Iterator[_Change]:
+def _softer(plan: _Plan) -> Iterator[Change]:
     own = plan.limb.elastomer.elastic_modulus
     tabled = [load_elastomer(name) for name in elastomer_names()]
     softer = [one for one in tabled if one.elastic_modulus < 0.9 * own]
     for one in sorted(softer, key=lambda one: -one.elastic_modulus)[:SOFTER]:
-        yield _Change(
+        yield Change(
             key="softer filament",
             title=f"Print it in {one.name}",
             limb=replace(plan.limb, elastomer=one),
@@ -542,7 +543,7 @@ def _softer(plan: _Plan) -> Iterator[_Change]:
         )
 
 
-def _other_sizes(plan: _Plan, sizes: Sequence[float], key: str) -> Iterator[_Change]:
+def _other_sizes(plan: _Plan, sizes: Sequence[float], key: str) -> Iterator[Change]:
     wire = plan.limb.wire
     if wire is None:
         return
@@ -560,9 +561,7 @@ def _other_sizes(plan: _Plan, sizes: Sequence[float], key: str) -> Iterator[_Cha
                 made = plan.sized(made)
             except ValueError:
                 continue
-            yield _Change(
-                key=key, title=f"Take {wire_name(other)}", limb=made, setting=plan.setting
-            )
+            yield Change(key=key, title=f"Take {wire_name(other)}", limb=made, setting=plan.setting)
 
 
 def _diameters(plan: _Plan) -> tuple[list[float], list[float]]:
@@ -576,16 +575,16 @@ def _diameters(plan: _Plan) -> tuple[list[float], list[float]]:
     return thinner[::-1], [size for size in usual if size > wire.diameter * 1.001]
 
 
-def _thicker_wire(plan: _Plan) -> Iterator[_Change]:
+def _thicker_wire(plan: _Plan) -> Iterator[Change]:
     yield from _other_sizes(plan, _diameters(plan)[1][:SIZES_UP], "thicker wire")
 
 
-def _thinner_wire(plan: _Plan) -> Iterator[_Change]:
+def _thinner_wire(plan: _Plan) -> Iterator[Change]:
     if plan.verdict.likely.probability_life < SURE:
         yield from _other_sizes(plan, _diameters(plan)[0][:SIZES_UP], "thinner wire")
 
 
-def _corner(plan: _Plan) -> Iterator[_Change]:
+def _corner(plan: _Plan) -> Iterator[Change]:
     if plan.limb.wire is None or plan.verdict.pose is None:
         return
     shares = plan.verdict.pose.retained_share
@@ -600,10 +599,10 @@ def _corner(plan: _Plan) -> Iterator[_Change]:
         except ValueError:
             continue
         title = f"Hold bend {number + 1} by a printed corner piece"
-        yield _Change(key="corner piece", title=title, limb=plan.limb, setting=made)
+        yield Change(key="corner piece", title=title, limb=plan.limb, setting=made)
 
 
-KINDS: tuple[Callable[[_Plan], Iterator[_Change]], ...] = (
+KINDS: tuple[Callable[[_Plan], Iterator[Change]], ...] = (
     _hold_longer,
     _more_places,
     _press_again,
@@ -620,3 +619,26 @@ KINDS: tuple[Callable[[_Plan], Iterator[_Change]], ...] = (
     _corner,
 )
 """Kinds of change, the cheapest first: by the hand, by the print, by what is bought."""
+FOR_STRANGERS = ((_thicker_wire, 3), (_thinner_wall, 2), (_softer, 1), (_lighter, 2))
+"""What a stranger can change who has printed nothing yet, and how many of each are tried."""
+
+
+def changes_for_strangers(
+    limb: Limb,
+    setting: Setting,
+    wish: Wish,
+    printer: Printer,
+    orientation: str,
+    verdict: Verdict,
+) -> list[Change]:
+    """Return changes of a plan that are worth a try with another spool or wire, mildest first."""
+    plan = _Plan(
+        limb=limb,
+        setting=setting,
+        wish=wish,
+        printer=printer,
+        orientation=orientation,
+        verdict=verdict,
+    )
+    found = [list(itertools.islice(_admitted(kind, plan), most)) for kind, most in FOR_STRANGERS]
+    return [change for row in itertools.zip_longest(*found) for change in row if change is not None]

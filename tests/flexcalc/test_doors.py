@@ -332,12 +332,13 @@ SPECIAL: dict[str, Given] = {
     },
     "retained_bend": {"limb": everyday_limbs()},
     "size_channel": {"facets": st.none()},
+    "windows": {"probability": st.floats(0.05, 0.99)},
 }  # fmt: skip
 """What single doors mean by their arguments, where it is not what the name says elsewhere."""
 EXAMPLES = 30
 HEAVY = {
     "assess": 20, "assess_poses": 5, "compare_wires": 10, "corner_piece": 10, "remedies": 5,
-    "sample_pose": 15,
+    "sample_pose": 15, "windows": 3,
 }  # fmt: skip
 """Whole answers and solids."""
 OURS = {"strips", "piece", "over", "progress", "mesh"}
