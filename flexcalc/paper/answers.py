@@ -14,9 +14,8 @@ from numpy.typing import ArrayLike
 from data.rules import check_kind, check_whole
 from flexcalc.compare.wires import WireTable, compare_wires
 from flexcalc.limb.inputs import Limb, Metal, Setting
-from flexcalc.paper.drawing import PAPER, limb_drawing
+from flexcalc.paper.drawing import PAPER, inserted_line, limb_drawing, thickness_along
 from flexcalc.pose.pose import Pose, hangs_slack, hold_pose
-from flexcalc.section.section import limb_section
 from flexcalc.spread.sample import PoseSample, sample_pose
 from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.poses import PosesVerdict, assess_poses
@@ -172,8 +171,9 @@ def side_view(
         pose.shape_set.points,
         pose.shape_released.points,
         pose.shape_at_rest.points,
-        2 * limb_section(plan.limb).extreme_fibre,
+        thickness_along(plan.limb),
         fan=fan,
+        inserted=inserted_line(plan.limb, plan.setting),
         from_above=bool(np.any(pose.shape_at_rest.points[:, 1])),
         payload=plan.setting.payload,
         name=plan.name,

@@ -17,7 +17,7 @@ from data.rules import check_kind
 from flexcalc.joints.limbs import limb_width
 from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import Bend, Limb, Setting
-from flexcalc.paper.drawing import limb_outline
+from flexcalc.paper.drawing import inserted_line, limb_outline, thickness_along
 from flexcalc.paper.svg import escaped, number, path
 from flexcalc.pose.centre_line import positions_of
 from flexcalc.pose.pose import Pose
@@ -32,7 +32,7 @@ AROUND = 0.16
 """Free space around the shapes, as a share of their extent."""
 STILL_FITS = 0.55
 """A view is kept while the shapes fill at least so much of it."""
-DASHES = {"as set": "6 4", "let go": "1.5 4", "over-bent": "10 4 2 4"}
+DASHES = {"as set": "6 4", "let go": "1.5 4", "over-bent": "10 4 2 4", "inserted": "12 3 2 3 2 3"}
 STROKE = 'fill="none" stroke="currentColor" vector-effect="non-scaling-stroke"'
 
 
@@ -109,11 +109,18 @@ def board_drawing(
     shapes = [as_set]
     if pose is not None:
         shapes += [_thinned(pose.shape_released.positions), _thinned(pose.shape_at_rest.positions)]
-    bodies = [limb_outline(shape, thick) for shape in shapes]
-    view = _view(np.vstack(bodies), before)
+    bodies = [limb_outline(shape, thickness_along(limb)) for shape in shapes]
+    curved = inserted_line(limb, setting)
+    unbent = None if curved is None else curved[:, [0, 2]]
+    view = _view(np.vstack(bodies if unbent is None else [*bodies, unbent]), before)
     placed = [view.place(body) for body in bodies]
     clamp = view.place((0.0, 0.0))
     parts = [_shape(body, kind) for body, kind in zip(placed, KINDS, strict=False)]
+    if unbent is not None:
+        parts.append(
+            f'<path class="inserted" d="{path(view.place(_thinned(unbent)))}" {STROKE} '
+            f'stroke-width="1.2" stroke-dasharray="{DASHES["inserted"]}"/>'
+        )
     parts += [_clamp(setting.clamp_angle, clamp, 1e3 * thick), _scale_bar(view)]
     parts += _signs(limb, setting, as_set, view, frozenset(kinked))
     parts += _payload(setting, view.place(shapes[-1][-1]), view)

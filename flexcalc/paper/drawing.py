@@ -10,10 +10,14 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from data.rules import check_kind, check_number, check_numbers, refuse
+from flexcalc.joints.limbs import natural_of
+from flexcalc.limb.inputs import Along, Limb, Setting
+from flexcalc.limb.shape import outline_ring
 from flexcalc.paper.sketch import (
     LEGEND_ROW,
     Sheet,
     clamp_mark,
+    inserted_mark,
     legend_mark,
     number_mark,
     outcome_mark,
@@ -21,6 +25,8 @@ from flexcalc.paper.sketch import (
     shape_mark,
 )
 from flexcalc.paper.svg import LETTER_SHARE, NARROWEST, checked_text, fitting_scale, page, words
+from flexcalc.pose.pose import inserted_shape
+from flexcalc.section.section import limb_section
 
 Points = NDArray[np.float64]
 LABELS = ("as set", "let go", "at rest")
@@ -37,6 +43,9 @@ SMALL = 0.025
 MOST_STATIONS = 120
 FAN_STATIONS = 40
 MOST_FAN = 300
+INSERTED = "with its straight wire, unbent"
+SECTIONS = 21
+"""Places along a limb at which its thickness is drawn."""
 FARTHEST_NUMBER = 12
 """Steps that the number of a shape may move from its tip to find a free place."""
 
@@ -45,11 +54,12 @@ def limb_drawing(
     as_set: ArrayLike,
     let_go: ArrayLike,
     at_rest: ArrayLike,
-    thickness: float,
+    thickness: ArrayLike,
     *,
     labels: Sequence[str] = LABELS,
     fan: Iterable[ArrayLike] = (),
     from_above: bool = False,
+    inserted: ArrayLike | None = None,
     fan_label: str = "other likely outcomes",
     payload: float = 0.0,
     name: str = "Limb",
@@ -63,14 +73,16 @@ def limb_drawing(
     as_set, let_go, at_rest : array_like (n, 2) or (n, 3)
         Centre lines from the clamp to the tip, x to the right and y up; or x forward, y to the
         left and z up. [m]
-    thickness : float
-        Height of the limb in the bending plane. [m]
+    thickness : float or array_like (k,)
+        Height of the limb in the bending plane, or heights evenly along it. [m]
     labels : sequence of 3 str
         What the three shapes are called.
     fan : iterable of array_like (n, 2) or (n, 3)
         Other outcomes, at most 300, drawn thin and translucent. [m]
     from_above : bool
         Draws lines in space from above too, below the side view and to the same scale.
+    inserted : array_like (n, 2) or (n, 3), optional
+        Centre line of a limb printed curved with a straight wire pushed in. [m]
     fan_label : str
         What the fan is called.
     payload : float
@@ -92,15 +104,21 @@ def limb_drawing(
     """
     texts = _checked_labels(labels)
     given = list(zip(LABELS, (as_set, let_go, at_rest), strict=True))
-    thick = check_number("limb thickness", thickness, least=1e-5, most=1.0, unit="m")
+    thick = check_numbers(
+        "limb thickness", thickness, least=1e-5, most=1.0, unit="m", longest=MOST_STATIONS
+    )
+    if thick.ndim > 1 or thick.size == 0:
+        raise refuse("limb thickness", "one number or a row of them", f"shape {thick.shape}")
+    unbent = [] if inserted is None else [inserted]
     load = check_number("payload", payload, least=0.0, most=100.0, unit="kg")
     title, about = checked_text("name", name), checked_text("summary", summary, 2000)
     check_kind("from above", from_above, bool, "True or False")
     paper = check_number("space on paper", space, least=20.0, most=PAPER, unit="mm")
     others = _listed_fan(fan)
-    views = [_View.of(given, others, SIDE, thick)]
+    views = [_View.of(given, others, unbent, SIDE, thick)]
     if from_above:
-        views.append(_View.of(given, others, ABOVE, thick).below(views[0], GAP * thick))
+        above = _View.of(given, others, unbent, ABOVE, thick)
+        views.append(above.below(views[0], GAP * float(thick.max())))
     fan_text = checked_text("fan label", fan_label, 36) if others else ""
     sheet, tags = _laid_out(views, load, paper)
     drawn = [_drawn_view(view, sheet, tags[3 * k : 3 * k + 3]) for k, view in enumerate(views)]
@@ -112,7 +130,13 @@ def limb_drawing(
             if from_above
         ),
         payload_mark(sheet.place(views[0].lines[2][-1]), sheet.letter) if load else "",
-        legend_mark(texts, fan_text, f"{load * 1e3:.3g} g at the tip" if load else "", sheet),
+        legend_mark(
+            texts,
+            fan_text,
+            INSERTED if unbent else "",
+            f"{load * 1e3:.3g} g at the tip" if load else "",
+            sheet,
+        ),
     ]
     seen = "from the side and from above" if from_above else "side view"
     described = about or f"{title}: {seen}, {', '.join(texts)}."
@@ -121,20 +145,23 @@ def limb_drawing(
 
 @dataclass(frozen=True, kw_only=True)
 class _View:
-    """The limb from one side: three ``lines``, their ``bodies`` and other ``outcomes``. [m]"""
+    """The limb from one side: three ``lines``, their ``bodies``, other ``outcomes``, and the
+    ``unbent`` limb where it is to be drawn. [m]"""
 
     lines: list[Points]
     bodies: list[Points]
     outcomes: list[Points]
+    unbent: list[Points]
 
     @staticmethod
     def of(
         given: Sequence[tuple[str, ArrayLike]],
         others: Sequence[ArrayLike],
+        unbent: Sequence[ArrayLike],
         axes: tuple[int, int],
-        thickness: float,
+        thickness: Points,
     ) -> _View:
-        least = SHORTEST * thickness if axes == ABOVE else 0.0
+        least = SHORTEST * float(thickness.max()) if axes == ABOVE else 0.0
         lines = [
             _checked_line(f"positions {label}", line, MOST_STATIONS, axes, least)
             for label, line in given
@@ -145,11 +172,15 @@ class _View:
             outcomes=[
                 _checked_line("fan positions", line, FAN_STATIONS, axes, least) for line in others
             ],
+            unbent=[
+                _checked_line("inserted positions", line, MOST_STATIONS, axes, least)
+                for line in unbent
+            ],
         )
 
     @property
     def all(self) -> Points:
-        return np.vstack([*self.bodies, *self.outcomes])
+        return np.vstack([*self.bodies, *self.outcomes, *self.unbent])
 
     def below(self, other: _View, gap: float) -> _View:
         """Return the view moved below another one."""
@@ -163,6 +194,7 @@ def _drawn_view(view: _View, sheet: Sheet, tags: Sequence[Points]) -> str:
     return "".join(
         [
             *(outcome_mark(sheet.place(each)) for each in view.outcomes),
+            *(inserted_mark(sheet.place(each)) for each in view.unbent),
             *(shape_mark(sheet.place(body), i) for i, body in enumerate(view.bodies)),
             clamp_mark(root[0], root[-1], root[1] + root[-2] - root[0] - root[-1], sheet.letter),
             *(number_mark(sheet.place(tag), i, sheet.letter) for i, tag in enumerate(tags)),
@@ -179,11 +211,39 @@ def _named(view: _View, sheet: Sheet, word: str) -> str:
     )
 
 
-def limb_outline(centre: Points, thickness: float) -> Points:
+def thickness_along(limb: Limb) -> Points:
+    """Return how thick a limb is in the plane it bends in: once, or evenly along it. [m]"""
+    middle = 2 * limb_section(limb).extreme_fibre
+    outline = limb.outline
+    if not isinstance(outline, Along) or outline.even:
+        return np.array(middle)
+    heights = [
+        float(np.ptp(outline_ring(outline.outline_at(share))[:, 1]))
+        for share in np.linspace(0.0, 1.0, SECTIONS)
+    ]
+    return np.array(heights) * (middle / heights[SECTIONS // 2])
+
+
+def inserted_line(limb: Limb, setting: Setting) -> Points | None:
+    """Return the centre line (n, 3) of a limb that was printed curved, with a straight wire pushed
+    in, standing at the setting's clamp; None of one printed straight or without a wire. [m]"""
+    if limb.wire is None or not natural_of(limb):
+        return None
+    x, y, z = inserted_shape(limb).points.T
+    sin, cos = np.sin(setting.clamp_angle), np.cos(setting.clamp_angle)
+    return np.column_stack([cos * x - sin * z, y, sin * x + cos * z])
+
+
+def limb_outline(centre: Points, thickness: ArrayLike) -> Points:
     """Return the outline (2 n, 2) of a limb about its centre line, out on its left side and back.
 
-    ``centre`` (n, 2) has no two points in one place; all in m.
+    ``centre`` (n, 2) has no two points in one place; ``thickness`` is one, or some evenly along
+    the line; all in m.
     """
+    wide = np.asarray(thickness, float)
+    if wide.ndim:
+        arcs = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(centre, axis=0).T))])
+        wide = np.interp(arcs / arcs[-1], np.linspace(0.0, 1.0, len(wide)), wide)[:, None]
     steps = np.diff(centre, axis=0)
     ahead = np.vstack([steps[:1], steps])
     tangent = np.gradient(centre, axis=0)
@@ -191,7 +251,7 @@ def limb_outline(centre: Points, thickness: float) -> Points:
     # where a line doubles straight back it has no direction: the piece before it lends its own
     tangent = np.where(size[:, None] > 1e-9 * size.max(), tangent, ahead)
     tangent = tangent / np.hypot(*tangent.T)[:, None]
-    normal = np.column_stack([-tangent[:, 1], tangent[:, 0]]) * thickness / 2
+    normal = np.column_stack([-tangent[:, 1], tangent[:, 0]]) * wide / 2
     return np.vstack([centre + normal, (centre - normal)[::-1]])
 
 
@@ -211,14 +271,14 @@ def _laid_out(views: Sequence[_View], load: float, space: float) -> tuple[Sheet,
     drawn = np.vstack([drawn, *tags, hanging])
     low, high = drawn.min(axis=0), drawn.max(axis=0)
     wide, tall = (float(side) * 1e3 * scale + 3 * letter for side in high - low)
-    outcomes = any(view.outcomes for view in views)
+    more = any(view.outcomes for view in views) + any(view.unbent for view in views)
     sheet = Sheet(
         corner=(float(low[0]), float(high[1])),
         scale=scale,
         margin=1.5 * letter,
         letter=letter,
         width=max(NARROWEST, wide),
-        height=tall + (LEGEND_ROW * (3 + outcomes + bool(load)) + 4) * letter,
+        height=tall + (LEGEND_ROW * (3 + more + bool(load)) + 4) * letter,
     )
     return sheet, tags
 

@@ -184,7 +184,7 @@ def mesh_pose_drawing(
     held = "with the hand" if plan.mesh and plan.mesh.hand_mass else "at the tip"
     words_of_load = f"{load * 1e3:.3g} g {held}" if load > 0 else ""
     fan = "other likely outcomes" if outcomes else ""
-    parts.append(legend_mark(LABELS, fan, words_of_load, sheet))
+    parts.append(legend_mark(LABELS, fan, "", words_of_load, sheet))
     told = f"{verdict.sentence} Thinnest cover over the channel {cover * 1e3:.1f} mm."
     name = f"{plan.name}, from above" if above else plan.name
     return page(sheet.width, sheet.height, name, told, "".join(parts))

@@ -12,6 +12,7 @@ from flexcalc.paper.svg import line, path, scale_bar, words
 
 Points = NDArray[np.float64]
 DASHES = ("0.4 1.4", "3 1.5", "none")
+INSERTED_DASH = "5 1.5 1 1.5"
 """Dotted, dashed and solid: the three shapes are told apart without colour."""
 OUTCOME_OPACITY = "0.25"
 LEGEND_ROW = 1.7
@@ -55,6 +56,14 @@ def outcome_mark(points: Points) -> str:
     )
 
 
+def inserted_mark(points: Points) -> str:
+    """Return the line on paper (n, 2) [mm] of a limb with its wire in it that nobody has bent."""
+    return (
+        f'<path class="inserted" d="{path(points)}" fill="none" stroke="currentColor" '
+        f'stroke-width="0.5" stroke-dasharray="{INSERTED_DASH}"/>'
+    )
+
+
 def clamp_mark(left: Points, right: Points, ahead: Points, letter: float) -> str:
     """Return the wall that holds the root between ``left`` and ``right``, hatched behind. [mm]
 
@@ -85,11 +94,14 @@ def payload_mark(tip: Points, letter: float) -> str:
     return f'<g class="payload">{line((x, y), (x, end), 0.5)}{arrow}</g>'
 
 
-def legend_mark(texts: Sequence[str], fan_text: str, load_text: str, sheet: Sheet) -> str:
-    """Return the key of the three shapes, of fan and payload where they have a text, and scale."""
+def legend_mark(
+    texts: Sequence[str], fan_text: str, inserted_text: str, load_text: str, sheet: Sheet
+) -> str:
+    """Return the key of the three shapes, of the others where they have a text, and the scale."""
     letter, left = sheet.letter, sheet.margin
     rows = [(f"{i + 1}  {text}", DASHES[i], "1") for i, text in enumerate(texts)]
     rows += [(fan_text, "none", OUTCOME_OPACITY)] if fan_text else []
+    rows += [(inserted_text, INSERTED_DASH, "1")] if inserted_text else []
     rows += [(load_text, "", "")] if load_text else []
     parts = []
     for row, (text, dash, opacity) in enumerate(rows):

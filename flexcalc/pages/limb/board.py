@@ -22,7 +22,8 @@ from flexcalc.paper.board import (
     limb_thickness,
     set_line,
 )
-from flexcalc.pose.pose import Pose
+from flexcalc.paper.drawing import inserted_line
+from flexcalc.pose.pose import Pose, peaks_in_hand
 from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.verdict import Verdict
 
@@ -88,6 +89,8 @@ def show_legend(plan: LimbPlan, verdict: Verdict | None) -> None:
     signs = [("6 4", "in the hand"), ("1.5 4", "let go"), ("", "at rest")]
     if verdict is not None and verdict.made.bends != plan.setting.bends:
         signs.append(("10 4 2 4", "bend it to here"))
+    if inserted_line(plan.limb, plan.setting) is not None:
+        signs.append(("12 3 2 3 2 3", "printed curved, with its straight wire"))
     lines = "".join(
         f'<span style="white-space:nowrap"><svg aria-hidden="true" width="30" height="8"><path '
         f'd="M0 4H30" stroke="currentColor" stroke-width="2" stroke-dasharray="{dash}"/></svg> '
@@ -110,10 +113,14 @@ def _kinked(plan: LimbPlan) -> tuple[int, ...]:
     from flexcalc.build.kink import kink_radius_of
 
     kink = kink_radius_of(plan.limb, printer=plan.printer)
+    try:
+        peaks = peaks_in_hand(plan.limb, plan.setting)
+    except ValueError:  # the verdict says what is wrong
+        return ()
     return tuple(
         index
         for index, bend in enumerate(plan.setting.bends)
-        if bend.angle and not bend.rigid and bend.radius < kink.radius
+        if bend.angle and not bend.rigid and peaks[index] * kink.radius > 1
     )
 
 

@@ -10,12 +10,14 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
+from flexcalc.forms.limb_form import plan_from_form
 from flexcalc.limb.inputs import Elastomer, Limb, Metal, Wire
 from flexcalc.limb.outline import DShape, Polygon, Round
 from flexcalc.paper.anchor import anchor_drawing, anchor_sizes, anchor_words
 from flexcalc.paper.cross_section import in_words, section_drawing, strand_centres
-from flexcalc.paper.drawing import limb_drawing, limb_outline
+from flexcalc.paper.drawing import inserted_line, limb_drawing, limb_outline, thickness_along
 from flexcalc.paper.svg import NOT_XML, escaped, fitting_scale, scale_bar
+from flexcalc.section.section import limb_section
 
 SVG = "{http://www.w3.org/2000/svg}"
 TPU = Elastomer(
@@ -227,6 +229,8 @@ def test_outline_of_a_straight_and_of_a_folded_line() -> None:
         [1, -0.25],
         [0, -0.25],
     ]
+    cone = limb_outline(np.array([[0.0, 0.0], [1.0, 0.0], [2.0, 0.0]]), [0.6, 0.2])
+    np.testing.assert_allclose(cone[:3], [[0.0, 0.3], [1.0, 0.2], [2.0, 0.1]], atol=1e-12)
     folded = limb_outline(np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 0.0]]), 0.5)
     assert np.isfinite(folded).all()
 
@@ -344,3 +348,28 @@ def test_refusals(arguments: tuple[object, ...], given: dict[str, object], words
         limb_drawing(*arguments, **given)  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="limb must be a Limb"):
         section_drawing("tube")  # type: ignore[arg-type]
+
+
+def test_a_tapered_limb_tapers_and_its_printed_curve_is_drawn() -> None:
+    """Printed round 200 mm: with its straight wire it is straighter, and stands at the clamp."""
+    plan = plan_from_form(
+        {"outline": "round", "diameter": "12", "tip_diameter": "8", "curl_root": "200",
+         "curl_tip": "200", "wire": "1.2"}
+    )  # fmt: skip
+    heights = thickness_along(plan.limb)
+    assert heights[0] / heights[-1] == pytest.approx(1.5)
+    assert heights[10] == pytest.approx(2 * limb_section(plan.limb).extreme_fibre)
+    line = inserted_line(plan.limb, plan.setting)
+    assert line is not None
+    first = line[1] - line[0]
+    clamp = plan.setting.clamp_angle
+    assert first / np.linalg.norm(first) == pytest.approx(
+        [math.sin(clamp), 0.0, -math.cos(clamp)], abs=0.01
+    )
+    last = line[-1] - line[-2]
+    turned = math.atan2(last[0], -last[2]) - clamp
+    assert 0.05 < turned < 0.9 * 0.16 / 0.2
+    root = parsed(limb_drawing(*THREE, heights, inserted=line))
+    assert len(root.findall(".//*[@class='inserted']")) == 1
+    assert any("straight wire" in (each.text or "") for each in root.iter())
+    assert inserted_line(plan_from_form({}).limb, plan.setting) is None
