@@ -34,16 +34,24 @@ class Caution:
     text: str
 
 
+@dataclass(frozen=True, kw_only=True)
+class Bounds:
+    """Between what a number has to lie: ``low`` and ``high``, None for no bound, in SI."""
+
+    low: float | None
+    high: float | None
+
+
 class Refused(ValueError):  # noqa: N818 (what happened, in the words of the page)
     """A ValueError that reads *name must be rule; got value*.
 
     ``name`` is what was refused, ``rule`` what it must be, ``got`` the value as it is shown. Code
-    decides by these, never by the sentence.
+    decides by these, never by the sentence. ``bounds`` are those of a number that had some.
     """
 
-    def __init__(self, name: str, rule: str, got: str) -> None:
+    def __init__(self, name: str, rule: str, got: str, bounds: Bounds | None = None) -> None:
         super().__init__(name, rule, got)
-        self.name, self.rule, self.got = name, rule, got
+        self.name, self.rule, self.got, self.bounds = name, rule, got, bounds
 
     def __str__(self) -> str:
         return f"{self.name} must be {self.rule}; got {self.got}"
@@ -108,7 +116,10 @@ def check_number(
         and (most is None or number <= most)
     )
     if not inside:
-        raise refuse(name, rule, value)
+        refused = refuse(name, rule, value)
+        low, high = (above if least is None else least), (below if most is None else most)
+        refused.bounds = Bounds(low=low, high=high)
+        raise refused
     return number
 
 

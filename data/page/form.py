@@ -6,6 +6,7 @@ the same thing.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any, TypeAlias, TypeVar
@@ -74,11 +75,22 @@ def default_form(fields: Fields) -> dict[str, str]:
 
 
 class RefusedFieldsError(Exception):
-    """One or more fields cannot be used; ``errors`` maps field key to the sentence."""
+    """One or more fields cannot be used; ``errors`` maps field key to the sentence.
 
-    def __init__(self, errors: Mapping[str, str]) -> None:
+    ``refused`` holds the refusal itself of those fields that have one, ``unread`` those fields
+    whose text could not be read.
+    """
+
+    def __init__(
+        self,
+        errors: Mapping[str, str],
+        refused: Mapping[str, Refused] | None = None,
+        unread: Iterable[str] = (),
+    ) -> None:
         super().__init__("; ".join(errors.values()))
         self.errors = dict(errors)
+        self.refused = dict(refused or {})
+        self.unread = frozenset(unread)
 
 
 def checked_form(form: object) -> Mapping[str, str]:
@@ -120,6 +132,8 @@ class FormReader:
         self.form = {**default_form(fields), **checked_form(form)}
         self.fields = fields
         self.errors: dict[str, str] = {}
+        self.refused: dict[str, Refused] = {}
+        self.unread: set[str] = set()
 
     def value(self, key: str) -> Any:
         """Return the value of a field; None after noting what it refuses.
@@ -131,7 +145,8 @@ class FormReader:
         try:
             return field.read(self.form[key], name)
         except Refused as refused:
-            self.errors.setdefault(key, str(refused))
+            self.unread.add(key)
+            self._note(key, refused)
             return None
 
     def values(self, keys: Iterable[str]) -> dict[str, Any]:
@@ -148,8 +163,12 @@ class FormReader:
         try:
             return make()
         except Refused as refused:
-            self.errors.setdefault(field_of(self.fields, refused.name, key), str(refused))
+            self._note(field_of(self.fields, refused.name, key), refused)
             return None  # type: ignore[return-value]
+
+    def _note(self, key: str, refused: Refused) -> None:
+        self.errors.setdefault(key, str(refused))
+        self.refused.setdefault(key, refused)
 
     def built(self, key: str, make: Callable[[], T]) -> T:
         """Return what ``make`` makes; RefusedFieldsError with all that was refused so far."""
@@ -160,7 +179,7 @@ class FormReader:
     def stop_at_errors(self) -> None:
         """Raise RefusedFieldsError if any field was refused."""
         if self.errors:
-            raise RefusedFieldsError(self.errors)
+            raise RefusedFieldsError(self.errors, self.refused, self.unread)
 
 
 def typed_number(
@@ -193,6 +212,32 @@ def number(
         return typed_number(bare, name, least=least, most=most) * times / per
 
     return read
+
+
+def measured(units: Mapping[str, float], *, least: float, most: float) -> Read:
+    """Return what reads a number with or without one of some units, "2 oz" or "1/2 oz".
+
+    ``units`` gives what one of each is in the unit of the value, the bare number's under "";
+    ``least`` and ``most`` are inclusive bounds in that unit. A decimal comma is read too.
+    """
+
+    def read(text: str, name: str) -> float:
+        check_kind(name, text, str, "a text")
+        found = _MEASURED.fullmatch(text.strip().lower())
+        if found is None or found["unit"] not in units:
+            known = ", ".join(unit for unit in units if unit)
+            raise refuse(name, f"a number, alone or with one of {known}", text)
+        value = typed_number(found["number"], name)
+        if found["parts"]:
+            value /= typed_number(found["parts"], name, least=1.0)
+        return check_number(name, value * units[found["unit"]], least=least, most=most)
+
+    return read
+
+
+_MEASURED = re.compile(
+    r"(?P<number>[-−+]?[0-9]*[.,]?[0-9]+)(?:\s*/\s*(?P<parts>[0-9]+))?\s*(?P<unit>[a-z°]*)"
+)
 
 
 def whole_number(*, least: int, most: int) -> Read:

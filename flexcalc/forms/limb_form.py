@@ -18,6 +18,7 @@ from data.page.form import (
     Read,
     default_form,
     fields_by_key,
+    measured,
     number,
     one_of,
     several,
@@ -122,10 +123,14 @@ LENGTHS: tuple[Read, ...] = (
     _curl,
 )
 """What reads a length: the page says such a field in both units."""
-degrees = number(least=-720.0, most=720.0, times=math.pi / 180, sign="°")
-degrees_of_swing = number(least=-360.0, most=360.0, times=math.pi / 180, sign="°")
+RADIANS = {"": math.pi / 180, "°": math.pi / 180, "deg": math.pi / 180, "rad": 1.0}
+KILOGRAMS = {"": 1e-3, "g": 1e-3, "kg": 1.0, "oz": 0.028349523125, "lb": 0.45359237}
+"""The avoirdupois pound and its ounce, exact by the agreement of 1959."""
+SECONDS = {"": 1.0, "s": 1.0, "sec": 1.0, "min": 60.0, "h": 3600.0, "d": 86400.0}
+degrees = measured(RADIANS, least=-4 * math.pi, most=4 * math.pi)
+degrees_of_swing = measured(RADIANS, least=-2 * math.pi, most=2 * math.pi)
 percent = number(least=0.0, most=100.0, per=100.0, sign="%")
-hours = number(least=0.0, most=2e5, times=3600.0)
+hours = measured({"": 3600.0, "h": 3600.0, "min": 60.0, "d": 86400.0}, least=0.0, most=7.2e8)
 
 
 def _places(text: str, name: str) -> int | None:
@@ -272,9 +277,9 @@ FIELDS = fields_by_key(
               unit="°, 90 is level", read=degrees,
               becomes=("clamp angle",)),
         Field(key="payload", label="Weight at the tip", unit="g",
-              read=number(least=0.0, per=1000.0), becomes=("payload",)),
+              read=measured(KILOGRAMS, least=0.0, most=5.0), becomes=("payload",)),
         Field(key="hold", label="Held in the hand before letting go", unit="s",
-              read=number(least=0.0), becomes=("hold time",)),
+              read=measured(SECONDS, least=0.0, most=1e9), becomes=("hold time",)),
         Field(key="bent", label="How it is bent", read=one_of(BENT)),
         Field(key="lever", label="From the thumb to the fingers", unit=ANY_LENGTH,
               read=parse_length, becomes=("lever",)),
@@ -283,7 +288,7 @@ FIELDS = fields_by_key(
         Field(key="presses", label="Times it is pressed into the pose",
               read=whole_number(least=1, most=20), becomes=("presses",)),
         Field(key="pause", label="Let go between two presses for", unit="s",
-              read=number(least=0.0), becomes=("press pause",)),
+              read=measured(SECONDS, least=1.0, most=1e9), becomes=("press pause",)),
         Field(key="before", label="The pose before: start, angle, radius, swing of each bend",
               unit="mm, °, mm, °; ; between bends, “then” between poses, “straight”",
               read=_poses_before, becomes=("last bends", "last bend end")),
@@ -301,7 +306,8 @@ FIELDS = fields_by_key(
               unit="hours; with ; between poses, or one for all", read=several(hours, MOST_POSES),
               becomes=("stays",)),
         Field(key="temperature", label="Temperature of the room", unit="°C",
-              read=number(least=5.0, most=40.0), becomes=("temperature",)),
+              read=measured({"": 1.0, "°c": 1.0, "c": 1.0, "°": 1.0}, least=5.0, most=40.0),
+              becomes=("temperature",)),
         Field(key="share", label="Bend it should keep", unit="%", read=percent,
               becomes=("share to keep",)),
         Field(key="sag", label="The tip may sag by", unit=ANY_LENGTH, read=parse_length,
@@ -358,6 +364,9 @@ def plan_from_form(
         outline = reader.built(tip[0], lambda: _along(value, root, tip))
     bends = [reader.build(f"start{row}", lambda row=row: _bend(value, row)) for row in rows]  # type: ignore[misc]
     reader.stop_at_errors()
+    for row, bend in zip(rows, bends, strict=True):
+        reader.build(f"start{row}", lambda bend=bend: _check_fits(bend, bends, value["length"]))  # type: ignore[misc]
+    reader.stop_at_errors()
     further = reader.built("further", lambda: _bent_further(bends, value["further"]))
     setting = reader.built("before", lambda: _setting(value, further))
     value["poses"] = reader.built("poses", lambda: _poses(value, setting))
@@ -384,6 +393,17 @@ def _is_typed(form: Form, row: int) -> bool:
 def _bend(value: Mapping[str, Any], row: int) -> Bend:
     start, angle, radius, swing = (value[f"{key}{row}"] for key in BEND_KEYS)
     return Bend(start=start, angle=angle, radius=radius, swing=swing)
+
+
+def _check_fits(bend: Bend, bends: list[Bend], length: float) -> None:
+    """Refuse a bend that ends beyond the limb or begins within another, at its own row."""
+    if bend.end > length * (1 + 1e-9):
+        rule = f"at most the limb length {1e3 * length:.3g} mm"
+        raise refuse("bend end", rule, f"{1e3 * bend.end:.3g} mm")
+    for other in bends:
+        if other is not bend and other.start <= bend.start < other.end * (1 - 1e-9):
+            rule = f"at least {1e3 * other.end:.3g} mm, where the bend before it ends"
+            raise refuse("bend start", rule, f"{1e3 * bend.start:.3g} mm")
 
 
 def _plan(

@@ -60,8 +60,8 @@ def bent_stretches(
         presses = () if _round_a_former(setting, bend) else _presses(setting, number, length, thumb)
         for press in presses:
             if min(press.left, press.right) < width / 2:
-                rule = f"so that each finger finds an arm of at least {width / 2:g} m"
-                raise refuse("bend start", rule, f"{min(press.left, press.right):.3g} m")
+                rule = f"so that each finger finds an arm of at least {500 * width:.3g} mm"
+                raise refuse("bend start", rule, f"{1e3 * (min(press.left, press.right)):.3g} mm")
         start = min((press.middle - press.left for press in presses), default=bend.start)
         end = max((press.middle + press.right for press in presses), default=bend.end)
         found.append(Stretch(start=start, end=min(end, length), bend=bend, presses=presses))

@@ -47,8 +47,8 @@ def check_fit(
         if room < LEAST_SKIN:
             raise refuse(
                 "channel",
-                f"inside the outline with at least {LEAST_SKIN:g} m of material around it",
-                f"{room:g} m",
+                f"inside the outline with at least {1e3 * LEAST_SKIN:.3g} mm of material around it",
+                f"{1e3 * room:.3g} mm",
             )
     if bore_wire_diameter > 0 and wall is not None:
         room = _room(outline, wall, channel_offset, bore_wire_diameter / 2, False)
@@ -56,7 +56,7 @@ def check_fit(
             raise refuse(
                 "wire diameter",
                 "small enough to fit the bore at its place",
-                f"{bore_wire_diameter:g} m, {-room:g} m too much on one side",
+                f"{1e3 * bore_wire_diameter:.3g} mm, {-1e3 * room:.3g} mm too much on one side",
             )
 
 
@@ -76,9 +76,13 @@ def least_skin(
 def _check_wall(outline: Outline, wall: float) -> None:
     half = half_thickness(outline)
     if wall >= half:
-        raise refuse("wall", f"less than half the outline, {half:g} m", f"{wall:g} m")
+        raise refuse(
+            "wall", f"less than half the outline, {1e3 * half:.3g} mm", f"{1e3 * wall:.3g} mm"
+        )
     if isinstance(outline, Polygon) and core_polygon(outline, wall).area <= 0:
-        raise refuse("wall", "less than half the outline where it is widest", f"{wall:g} m")
+        raise refuse(
+            "wall", "less than half the outline where it is widest", f"{1e3 * wall:.3g} mm"
+        )
 
 
 @lru_cache(maxsize=1024)

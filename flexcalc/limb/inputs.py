@@ -148,8 +148,8 @@ class Limb:
         if self.channel_diameter < bundle * (1 - 1e-12):
             raise refuse(
                 "wire diameter",
-                f"at most the channel diameter {self.channel_diameter:g} m",
-                f"{bundle:g} m",
+                f"at most the channel diameter {1e3 * self.channel_diameter:.3g} mm",
+                f"{1e3 * bundle:.3g} mm",
             )
 
     @property
@@ -334,7 +334,7 @@ def _checked_bends(name: str, bends: Iterable[Bend]) -> tuple[Bend, ...]:
         if second.start < first.end * (1 - 1e-9):
             raise refuse(
                 "bend start",
-                f"at least {first.end:g} m, where the bend before it ends",
-                f"{second.start:g} m",
+                f"at least {1e3 * first.end:.3g} mm, where the bend before it ends",
+                f"{1e3 * second.start:.3g} mm",
             )
     return ordered

@@ -183,9 +183,9 @@ def hold_poses(
         raise refuse("rest times", "a rising row of times", rest_times)
     if hangs_slack(limb, setting):
         weighs = float(one_limb(limb, setting).mass_per_length.mean()) * limb.length
-        name, got = ("payload", f"{setting.payload:g} kg")
+        name, got = ("payload", f"{1e3 * setting.payload:.4g} g")
         if setting.payload < weighs:
-            name, got = ("limb length", f"{limb.length:g} m")
+            name, got = ("limb length", f"{1e3 * limb.length:.3g} mm")
         raise refuse(name, f"less: loaded over {SLACK:g} EI/L^2 the limb hangs slack", got)
     numbers = _both_ways(one_limb(limb, setting))
     stretches = bent_stretches(setting, limb.length, limb_width(limb))
@@ -236,8 +236,8 @@ def check_bends(limb: Limb, setting: Setting) -> None:
     for name, bends in (("bend", setting.bends), *before):
         for bend in bends:
             if bend.end > limb.length * (1 + LEAST_STRETCH):
-                rule = f"at most the limb length {limb.length:g} m"
-                raise refuse(f"{name} end", rule, float(f"{bend.end:.6g}"))
+                rule = f"at most the limb length {1e3 * limb.length:.3g} mm"
+                raise refuse(f"{name} end", rule, f"{1e3 * bend.end:.4g} mm")
             if name == "last bend" or setting.bent_by == "former" or bend.rigid:
                 check_wire_fits(limb.wire, abs(bend.hand_curvature))
     held = sum(time for _, time in setting.poses_before)

@@ -98,7 +98,7 @@ def check_wire_fits(wire: Wire | None, curvature: float) -> None:
     check_kind("wire", wire, Wire, "a Wire or None")
     curvature = check_number("curvature", curvature, least=0.0, unit="1/m")
     if curvature * wire.diameter > 2 * (1 + 1e-12):
-        rule = f"at least the wire's own radius {wire.diameter / 2:g} m"
+        rule = f"at least the wire's own radius {500 * wire.diameter:.3g} mm"
         raise refuse("bend radius", rule, float(f"{1 / curvature:.6g}"))
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.browser.kit import (
     faults,
@@ -85,8 +86,11 @@ def test_a_refusal_stands_between_its_field_and_the_next(
     with opened(browser, browsed_url + "/limb", width) as page:
         shown(page)
         typed(page, LENGTH, "a hand")
-        refusal = page.get_by_text("limb length must be")
+        refusal = page.get_by_text("Length from clamp to tip: write 90, 90 mm or 3 1/2 in")
         refusal.wait_for()
+        marked = page.get_by_label(LENGTH)
+        expect(marked).to_have_attribute("aria-invalid", "true")
+        assert "write 90" in marked.get_attribute("aria-description")
         box = refusal.bounding_box()
         field = page.get_by_label(LENGTH).bounding_box()
         following = page.get_by_label("Outside diameter (").bounding_box()

@@ -24,7 +24,7 @@ def on_limb(page: Any) -> None:
 def with_a_refusal(page: Any) -> None:
     on_limb(page)
     typed(page, "Length from clamp to tip", "a hand")
-    page.get_by_text("limb length must be").wait_for()
+    page.get_by_text("Length from clamp to tip: write").wait_for()
 
 
 def with_a_limb(page: Any) -> None:

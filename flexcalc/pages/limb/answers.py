@@ -8,9 +8,11 @@ from collections.abc import Callable, Sequence
 import streamlit as st
 
 from data.page.fields import PageFields
+from data.page.marking import mark_fields
 from data.page.show import plain_text, show_cautions, show_table
 from data.rules import Caution
 from data.store.folder import StoreError
+from flexcalc.forms.limb_words import assumed
 from flexcalc.limb.inputs import Metal
 from flexcalc.limb.materials import load_metal, metal_names
 from flexcalc.limb.own_materials import own_metals
@@ -29,12 +31,20 @@ from flexcalc.verdict.verdict import DRAWN, Verdict
 
 DAY = 86400.0
 WORDS = {"holds": "holds", "close": "close", "fails": "does not hold"}
-READ_ONCE = ("kink_outline", "channel_untested", "wire life few laws")
+READ_ONCE = (
+    "kink_outline",
+    "channel_untested",
+    "wire life few laws",
+    "short arm",
+    "bends meet",
+)
 """Cautions about the ground an answer stands on, the same for limb after limb: behind a fold."""
 
 
 def show_beside(fields: PageFields, plan: LimbPlan, verdict: Verdict) -> None:
     """Show what cannot wait: cautions, the channel to draw, what helps and what to measure."""
+    links = [(words, fields.prefix + key) for words, key in assumed(fields.form())]
+    mark_fields("limb_assumed", before="Assumed: ", links=links)
     show_cautions(caution for caution in _cautions(verdict) if caution.key not in READ_ONCE)
     failed = [c for c in verdict.checks if c.key not in DRAWN and c.state != "holds"]
     if failed:

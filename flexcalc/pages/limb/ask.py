@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import streamlit as st
 
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
+from data.page.marking import mark_fields
 from flexcalc.forms.limb_form import (
     ANCHORED,
     BEND_KEYS,
@@ -23,6 +24,7 @@ from flexcalc.forms.limb_form import (
     TIP_FIELDS,
     plan_from_form,
 )
+from flexcalc.forms.limb_words import refusal_words
 from flexcalc.limb.gauge import length_in, parse_length
 from flexcalc.limb.inputs import INFILL_PATTERNS
 from flexcalc.limb.own_materials import own_names
@@ -30,8 +32,6 @@ from flexcalc.pages.limb.sketches import show_sketch
 from flexcalc.verdict.plan import LimbPlan
 
 UNITS = ("mm", "inch")
-EXAMPLES = {"start": "12", "angle": "50", "radius": "45"}
-"""What can be typed for a bend, as it is said where something of it is missing."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -122,10 +122,18 @@ def ask_limb(fields: PageFields) -> LimbPlan | None:
             _ask_pairs(fields, group.more)
     form = fields.settle()
     try:
-        return plan_from_form(form)
+        plan = plan_from_form(form)
     except RefusedFieldsError as refused:
-        fields.show_refusals(_said(form, refused))
+        said = refusal_words(form, refused)
+        fields.show_refusals(said)
+        mark_fields("limb_marks", refused=_by_widget(fields, said.errors))
         return None
+    mark_fields("limb_marks")
+    return plan
+
+
+def _by_widget(fields: PageFields, errors: Mapping[str, str]) -> dict[str, str]:
+    return {fields.prefix + key: sentence for key, sentence in errors.items()}
 
 
 def _ask_pairs(fields: PageFields, keys: Sequence[str]) -> None:
@@ -185,16 +193,6 @@ def _ask_bends(fields: PageFields) -> None:
 def is_typed(form: dict[str, str], row: int) -> bool:
     """Tell whether anything of a bend is typed."""
     return any(form[f"{key}{row}"].strip() for key in BEND_KEYS)
-
-
-def _said(form: dict[str, str], refused: RefusedFieldsError) -> RefusedFieldsError:
-    """Return a refusal with what is still missing of a bend that is half typed."""
-    errors = dict(refused.errors)
-    for row in range(1, BEND_ROWS + 1):
-        for key, example in EXAMPLES.items() if is_typed(form, row) else ():
-            if not form[f"{key}{row}"].strip():
-                errors[f"{key}{row}"] = f"Still missing, such as {example}."
-    return RefusedFieldsError(errors)
 
 
 def echo(text: str, first: str = "mm") -> None:

@@ -111,7 +111,7 @@ def test_presets_are_complete() -> None:
         ({"infill": "120"}, "infill"),
         ({"angle2": "x"}, "angle2"),
         ({"radius2": ""}, "radius2"),
-        ({"start2": "20"}, "start1"),
+        ({"start2": "20"}, "start2"),
         ({"payload": "nan"}, "payload"),
         ({"metal": "mithril"}, "metal"),
         ({"elastomer": ""}, "elastomer"),

@@ -199,7 +199,7 @@ def test_a_limb_out_of_range_opens_with_its_field_marked() -> None:
     page.button(key="figure_Open on the page Limb_Long tail").click().run()
     assert page.session_state["limb_length"] == "3000"
     limb = opened_page(limb_page, "limb_", length="3000")
-    assert any("limb length must be" in str(error.value) for error in limb.error)
+    assert any("from 5 mm to 1000 mm" in str(error.value) for error in limb.error)
 
 
 def limb_page() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import Any
 from urllib.parse import parse_qsl
 
 import pytest
@@ -20,6 +21,11 @@ def limb_page() -> None:
     from flexcalc.pages.limb import show_limb_page
 
     show_limb_page()
+
+
+def said_in(shown: Any) -> str:
+    """What an error says, without the strokes that keep a user's signs from being markup."""
+    return re.sub(r"\\([\W_])", r"\1", str(shown.value))
 
 
 def opened(**link: str) -> AppTest:
@@ -77,8 +83,8 @@ def test_a_half_typed_bend_blanks_nothing_and_says_what_is_missing() -> None:
     before = words_of(page)
     page.text_input(key="limb_start2").set_value("90").run()
     assert not page.exception
-    said = [str(error.value) for error in page.error]
-    assert any("Still missing, such as 50" in each for each in said)
+    said = [said_in(error) for error in page.error]
+    assert any("Still missing: write 50" in each for each in said)
     assert not any("must be" in each for each in said)
     assert 'class="likely"' in words_of(page)
     assert re.findall(r"Four of five[^<]*", before) == re.findall(
@@ -94,16 +100,14 @@ def test_a_refusal_stands_at_its_field_and_nothing_typed_is_lost() -> None:
     page.text_input(key="limb_wire").set_value("14 gauge")
     page.text_input(key="limb_length").set_value("155").run()
     assert not page.exception
-    assert any(
-        "AWG" in str(error.value) and " must be " in str(error.value) for error in page.error
-    )
+    assert any("AWG" in said_in(error) and "write 2" in said_in(error) for error in page.error)
     assert page.text_input(key="limb_wire").value == "14 gauge"
     assert page.text_input(key="limb_length").value == "155"
 
 
 def test_a_wire_too_thick_for_its_channel_is_refused_at_the_wire() -> None:
     page = opened(limb_wire="AWG 4", limb_channel="3.5")
-    assert any("wire diameter must be at most" in str(error.value) for error in page.error)
+    assert any("Wire diameter: at most" in said_in(error) for error in page.error)
 
 
 def test_a_caution_is_shown() -> None:
@@ -115,7 +119,7 @@ def test_a_caution_is_shown() -> None:
 def test_a_link_reopens_the_state() -> None:
     page = opened(limb_wire="SWG 10", limb_channel="1/8 in", limb_sleeve="1,2")
     assert page.text_input(key="limb_wire").value == "SWG 10"
-    assert "3.251 mm" in words_of(page) or "must be" in words_of(page)
+    assert "3.251 mm" in words_of(page)
 
 
 def test_the_link_shown_opens_the_same_limb() -> None:
@@ -131,7 +135,7 @@ def test_the_link_shown_opens_the_same_limb() -> None:
 @pytest.mark.parametrize("junk", ["", "<script>alert(1)</script>", "1e999", "\x00", "🐟" * 50])
 def test_hostile_links_are_refused_in_words(junk: str) -> None:
     page = opened(limb_length=junk)
-    assert any(" must be " in str(error.value) for error in page.error)
+    assert any("Length from clamp to tip: " in said_in(error) for error in page.error)
 
 
 def test_undo_and_redo_walk_through_the_changes() -> None:
@@ -154,17 +158,17 @@ def test_a_tapered_limb_with_a_pose_before_is_answered() -> None:
         limb_before="20 -40 45 then straight", limb_before_time="2; 1",
     )  # fmt: skip
     assert not page.exception
-    assert not any(" must be " in str(error.value) for error in page.error)
+    assert not any(" must be " in said_in(error) for error in page.error)
     assert "% of the bend" in words_of(page)
     assert page.text_input(key="limb_before").value == "20 -40 45 then straight"
 
 
 def test_what_is_refused_behind_a_fold_is_said_there() -> None:
     page = opened(limb_pause="0", limb_curl_root="0.2")
-    refusals = [str(error.value) for error in page.error]
-    assert any("natural curvature must be a radius of at least 1 mm" in one for one in refusals)
+    refusals = [said_in(error) for error in page.error]
+    assert any("a radius of at least 1 mm" in one for one in refusals)
     page.text_input(key="limb_curl_root").set_value("").run()
-    assert any("press pause must be" in str(error.value) for error in page.error)
+    assert any("Let go between two presses for: from 1 s" in said_in(error) for error in page.error)
 
 
 @pytest.mark.parametrize("name", ["Heron leg", "Arm", "Tail", "Tentacle"])

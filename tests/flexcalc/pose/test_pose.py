@@ -452,7 +452,7 @@ def test_wires_at_the_corners_of_their_laws_come_to_rest() -> None:
         (lambda: hold_pose(None, LEVEL), "limb must be a Limb"),
         (
             lambda: hold_pose(replace(LIMB, length=0.05), LEVEL),
-            "bend end must be at most the limb length 0.05 m; got 0.093",
+            "bend end must be at most the limb length 50 mm; got '93",
         ),
         (
             lambda: hold_pose(LIMB, replace(LEVEL, bends=(Bend(start=0, angle=1, radius=0.001),))),

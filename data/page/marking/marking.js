@@ -1,0 +1,66 @@
+// Mark fields that are refused, and let words lead to their field.
+// data = {refused: {key: sentence}, before: "text", links: [[words, key], ...]}
+
+const marked = new WeakMap();
+
+function fieldOf(key) {
+  return document.querySelector(`.st-key-${key} :is(input, textarea)`);
+}
+
+// Open the folds and tabs that a field lies in.
+function reveal(field) {
+  for (let inside = field; inside; inside = inside.parentElement) {
+    if (inside.matches("details:not([open])")) inside.querySelector("summary").click();
+    const panel = inside.matches('[role="tabpanel"]') && inside.getAttribute("aria-labelledby");
+    if (panel) document.getElementById(panel)?.click();
+  }
+}
+
+function goTo(key) {
+  const field = fieldOf(key);
+  if (!field) return;
+  reveal(field);
+  setTimeout(() => {
+    field.scrollIntoView({ block: "center" });
+    field.focus({ preventScroll: true });
+  }, 150);
+}
+
+function mark(parent, refused) {
+  for (const field of marked.get(parent) ?? []) {
+    field.removeAttribute("aria-invalid");
+    field.removeAttribute("aria-description");
+  }
+  const now = [];
+  for (const [key, sentence] of Object.entries(refused)) {
+    const field = fieldOf(key);
+    if (!field) continue;
+    field.setAttribute("aria-invalid", "true");
+    field.setAttribute("aria-description", sentence);
+    now.push(field);
+  }
+  marked.set(parent, now);
+}
+
+export default function (component) {
+  const { data, parentElement } = component;
+  mark(parentElement, data.refused);
+  const later = setTimeout(() => mark(parentElement, data.refused), 400); // fields still coming
+  const line = parentElement.querySelector(".line") ?? document.createElement("div");
+  line.className = "line";
+  const parts = [document.createTextNode(data.before)];
+  data.links.forEach(([words, key], index) => {
+    const link = document.createElement("a");
+    link.href = `#${key}`;
+    link.textContent = words;
+    link.addEventListener("click", (event) => {
+      event.preventDefault();
+      goTo(key);
+    });
+    parts.push(document.createTextNode(index ? ", " : ""), link);
+  });
+  if (data.links.length) parts.push(document.createTextNode("."));
+  line.replaceChildren(...parts);
+  parentElement.append(line);
+  return () => clearTimeout(later);
+}

@@ -1,0 +1,81 @@
+"""Refusals of the limb form speak the unit of their field and show how to write it."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from data.page.form import RefusedFieldsError
+from flexcalc.forms.limb_form import DEFAULTS, FIELDS, plan_from_form
+from flexcalc.forms.limb_words import assumed, example_of, refusal_words
+
+
+def refusals(**typed: str) -> dict[str, str]:
+    form = {**DEFAULTS, **typed}
+    with pytest.raises(RefusedFieldsError) as refused:
+        plan_from_form(form)
+    return refusal_words(form, refused.value).errors
+
+
+@pytest.mark.parametrize(
+    ("key", "typed", "words"),
+    [
+        ("length", "9o", "write 90, 90 mm or 3 1/2 in; got “9o”"),
+        ("length", "3000", "from 5 mm to 1000 mm; got 3000"),
+        ("payload", "9 kg", "from 0 g to 5000 g; got 9 kg"),
+        ("payload", "a fish", "write 40 g or 2 oz"),
+        ("hold", "long", "write 5 s or 1 min"),
+        ("angle1", "800", "from -720° to 720°; got 800"),
+        ("wall", "9", "less than half the outline, 4.4 mm; got '9 mm'"),
+        ("radius2", "90", "at most the limb length 160 mm; got '232 mm'"),
+        ("wire", "14 gauge", "AWG or SWG"),
+        ("temperature", "80", "from 5 °C to 40 °C"),
+    ],
+)
+def test_a_refusal_shows_how_to_write_it(key: str, typed: str, words: str) -> None:
+    (said,) = refusals(**{key: typed}).values()
+    assert words in said
+
+
+def test_what_is_missing_of_a_bend_is_said_at_its_field() -> None:
+    assert refusals(start3="150") == {
+        "angle3": "Still missing: write 50.",
+        "radius3": "Still missing: write 45.",
+    }
+
+
+@pytest.mark.parametrize("field", FIELDS.values(), ids=FIELDS.keys())
+def test_every_example_can_be_typed(field: object) -> None:
+    key = field.key  # type: ignore[attr-defined]
+    for text in example_of(FIELDS[key]).replace(" or ", ", ").split(", "):
+        if key not in ("points", "before", "poses", "further") and text != "a number":
+            FIELDS[key].read(text, key)
+
+
+@pytest.mark.parametrize(
+    ("typed", "kilograms"),
+    # the avoirdupois ounce is 28.349523125 g by the agreement of 1959 (from memory)
+    [("40", 0.04), ("40 g", 0.04), ("0,04 kg", 0.04), ("2 oz", 0.05669904625),
+     ("1/2 oz", 0.0141747615625), ("0", 0.0)],
+)  # fmt: skip
+def test_weights_are_read(typed: str, kilograms: float) -> None:
+    setting = plan_from_form({**DEFAULTS, "payload": typed}).setting
+    assert setting.payload == pytest.approx(kilograms, rel=1e-12)
+
+
+@pytest.mark.parametrize(("typed", "seconds"), [("5", 5), ("5 s", 5), ("1 min", 60), ("1 h", 3600)])
+def test_times_are_read(typed: str, seconds: float) -> None:
+    assert plan_from_form({**DEFAULTS, "hold": typed}).setting.hold_time == seconds
+
+
+@pytest.mark.parametrize("typed", ["120", "120°", "120 deg", "2.0943951 rad"])
+def test_angles_are_read(typed: str) -> None:
+    angle = plan_from_form({**DEFAULTS, "direction": typed}).setting.clamp_angle
+    assert angle == pytest.approx(2 * math.pi / 3, rel=1e-7)
+
+
+def test_what_is_assumed_is_what_was_not_typed() -> None:
+    said = dict((key, words) for words, key in assumed({**DEFAULTS, "hold": "60"}))
+    assert said["temperature"] == "23 °C" and said["bent"] == "bent by hand"
+    assert "hold" not in said
