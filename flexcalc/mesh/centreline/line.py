@@ -33,6 +33,8 @@ KNOB, THICKER = 3.0, 1.06
 """How far in, in radii, an end thicker than this many times what is before it is a doubt."""
 DEEPEST, WHOLE = 3.0, 0.97
 """How far in, in radii, a cut reaches at most, and the share of its radius a whole section has."""
+FARTHEST = 2.8
+"""How far, in radii, a line may go on to its end beyond its last whole section without a doubt."""
 POINTS = 801
 
 
@@ -220,7 +222,12 @@ def _line(surface: Surface, solid: Solid, trace: Trace, wrist: float | None) -> 
         radius=trace.radius,
         settled=trace.settled,
     )
-    start, stop = (_end(solid, final, way) for way in (-1, 1))
+    start, stop = (
+        _end(solid, final, way)
+        if abs(end.keep - end.place) < FARTHEST * trace.radius
+        else replace(_end(solid, final, way), sure=False)
+        for end, way in zip(ends, (-1, 1), strict=True)
+    )
     given = wrist is not None
     if wrist is not None:
         place_of_wrist = _parameter(fit, start.place, wrist)

@@ -80,6 +80,8 @@ def _ask_and_show() -> None:
             "Choose a file: nothing is shown before it is there, and it leaves this machine never."
         )
         return
+    with st.container(horizontal=True, horizontal_alignment="left"):
+        fields.undo_buttons()
     found = None
     if file is not None:
         found = _ask_mesh(fields, file)
