@@ -15,7 +15,7 @@ from data.rules import Array
 from flexcalc.joints.aims import Aims, own_axes
 from flexcalc.joints.balance import CORNER_STIFFNESS, WireState, elastic_rigidity
 from flexcalc.joints.pull import Steps
-from flexcalc.joints.space_law import JointSpaceLaw, SpaceElastomers
+from flexcalc.joints.space_law import JointSpaceLaw, SpaceElastomers, WireWays, wire_ways
 from flexcalc.joints.space_line import frames_of
 from flexcalc.rod.rotations import relative, rotation_vectors
 from flexcalc.rod.space_chain import SpaceChain, nearby_rest, solve_space_chain
@@ -88,6 +88,7 @@ class SpaceHung:
     steps: Steps
     load: SpaceLoad
     swing: Array
+    ways: WireWays
     frames: Array
     curvatures: Array
     in_hand: Array
@@ -128,7 +129,8 @@ class SpaceHung:
         """The wires have followed to where the limbs are."""
         if self.wire is None:
             return self
-        return replace(self, wire=self.wire.moved(self._followed(self.curvatures)))
+        wire = self.wire.moved(self.ways.followed(self.curvatures))
+        return replace(self, wire=wire, ways=self.ways.settled(wire, self.curvatures))
 
     def let_go(self, clock: float) -> SpaceHung:
         """What the elastomer will remember of the letting-go."""
@@ -141,17 +143,12 @@ class SpaceHung:
         twist = self.curvatures[2] - self.elastomers.natural[2]
         return np.asarray(np.abs(self.torsion * twist).max(axis=1))
 
-    def _followed(self, curvatures: Array) -> Array:
-        """Return how far (B, N) the wires are bent: along their bends, or whichever way."""
-        size = np.hypot(curvatures[0], curvatures[1])
-        return np.asarray(np.where(self.elastomers.aimless, size, curvatures[0]))
-
     def _moved(self, clock: float, curvatures: Array) -> SpaceHung:
         """The hand brings the joints to curvatures (3, B, N)."""
         moment = self.elastomers.at_ten_seconds(curvatures)[0]
         return replace(
             self,
-            wire=None if self.wire is None else self.wire.moved(self._followed(curvatures)),
+            wire=None if self.wire is None else self.wire.moved(self.ways.followed(curvatures)),
             steps=self.steps.moved(clock, moment),
             curvatures=curvatures,
         )
@@ -176,6 +173,7 @@ class SpaceHung:
             share=share,
             rest=self.steps.left(elastomers.along, letting + age) - share * self.steps.last,
             swing=self.swing,
+            ways=self.ways,
             sideways=self.sideways,
             torsion=self.torsion,
             rigid=self.rigid,
@@ -213,6 +211,7 @@ def hung_in_space(
         steps=Steps(clocks=(), changes=(), last=nothing),
         load=load,
         swing=joints.aims.swing[kind],
+        ways=wire_ways(elastomers.aimless, bent.shape[1]),
         frames=np.zeros((4, *bent.shape[1:])),
         curvatures=nothing,
         in_hand=bent,

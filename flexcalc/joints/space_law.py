@@ -24,6 +24,9 @@ Mask = NDArray[np.bool_]
 NOTHING = 1e-30
 """Curvature added before it divides: a straight joint has no direction and needs none. [1/m]"""
 
+YIELDED = 1e-9
+"""Of the elastic moment, left over by a wire bent back straight, above which it has yielded."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class SpaceElastomers:
@@ -138,6 +141,50 @@ def space_elastomers(elastomers: Elastomers, aims: Aims, ratios: Array) -> Space
 
 
 @dataclass(frozen=True, kw_only=True)
+class WireWays:
+    """Which way wires bend at the joints of limbs, in own axes: unit vectors ``first`` and
+    ``second`` (B, N) where that is ``fixed`` (B, N). A virgin wire in a joint without a bend of
+    its own goes any way; once it has yielded its way is fixed too."""
+
+    first: Array
+    second: Array
+    fixed: Mask
+
+    def take(self, rows: Rows) -> WireWays:
+        """Return those of some limbs."""
+        return WireWays(first=self.first[rows], second=self.second[rows], fixed=self.fixed[rows])
+
+    def followed(self, curvatures: Array) -> Array:
+        """Return how far (B, N) wires bend along their ways, or whichever way they go."""
+        bent, aside, _ = curvatures
+        along = self.first * bent + self.second * aside
+        return np.asarray(np.where(self.fixed, along, np.hypot(bent, aside)))
+
+    def settled(self, wire: FibreWire | LoopWire, curvatures: Array) -> WireWays:
+        """Return the ways once wires that have yielded have theirs."""
+        if self.fixed.all():
+            return self
+        bent, aside, _ = curvatures
+        size = np.hypot(bent, aside)
+        left, slope = wire.moment(np.zeros_like(size))
+        yielded = ~self.fixed & (np.abs(left) > YIELDED * slope * size)
+        size = np.where(yielded, size, 1.0)
+        return WireWays(
+            first=np.where(yielded, bent / size, self.first),
+            second=np.where(yielded, aside / size, self.second),
+            fixed=self.fixed | yielded,
+        )
+
+
+def wire_ways(aimless: Mask, limbs: int) -> WireWays:
+    """Return the ways of wires that have not been bent but in the bends of their joints (N,)."""
+    shape = (limbs, len(aimless))
+    return WireWays(
+        first=np.ones(shape), second=np.zeros(shape), fixed=np.broadcast_to(~aimless, shape)
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
 class JointSpaceLaw:
     """Moments of the joints of limbs in space at one look.
 
@@ -153,6 +200,7 @@ class JointSpaceLaw:
     share: Array
     rest: Array
     swing: Array
+    ways: WireWays
     sideways: Array
     torsion: Array
     rigid: Mask
@@ -167,6 +215,7 @@ class JointSpaceLaw:
             elastomers=self.elastomers.take(rows),
             share=self.share[rows],
             rest=self.rest[:, rows],
+            ways=self.ways.take(rows),
             sideways=self.sideways[rows],
             torsion=self.torsion[rows],
             held=self.held[:, rows],
@@ -191,26 +240,31 @@ class JointSpaceLaw:
 
     def _of_wire(self, wire: FibreWire | LoopWire, own: Array) -> tuple[Array, Array, Array]:
         bent, aside, twist = own
-        aimless = self.elastomers.aimless
+        ways = self.ways
+        first, second = ways.first, ways.second
+        along, across = first * bent + second * aside, first * aside - second * bent
         size = np.sqrt(bent**2 + aside**2) + NOTHING
-        value, slope = wire.moment(np.where(aimless, size, bent))
+        value, slope = wire.moment(np.where(ways.fixed, along, size))
+        side = self.sideways
         secant = value / size
         bend = (slope - secant) / size**2
         moments = np.stack(
             [
-                np.where(aimless, secant * bent, value),
-                np.where(aimless, secant * aside, self.sideways * aside),
+                np.where(ways.fixed, value * first - side * across * second, secant * bent),
+                np.where(ways.fixed, value * second + side * across * first, secant * aside),
                 self.torsion * (twist - self.elastomers.natural[2]),
             ]
         )
+        more = slope - side
         slopes = np.stack(
             [
-                np.where(aimless, secant + bend * bent**2, slope),
-                np.where(aimless, secant + bend * aside**2, self.sideways),
+                np.where(ways.fixed, side + more * first**2, secant + bend * bent**2),
+                np.where(ways.fixed, side + more * second**2, secant + bend * aside**2),
                 np.broadcast_to(self.torsion, twist.shape),
             ]
         )
-        return moments, slopes, np.where(aimless, bend * bent * aside, 0.0)
+        both = np.where(ways.fixed, more * first * second, bend * bent * aside)
+        return moments, slopes, both
 
     def _turned(self, slopes: Array, both: Array) -> Array:
         """Return the slopes (3, 3, B, N) about the axes of the sections."""

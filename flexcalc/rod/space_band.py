@@ -75,7 +75,9 @@ def _made_positive(band: Array) -> tuple[Array, bool]:
 
     soft = _softest(band)
     least = NEUTRAL * soft / (len(band) / 3) ** 2
-    for added in least * MORE_SHIFT ** np.arange(TRIES):
+    # no system needs more than the sum of all that stands in it
+    most = 3 * float(np.abs(band).sum())
+    for added in (*least * MORE_SHIFT ** np.arange(TRIES), most):
         moved = band.copy()
         moved[:, 0] += added
         factors, info = dpbtrf(_columns(moved), lower=1)
