@@ -26,6 +26,7 @@ from flexcalc.pages.learned import Thing, show_channel_change, show_learned, sho
 from flexcalc.pages.limb import echo, typed_plan
 from flexcalc.pages.materials import show_own
 from flexcalc.pages.pieces import show_pieces
+from flexcalc.paper.set_ups import set_up
 from flexcalc.verdict.plan import LimbPlan
 
 R = TypeVar("R", bound=Reading)
@@ -93,6 +94,15 @@ def ask_in_columns(fields: PageFields, keys: tuple[str, ...]) -> None:
                     echo(text)
 
 
+def _beside(name: str, sentence: str) -> None:
+    """Show what to do, with its picture beside it."""
+    words, picture = st.columns([3, 2])
+    with words:
+        st.markdown(sentence)
+    with picture:
+        st.markdown(f"<div>{set_up(name)}</div>", unsafe_allow_html=True)
+
+
 def _taught(
     fields: PageFields,
     kind: str,
@@ -120,10 +130,11 @@ def _taught(
 
 
 def _show_droop(fields: PageFields, plan: LimbPlan | None) -> None:
-    st.markdown(
+    _beside(
+        "droop",
         "Print the droop strip flat (see Test pieces), clamp its tab level up to the notches at "
-        "the edge of a table, and read how far the tip hangs below the clamp. Nothing else may "
-        "hang on it."
+        "the edge of a table, let it hang for a minute and read how far the tip is below the "
+        "clamp. Nothing else may hang on it.",
     )
     fields.choice("droop_filament", own_names("elastomer"))
     keys = ("length", "width", "thickness", "drop", "time", "error")
@@ -143,10 +154,11 @@ def _show_droop(fields: PageFields, plan: LimbPlan | None) -> None:
 
 
 def _show_mandrel(fields: PageFields, plan: LimbPlan | None) -> None:
-    st.markdown(
+    _beside(
+        "mandrel",
         "Wind a straight, annealed piece of the wire tightly round a rod, let it go, lay it flat "
         "and read the angle it keeps; count whole turns. Cut ends fly and are sharp: cover your "
-        "eyes."
+        "eyes.",
     )
     fields.choice("bent_metal", own_names("metal"))
     keys = ("wire", "mandrel", "wound", "kept", "error")
@@ -167,9 +179,10 @@ def _show_mandrel(fields: PageFields, plan: LimbPlan | None) -> None:
 
 
 def _show_pins(fields: PageFields, plan: LimbPlan | None) -> None:
-    st.markdown(
+    _beside(
+        "pins",
         "Print the strip of channels the way your limb lies (see Test pieces) and note for each "
-        "hole, by its notches, the largest drill shank or pin that enters it by hand."
+        "hole, by its notches, the largest drill shank or pin that enters it by hand.",
     )
     fields.choice("pins_printer", own_names("printer"))
     fields.choice("pins_printed", ("lying", *(side for side in ORIENTATIONS if side != "lying")))
@@ -189,9 +202,10 @@ def _show_pins(fields: PageFields, plan: LimbPlan | None) -> None:
 
 
 def _show_pose(fields: PageFields, plan: LimbPlan | None) -> None:
-    st.markdown(
+    _beside(
+        "pose",
         "Bend the limb typed on the page Limb to an arc by hand, hold it, let go and read the "
-        "angle it keeps, lying on a table so that no weight bends it. This tests the whole chain."
+        "angle it keeps, lying on a table so that no weight bends it. This tests the whole chain.",
     )
     if plan is None or plan.limb.wire is None:
         st.info("Describe a limb with a wire on the page Limb first.")
@@ -219,10 +233,11 @@ def _show_pose(fields: PageFields, plan: LimbPlan | None) -> None:
 
 
 def _show_kink(fields: PageFields, plan: LimbPlan | None) -> None:
-    st.markdown(
+    _beside(
+        "kink",
         "Bend a spare print of the limb typed on the page Limb round ever thinner rods, once round "
         "each, and note the last at which it stays round and the first at which it folds. A limb "
-        "that has folded is spent."
+        "that has folded is spent.",
     )
     if plan is None:
         st.info("Describe a limb on the page Limb first.")
@@ -254,7 +269,9 @@ def _show_kink(fields: PageFields, plan: LimbPlan | None) -> None:
 
 
 def _show_magnet(fields: PageFields, plan: LimbPlan | None) -> None:
-    st.markdown("A magnet in the hand holds an object by a skin of plastic, until it peels off.")
+    _beside(
+        "magnet", "A magnet in the hand holds an object by a skin of plastic, until it peels off."
+    )
     fields.choice("magnet_grade", benchform.GRADES)
     fields.choice("magnet_partner", PARTNERS)
     keys = ("diameter", "thickness", "gap", "payload", "arm")

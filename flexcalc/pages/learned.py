@@ -10,7 +10,7 @@ from typing import TypeVar
 import streamlit as st
 
 from data.page import history
-from data.page.show import announce, show_cautions, show_table
+from data.page.show import announce, plain_text, show_cautions, show_table
 from data.store.folder import StoreError
 from flexcalc.bench.learning import Learned, Update, learned, updated
 from flexcalc.bench.readings import Reading
@@ -18,6 +18,7 @@ from flexcalc.build.channel import size_channel
 from flexcalc.limb.inputs import Elastomer, Limb, Metal
 from flexcalc.limb.own_materials import Own, own_things, save_own
 from flexcalc.limb.printer import Printer
+from flexcalc.pages.limb import limb_fields
 from flexcalc.paper.answers import likely_poses
 from flexcalc.verdict.plan import LimbPlan
 
@@ -106,14 +107,15 @@ def show_channel_change(plan: LimbPlan, side: str, before: Printer, after: Print
     )
 
 
-def keep(thing: Own) -> None:
-    """Keep an own thing and say so, or say why not."""
+def keep(thing: Own) -> bool:
+    """Keep an own thing and say so, or say why not; return whether it is kept."""
     try:
         save_own(thing)
     except (ValueError, StoreError) as error:
         say("error", f"Not kept: {error}")
-        return
+        return False
     say("success", f"Kept {thing.name}.")
+    return True
 
 
 def _cells(update: Update) -> tuple[str, ...]:
@@ -153,15 +155,72 @@ def _offer(place: str, kind: str, thing: Elastomer | Metal | Printer) -> None:
         )
     with button:
         st.button(
-            f"Keep as my {CALLED[kind]}", key=f"{key}_button", on_click=_keep_as, args=(thing, key)
+            f"Keep as my {CALLED[kind]}",
+            key=f"{key}_button",
+            on_click=_keep_as,
+            args=(thing, key, ""),
+        )
+    st.button(
+        f"Keep it and use it in the limb typed on the page Limb ({CALLED[kind]})",
+        key=f"{key}_use",
+        on_click=_keep_as,
+        args=(thing, key, kind),
+    )
+    _ask_taken(key)
+
+
+def _ask_taken(key: str) -> None:
+    """Ask what to do where another thing has the name: nothing is replaced unasked."""
+    asked = st.session_state.get(f"{key}_taken")
+    if asked is None:
+        return
+    made, field = asked
+    st.warning(plain_text(f"{made.name} is kept already, with other numbers."))
+    free = _free_name(made)
+    for label, name in ((f"Replace {made.name}", made.name), (f"Keep it as {free}", free)):
+        st.button(
+            plain_text(label),
+            key=f"{key}_taken_{name == free}",
+            on_click=_keep_taken,
+            args=(key, replace(made, name=name), field),
         )
 
 
-def _keep_as(thing: Own, key: str) -> None:
+def _free_name(made: Own) -> str:
+    taken = own_things(_kind_of(made)).things
+    names = (f"{made.name[:76]} {number}" for number in range(2, 1000))
+    return next(name for name in names if name not in taken)
+
+
+def _kind_of(made: Own) -> str:
+    kinds = {Elastomer: "elastomer", Metal: "metal", Printer: "printer"}
+    return kinds[type(made)]
+
+
+def _keep_taken(key: str, made: Own, field: str) -> None:
+    st.session_state.pop(f"{key}_taken", None)
+    _keep_and_use(made, field)
+
+
+def _keep_as(thing: Own, key: str, field: str) -> None:
+    """Keep a thing under the name typed; ``field`` of the limb takes it, where it is not empty."""
     name = str(st.session_state[key]).strip()
     try:
         made = replace(thing, name=name)
-    except ValueError as error:
+        there = own_things(_kind_of(made)).things.get(name)
+    except (ValueError, StoreError) as error:
         say("error", f"Not kept: {error}")
         return
-    keep(made)
+    if there is not None and there != made:
+        st.session_state[f"{key}_taken"] = (made, field)
+        return
+    st.session_state.pop(f"{key}_taken", None)
+    _keep_and_use(made, field)
+
+
+def _keep_and_use(made: Own, field: str) -> None:
+    if not keep(made) or not field:
+        return
+    fields = limb_fields()
+    fields.put({**fields.form(), field: made.name})
+    say("success", f"The limb typed on the page Limb has {made.name} now.")

@@ -21,9 +21,16 @@ from flexcalc.build.solids import (
 )
 from flexcalc.forms.bench_form import strip_sizes
 from flexcalc.pages.learned import say
+from flexcalc.paper.set_ups import set_up
 from flexcalc.verdict.plan import LimbPlan
 
 Make = Callable[[], Piece]
+PICTURES = {
+    "channel_strip": "channel strip",
+    "droop_strip": "droop strip",
+    "swatch_tile": "swatch tile",
+    "limb_sample": "limb piece",
+}
 MIMES = {"stl": "model/stl", "3mf": "model/3mf"}
 USUAL_CHANNEL = 3.1e-3
 """Middle hole of the strip where no wire is typed. [m]"""
@@ -99,8 +106,11 @@ def _type_holes(fields: PageFields, drawn: float, side: str) -> None:
 
 
 def _offer(title: str, words: str, stem: str, make: Make) -> None:
-    st.markdown(f"**{title}.** {words}")
-    with st.container(horizontal=True, horizontal_alignment="left"):
+    said, picture = st.columns([3, 2])
+    with picture:
+        st.markdown(f"<div>{set_up(PICTURES[stem])}</div>", unsafe_allow_html=True)
+    said.markdown(f"**{title}.** {words}")
+    with said.container(horizontal=True, horizontal_alignment="left"):
         for kind, mime in MIMES.items():
             st.download_button(
                 f"{title} as {kind.upper()}",

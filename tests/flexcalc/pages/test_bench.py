@@ -10,9 +10,11 @@ from streamlit.testing.v1 import AppTest
 
 from data.store.entries import save_entry
 from flexcalc.build.solids import droop_strip
-from flexcalc.limb.materials import load_metal
+from flexcalc.limb.materials import load_elastomer, load_metal
 from flexcalc.limb.own_materials import own_elastomers, own_metals, own_printers, own_text
 from flexcalc.pages.pieces import _made
+from flexcalc.paper.set_ups import SET_UPS
+from flexcalc.paper.svg import escaped
 from tests.pages import opened_page, words_of
 
 pytestmark = pytest.mark.usefixtures("own_folder")
@@ -58,6 +60,33 @@ def test_a_droop_narrows_the_filament_and_the_limb_and_is_kept() -> None:
     page.selectbox(key="bench_droop_filament").set_value("blue roll").run()
     again = "bench_keep_elastomer_elastomer_blue roll"
     assert page.text_input(key=again).value == "blue roll"
+
+
+def test_nothing_is_replaced_unasked_and_a_result_goes_into_the_limb() -> None:
+    page = opened(bench_droop_drop="30")
+    key = "bench_keep_elastomer_elastomer_TPU 80A"
+    page.button(key=f"{key}_use").click().run()
+    assert page.session_state["limb_elastomer"] == "my TPU 80A"
+    first = own_elastomers()["my TPU 80A"]
+    page.text_input(key="bench_droop_drop").set_value("40").run()
+    page.button(key=f"{key}_button").click().run()
+    assert own_elastomers() == {"my TPU 80A": first}
+    assert "is kept already, with other numbers" in words_of(page)
+    page.button(key=f"{key}_taken_True").click().run()
+    assert own_elastomers()["my TPU 80A"] == first
+    second = own_elastomers()["my TPU 80A 2"]
+    assert second.elastic_modulus < first.elastic_modulus
+    page.button(key=f"{key}_button").click().run()
+    page.button(key=f"{key}_taken_False").click().run()
+    assert own_elastomers()["my TPU 80A"].elastic_modulus == second.elastic_modulus
+    page.button(key=f"{key}_button").click().run()  # the same again is no question
+    assert "is kept already" not in words_of(page)
+
+
+def test_every_test_and_piece_has_its_picture() -> None:
+    said = words_of(opened())
+    for name in SET_UPS:
+        assert escaped(SET_UPS[name][1]) in said
 
 
 def test_a_tabled_name_is_not_taken() -> None:
@@ -109,7 +138,8 @@ def test_a_limb_let_go_narrows_both_materials() -> None:
     said = words_of(page)
     assert "chain factor" in said and "strength coefficient" in said
     page.button(key="bench_keep_limb_elastomer_TPU 80A_button").click().run()
-    assert own_elastomers()["my TPU 80A"].modulus_factor < 1.8
+    known = own_elastomers()["my TPU 80A"].modulus_factor
+    assert known < load_elastomer("TPU 80A").modulus_factor
 
 
 def test_without_a_wire_there_is_no_limb_to_test() -> None:
