@@ -14,14 +14,24 @@ import threading
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from data.rules import check_kind, check_text, refuse
 from data.store.design import design_text, read_design, read_design_file
-from data.store.folder import Place, check_path, sync_folder, trouble, user_folder, write_whole
+from data.store.folder import (
+    Place,
+    StoreError,
+    check_path,
+    is_plain_file,
+    read_whole,
+    sync_folder,
+    trouble,
+    user_folder,
+    write_whole,
+)
 
 Design = dict[str, Any]
-LONGEST_EVENT = 4000
+LONGEST_EVENT, LARGEST_LOGBOOK = 4000, 20_000_000
 _ONE_AT_A_TIME = threading.RLock()
 """Tabs of one program change a figure one after the other."""
 
@@ -144,11 +154,16 @@ def add_event(key: str, event: Mapping[str, Any], *, place: Place = None) -> Non
     with _ONE_AT_A_TIME:
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            with path.open("a", encoding="ascii") as stream:
+            if path.is_symlink() or (path.exists() and not is_plain_file(path)):
+                raise StoreError(f"{path} is a link, pipe or folder and no logbook; move it away.")
+            with path.open("ab+") as stream:
                 # a line torn by a power cut must not take this one with it
-                stream.write(line + "\n" if _ends_whole(path) else "\n" + line + "\n")
+                stream.write(b"" if _ends_whole(stream) else b"\n")
+                stream.write(f"{line}\n".encode("ascii"))
                 stream.flush()
                 os.fsync(stream.fileno())
+        except StoreError:
+            raise
         except OSError as error:
             raise trouble(path, error) from error
 
@@ -160,14 +175,18 @@ def read_events(key: str, *, place: Place = None) -> tuple[list[dict[str, Any]],
     """
     path = _path(key, place, ".events")
     try:
-        lines = path.read_bytes().splitlines() if path.exists() else []
+        lines = read_whole("logbook", path, LARGEST_LOGBOOK).splitlines()
+    except FileNotFoundError:
+        lines = []
+    except ValueError as error:
+        raise StoreError(f"The logbook of this figure is not read: {error}.") from error
     except OSError as error:
         raise trouble(path, error) from error
     events, lost = [], 0
     for line in lines:
         try:
             event = json.loads(line)
-        except ValueError:
+        except (ValueError, RecursionError):
             event = None
         if isinstance(event, dict):
             events.append(event)
@@ -183,10 +202,11 @@ def _path(key: str, place: Place, ending: str = ".json") -> Path:
 
 
 def _looked_at(key: str, path: Path) -> KeptFigure:
-    changed = path.stat().st_mtime
+    changed = 0.0
     try:
+        changed = path.stat().st_mtime
         name = str(read_design_file(path)["name"])
-    except ValueError as error:
+    except (ValueError, OSError) as error:  # one that nobody may read hides no other
         return KeptFigure(key=key, name=f"figure {key}", changed=changed, damage=str(error))
     return KeptFigure(key=key, name=name, changed=changed)
 
@@ -200,6 +220,8 @@ def _rename(path: Path, target: Path) -> None:
             raise trouble(path, error) from error
 
 
-def _ends_whole(path: Path) -> bool:
-    content = path.read_bytes() if path.exists() else b""
-    return not content or content.endswith(b"\n")
+def _ends_whole(stream: BinaryIO) -> bool:
+    if stream.seek(0, os.SEEK_END) == 0:
+        return True
+    stream.seek(-1, os.SEEK_END)
+    return stream.read(1) == b"\n"

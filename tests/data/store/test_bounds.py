@@ -14,6 +14,7 @@ from data.rules import Refused, check_numbers
 from data.store.backup import backup_path
 from data.store.design import LARGEST, read_design_file
 from data.store.entries import load_entries, save_entry
+from data.store.figures import add_event, list_figures, read_events
 from data.store.folder import LARGEST_STORE, StoreError, has_file, names_in, read_whole, write_whole
 from data.store.salvage import check_store
 from tests.tree import ROOT
@@ -166,3 +167,28 @@ def test_a_folder_without_rights_is_said_plainly() -> None:
     for words in said:
         assert words.startswith("StoreError") and "not yours" in words
     assert not has_file(Path("no such file"))
+
+
+@needs_posix
+def test_a_logbook_that_is_none_is_said_and_a_deep_line_is_counted_lost(tmp_path: Path) -> None:
+    book = tmp_path / "0123abcd.events"
+    add_event("0123abcd", {"x": 1}, place=tmp_path)
+    with book.open("a", encoding="ascii") as stream:
+        stream.write("[" * 100_000 + "\n")
+    assert read_events("0123abcd", place=tmp_path) == ([{"x": 1}], 1)
+    book.unlink()
+    theirs = tmp_path / "theirs"
+    theirs.write_text("theirs", encoding="utf-8")
+    book.symlink_to(theirs)
+    with pytest.raises(StoreError, match="no logbook"):
+        add_event("0123abcd", {"x": 2}, place=tmp_path)
+    assert theirs.read_text(encoding="utf-8") == "theirs"
+    book.unlink()
+    os.mkfifo(book)
+    with pytest.raises(StoreError, match="logbook must be a file"):
+        read_events("0123abcd", place=tmp_path)
+    with pytest.raises(StoreError, match="no logbook"):
+        add_event("0123abcd", {"x": 2}, place=tmp_path)
+    os.mkfifo(tmp_path / "00000000.json")
+    (listed,) = list_figures(place=tmp_path)
+    assert "not a pipe" in listed.damage
