@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,38 +22,42 @@ GRAVITY = 9.80665
 
 @dataclass(frozen=True, kw_only=True)
 class Matter:
-    """Wire: modulus, K, n, limit of the back-stress [Pa], rate, radius [m]. Elastomer: modulus,
-    saturation [Pa] (infinite: linear), relaxation exponent, outer and inner radius [m]. Mass
-    per length [kg/m]."""
+    """Numbers of one limb, or columns (n, 1) of them for sections of many limbs.
 
-    wire: float
-    coefficient: float
-    exponent: float
-    limit: float
-    rate: float
-    radius: float
-    modulus: float
-    saturation: float
-    relaxation: float
-    outer: float
-    inner: float
-    mass: float
+    Wire: modulus, K, n, limit of the back-stress [Pa], rate, radius [m]. Elastomer: modulus,
+    saturation [Pa] (infinite: linear), relaxation exponent, outer and inner radius [m]. Mass per
+    length [kg/m]."""
+
+    wire: Any
+    coefficient: Any
+    exponent: Any
+    limit: Any
+    rate: Any
+    radius: Any
+    modulus: Any
+    saturation: Any
+    relaxation: Any
+    outer: Any
+    inner: Any
+    mass: Any
 
 
-def reference_flow_stress(matter: Matter, plastic: float) -> float:
+def reference_flow_stress(matter: Matter, plastic: float) -> Any:
     """Flow stress [Pa] at a plastic strain, by halving."""
-    low, high = 0.0, 1.0
+    low, high = 0.0 * matter.coefficient, 0.0 * matter.coefficient + 1.0
     for _ in range(200):
         middle = (low + high) / 2
         inside = middle - matter.coefficient * middle**matter.exponent / matter.wire < plastic
-        low, high = (middle, high) if inside else (low, middle)
+        low, high = np.where(inside, middle, low), np.where(inside, high, middle)
     return matter.coefficient * low**matter.exponent
 
 
 class Sections:
     """Wires and elastomers of n sections, moved from curvature to curvature."""
 
-    def __init__(self, matter: Matter, count: int, strips: int = 80, steps: int = 40) -> None:
+    def __init__(
+        self, matter: Matter, count: int, strips: int = 80, steps: int = 40, tall: int = 401
+    ) -> None:
         self.matter, self.steps = matter, steps
         edges = np.linspace(-1.0, 1.0, strips + 1)
         self.height = matter.radius * (edges[1:] + edges[:-1]) / 2
@@ -64,11 +69,11 @@ class Sections:
         first = (matter.coefficient / matter.wire) ** (1 / (1 - matter.exponent))
         self.total = np.full((count, strips), first)  # z of the law, K z^n the flow stress
         self.gone = np.zeros((count, strips))
-        tall = np.linspace(-1.0, 1.0, 401)
-        self.tall = matter.outer * (tall[1:] + tall[:-1]) / 2
+        parts = np.linspace(-1.0, 1.0, tall)
+        self.tall = matter.outer * (parts[1:] + parts[:-1]) / 2
 
-        def below(radius: float) -> Array:
-            share = np.clip(matter.outer * tall / radius, -1, 1)
+        def below(radius: Any) -> Array:
+            share = np.clip(matter.outer * parts / radius, -1, 1)
             return np.asarray(radius**2 * (np.arcsin(share) + share * np.sqrt(1 - share**2)))
 
         self.printed = np.diff(below(matter.outer) - below(matter.inner))
@@ -79,9 +84,8 @@ class Sections:
         matter = self.matter
         strain = curvature[:, None] * self.tall
         stress = matter.modulus * strain
-        if math.isfinite(matter.saturation):
-            stress = stress / (1 + np.abs(stress / matter.saturation) ** 1.7) ** (1 / 1.7)
-        return stress @ (self.printed * self.tall)
+        stress = stress / (1 + np.abs(stress / matter.saturation) ** 1.7) ** (1 / 1.7)
+        return np.asarray(np.sum(stress * (self.printed * self.tall), axis=1))
 
     def driven(self, curvature: Array) -> tuple[Array, Array, Array, Array]:
         """Stress, back-stress, law's strain and plastic strain gone through, after a leg."""
@@ -123,7 +127,7 @@ class Sections:
         return stiff, 1 / (1 - slope / matter.wire), recovery
 
     def wire_moment(self, curvature: Array) -> Array:
-        return self.driven(curvature)[0] @ (self.area * self.height)
+        return np.asarray(np.sum(self.driven(curvature)[0] * (self.area * self.height), axis=1))
 
     def left(self, clock: float) -> Array:
         """Moment of all changes so far at a time."""
@@ -132,8 +136,9 @@ class Sections:
             moment += self.share(clock - then) * change
         return moment
 
-    def share(self, age: float) -> float:
-        return float((max(age, 1.0) / 10.0) ** -self.matter.relaxation)
+    def share(self, age: float) -> Any:
+        """One number, or one of each section (n,)."""
+        return np.ravel((max(age, 1.0) / 10.0) ** -self.matter.relaxation)
 
     def moment(self, curvature: Array, clock: float) -> Array:
         """Moment at a time if the sections now move to curvatures."""

@@ -332,7 +332,7 @@ SPECIAL: dict[str, Given] = {
     },
     "retained_bend": {"limb": everyday_limbs()},
     "size_channel": {"facets": st.none()},
-    "windows": {"probability": st.floats(0.05, 0.99)},
+    "windows": {("limb", "setting"): everyday_settings(), "probability": st.floats(0.05, 0.99)},
 }  # fmt: skip
 """What single doors mean by their arguments, where it is not what the name says elsewhere."""
 EXAMPLES = 30

@@ -164,11 +164,35 @@ def bench_chain() -> None:
     accuracy()
 
 
+def bench_remedies() -> None:
+    """What would make some limbs hold that do not, in multiples of one solve_bvp."""
+    from flexcalc.forms.limb_form import plan_from_form
+    from flexcalc.verdict import remedies, windows
+    from tests.scripts.bench_pose import elastic_rod
+
+    unit = elastic_rod()
+    print(f"one solve_bvp of an elastic limb {1e3 * unit:.2f} ms")
+    one_bend = {"start2": "", "angle2": "", "radius2": ""}
+    for name, form in (
+        ("one bend, former", {**one_bend, "elastomer": "TPU 85A", "bent": "round a former"}),
+        ("one bend, hands", {**one_bend, "elastomer": "TPU 85A"}),
+        ("two bends, hands", {"elastomer": "TPU 85A"}),
+    ):
+        plan = plan_from_form(form)
+        rest = {"printer": plan.printer, "orientation": plan.orientation}
+        found = remedies(plan.limb, plan.setting, plan.wish, **rest)  # type: ignore[arg-type]
+        took = seconds(lambda p=plan, r=rest: remedies(p.limb, p.setting, p.wish, **r), 2)  # type: ignore[misc]
+        print(f"{name:18s} {len(found)} remedies {took / unit:6.0f} solve_bvp")
+        took = seconds(lambda p=plan, r=rest: windows(p.limb, p.setting, wish=p.wish, **r), 1)  # type: ignore[misc]
+        print(f"{name:18s} windows    {took / unit:6.0f} solve_bvp")
+
+
 SECTIONS = {
     "rod": bench_rod,
     "growth": bench_growth,
     "chain": bench_chain,
     "compare": bench_compare,
+    "remedies": bench_remedies,
 }
 
 
