@@ -42,7 +42,7 @@ def show_pages() -> None:
     from data.page.collection import spare_modules
     from data.page.guard import guarded, show_store_state
 
-    st.set_page_config(page_title="Flexible limbs and dye tints", layout="wide")
+    st.set_page_config(layout="wide")
     show_store_state()
     pages = {
         "Limb": st.Page(guarded(_show_limb), title="Limb", url_path="limb"),
@@ -53,15 +53,21 @@ def show_pages() -> None:
         "Swatch log": st.Page(guarded(_show_swatches), title="Swatch log", url_path="swatches"),
     }
 
-    def show_start() -> None:
+    def show_start() -> None:  # the page that is shown first has no address of its own
         link = st.query_params.to_dict()
         for title in ("Limb", "Tint"):  # a link that carries one of them opens its page
             if any(key.startswith(f"{title.lower()}_") for key in link):
                 st.switch_page(pages[title], query_params=link)
         guarded(_show_start)(pages)
 
-    start = st.Page(show_start, title="Start", url_path="start", default=True)
-    st.navigation([start, *pages.values()], position="top").run()
+    def show_start_too() -> None:
+        show_start()
+
+    start = st.Page(show_start, title="Start", default=True)
+    named = st.Page(show_start_too, title="Start", url_path="start", visibility="hidden")
+    page = st.navigation([start, *pages.values(), named], position="top")
+    st.set_page_config(page_title=f"{page.title} · flexible limbs and dye tints", layout="wide")
+    page.run()
     spare_modules()
 
 

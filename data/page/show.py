@@ -14,6 +14,8 @@ from data.rules import Caution
 OFF_SCREEN = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
 UNCHANGED = "forced-color-adjust:none;print-color-adjust:exact;-webkit-print-color-adjust:exact"
 """Style that keeps a colour as it is in print and in high contrast."""
+HEADINGS = "<style>.stMarkdown h2 { font-size: 1.2rem; padding: .4rem 0 0; }</style>"
+"""Second headings no larger than they need be, so that levels can follow each other in order."""
 CELL = (
     "text-align:left;vertical-align:top;padding:.3rem .6rem .3rem 0;"
     "border-bottom:1px solid rgba(128,128,128,.6)"

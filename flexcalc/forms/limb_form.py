@@ -327,6 +327,14 @@ beak (invented)."""
 DEFAULTS = default_form(FIELDS)
 PRESETS: dict[str, dict[str, str]] = _DEMO["presets"]
 """Starting points, each as what differs from the demo (invented)."""
+BLANK = {
+    **{f"{key}{row}": "" for row in range(1, BEND_ROWS + 1) for key in BEND_KEYS},
+    "outline": "round",
+    "direction": "90",
+    "payload": "0",
+    "printed": PRINTED[2],
+}
+"""A straight limb to begin one's own with, as what differs from the demo."""
 
 
 def plan_from_form(

@@ -10,10 +10,9 @@ from typing import Any
 
 import streamlit as st
 
-from data.page.show import plain_text
+from data.page.show import HEADINGS, plain_text
 from data.page.steps import Step, next_step, typing_step
-from flexcalc.pages.limb import NOT_A_TOY, limb_fields, typed_plan
-from flexcalc.verdict.plan import LimbPlan
+from flexcalc.pages.limb import NOT_A_TOY, limb_fields
 
 ARROW = ":material/arrow_forward:"
 Page = Any
@@ -29,19 +28,29 @@ def show_start_page(pages: Mapping[str, Page], tint_steps: Callable[[], Sequence
     st.markdown(
         "Limbs printed in rubbery TPU around a soft wire, tinted with dye in alcohol: find the "
         "wire, the channel, the pose and the mix **before** the test print. Nothing you type "
-        "leaves this machine."
+        "leaves this machine. Every length takes mm, inches and fractions; a wire its gauge."
     )
-    foremost = st.container()
-    path, picture = st.columns([3, 2], gap="large")
-    with picture:
-        _show_limb(pages)
-    with path:
-        steps = [*limb_steps(), *tint_steps(), figure_step()]
-        for number, step in enumerate(steps, 1):
-            _show_step(number, step, pages)
-    with foremost:
-        _show_next(next_step(steps), pages)
+    st.html(HEADINGS)
+    st.markdown("## Start from")
+    _show_starts(pages)
+    steps = [*limb_steps(), *tint_steps(), figure_step()]
+    _show_next(next_step(steps), pages)
+    for number, step in enumerate(steps, 1):
+        _show_step(number, step, pages)
     st.info(NOT_A_TOY)
+
+
+def _show_starts(pages: Mapping[str, Page]) -> None:
+    """Show limbs to start from as pictures, the blank one first and the maker's own mesh last."""
+    from flexcalc.pages.limb.starts import show_starts
+
+    fields = limb_fields()
+    if fields.form() != fields.defaults:
+        st.page_link(pages["Limb"], label="Go on with the limb that is typed now", icon=ARROW)
+    if show_starts("start", fields.put):
+        st.switch_page(pages["Limb"])
+    if "Own mesh" in pages:
+        st.page_link(pages["Own mesh"], label="Your own mesh, as STL or 3MF", icon=ARROW)
 
 
 def limb_steps() -> list[Step]:
@@ -114,45 +123,8 @@ def _show_next(step: Step, pages: Mapping[str, Page]) -> None:
 
 
 def _show_step(number: int, step: Step, pages: Mapping[str, Page]) -> None:
-    st.markdown(f"##### {number}. {step.title}{' ✓ done' if step.done else ''}")
+    st.markdown(f"## {number}. {step.title}{' ✓ done' if step.done else ''}")
     st.markdown(plain_text(step.standing))
     st.page_link(pages[step.page], label=step.page, icon=ARROW)
     if step.page == "Limb" and "Own mesh" in pages:
         st.page_link(pages["Own mesh"], label="Own mesh, for a limb drawn already", icon=ARROW)
-
-
-def _show_verdict(plan: LimbPlan) -> None:
-    from flexcalc.pages.limb.headline import STYLE, show_found
-    from flexcalc.paper.answers import pose_of, verdict_on
-    from flexcalc.paper.board import board_drawing
-
-    try:
-        verdict = verdict_on(plan)
-    except (ValueError, RuntimeError) as error:
-        st.error(f"This limb could not be worked out: {plain_text(str(error))}")
-        return
-    st.html(STYLE)
-    show_found(st.empty(), verdict)
-    board = board_drawing(
-        plan.limb, plan.setting, pose_of(plan), name=plan.name, summary=verdict.sentence
-    )
-    st.markdown(board.svg, unsafe_allow_html=True)
-
-
-def _show_limb(pages: Mapping[str, Page]) -> None:
-    """Show the limb that is typed now, then the starting points."""
-    from flexcalc.forms.limb_form import PRESETS
-
-    st.markdown("##### The limb in the fields now")
-    plan = typed_plan()
-    if plan is None:
-        st.error("A field of it is refused; the page Limb says which and why.")
-    else:
-        _show_verdict(plan)
-    fields = limb_fields()
-    st.markdown("##### Or start from")
-    with st.container(horizontal=True, horizontal_alignment="left"):
-        for name, changes in PRESETS.items():
-            if st.button(name, key=f"start_{name}"):
-                fields.put({**fields.defaults, **changes})
-                st.switch_page(pages["Limb"])

@@ -137,6 +137,20 @@ def board_drawing(
 KINDS = ("as set", "let go", "at rest")
 
 
+def silhouette(limb: Limb, setting: Setting) -> str:
+    """Return a limb as set, filled, as SVG that fits any frame; for those who see it alone."""
+    body = limb_outline(set_line(limb, setting), limb_thickness(limb))
+    view = _view(body, None)
+    size = f"0 0 {number(1e3 * view.width)} {number(1e3 * view.height)}"
+    clamp = _clamp(setting.clamp_angle, view.place((0.0, 0.0)), 1e3 * limb_thickness(limb))
+    drawn = path(view.place(body), closed=True)
+    return (
+        f'<svg viewBox="{size}" aria-hidden="true" style="width:100%;height:100%">{clamp}'
+        f'<path d="{drawn}" fill="currentColor" fill-opacity="0.3" stroke="currentColor" '
+        f'vector-effect="non-scaling-stroke"/></svg>'
+    )
+
+
 def limb_thickness(limb: Limb) -> float:
     """Return how thick a limb is in the plane it bends in. [m]"""
     return 2 * limb_section(limb).extreme_fibre

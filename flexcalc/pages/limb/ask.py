@@ -111,7 +111,7 @@ def ask_limb(fields: PageFields) -> LimbPlan | None:
     """Draw the fields and return the limb, or None after saying at each what is refused."""
     for group in groups(fields.form()):
         if group.seen:
-            st.markdown(f"##### {group.title}")
+            st.markdown(f"## {group.title}")
             _ask_pairs(fields, group.seen)
         if group.title == "Pose":
             _ask_bends(fields)

@@ -10,9 +10,10 @@ from streamlit.delta_generator import DeltaGenerator
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.guard import guarded
-from data.page.show import announce, plain_text
-from flexcalc.forms.limb_form import BEND_ROWS, DEFAULTS, PRESETS, plan_from_form
+from data.page.show import HEADINGS, announce, plain_text
+from flexcalc.forms.limb_form import BEND_ROWS, DEFAULTS, plan_from_form
 from flexcalc.pages.limb.ask import ask_limb, is_typed, limb_fields
+from flexcalc.pages.limb.starts import show_starts
 from flexcalc.verdict.plan import LimbPlan
 
 NOT_A_TOY = (
@@ -62,7 +63,7 @@ def show_limb_page() -> None:
     """Show the page on which a limb is described, posed and assessed."""
     from flexcalc.pages.limb import board, headline
 
-    st.html(STYLE + board.STYLE + headline.STYLE)
+    st.html(HEADINGS + STYLE + board.STYLE + headline.STYLE)
     st.markdown("# Will the limb hold its pose?")
     _ask_and_show()
     st.info(NOT_A_TOY)
@@ -113,16 +114,17 @@ def _show_start(fields: PageFields) -> None:
     """Show undo and redo, and the starting points behind a button."""
     with st.container(horizontal=True, horizontal_alignment="left", vertical_alignment="center"):
         fields.undo_buttons()
-        with st.popover("Start from …"):
-            for name, changes in PRESETS.items():
-                st.button(
-                    name,
-                    key=f"{fields.prefix}preset_{name}",
-                    on_click=fields.put,
-                    args=({**DEFAULTS, **changes},),
-                )
+        fold = st.popover("Start from …", key="limb_starts", on_change="rerun")
+        if fold.open:
+            with fold:
+                show_starts("limb_preset", _start_from)
         free = [row for row in range(1, BEND_ROWS + 1) if not is_typed(fields.form(), row)]
         st.button("Add a bend", key="limb_add", on_click=_add_bend, disabled=not free)
+
+
+def _start_from(form: dict[str, str]) -> None:
+    st.session_state["limb_starts"] = False
+    limb_fields().put(form)
 
 
 def _add_bend() -> None:

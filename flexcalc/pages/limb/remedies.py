@@ -34,7 +34,7 @@ def show_remedies(fields: PageFields, plan: LimbPlan, verdict: Verdict) -> None:
     """Show what would make a limb hold; nothing for one that does."""
     if verdict.likely.probability >= plan.wish.probability:
         return
-    st.markdown("##### What would make it hold")
+    st.markdown("## What would make it hold")
     found = _found(plan)
     if found is None:
         st.fragment(_await, run_every=IDLE)(plan)

@@ -171,9 +171,11 @@ def test_what_is_refused_behind_a_fold_is_said_there() -> None:
     assert any("Let go between two presses for: from 1 s" in said_in(error) for error in page.error)
 
 
-@pytest.mark.parametrize("name", ["Heron leg", "Arm", "Tail", "Tentacle"])
+@pytest.mark.parametrize("name", ["Straight limb", "Heron leg", "Arm", "Tail", "Tentacle"])
 def test_every_preset_opens(name: str) -> None:
     page = opened()
+    page.session_state["limb_starts"] = True
+    page.run()
     page.button(key=f"limb_preset_{name}").click().run()
     assert not page.exception
     assert not page.error or "of the bend" in str(page.error[0].value)
