@@ -74,7 +74,8 @@ def _show_places(plan: LimbPlan, verdict: Verdict, found: Measured | None) -> No
     wrist = plan.mesh.wrist if plan.mesh else plan.limb.length
     reach = channel_reach(plan, verdict)
     rows = []
-    shares = np.linspace(0.0, wrist / plan.limb.length, PLACES)
+    # the design keeps the wrist to a micrometre, which may lie beyond the limb's end
+    shares = np.linspace(0.0, min(wrist / plan.limb.length, 1.0), PLACES)
     kinks = []
     for share in shares.tolist():
         one = limb_at(plan.limb, share)

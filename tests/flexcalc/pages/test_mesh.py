@@ -60,6 +60,17 @@ def test_a_mesh_gets_its_verdict_and_a_bend_over_its_middle() -> None:
     assert "Printed surface to tint" in said
 
 
+def test_a_curved_limb_without_a_hand_gets_its_verdict() -> None:
+    v, f, _ = build(
+        dict(kind="round", corners=48, rings=60, path="arc", bend_radius=70, angle=1.3, a0=8, a1=6)
+    )
+    raw = stl_bytes(v, f)
+    page = opened(OwnFile(name="tail.stl", raw=raw, sha256=hashlib.sha256(raw).hexdigest()))
+    said = words_of(page)
+    assert "Nothing lies beyond its end" in said and "Place by place" in said
+    assert page.button(key="mesh_cut_out")
+
+
 def test_the_channel_is_cut_and_proven_when_told_to() -> None:
     page = opened(own_file())
     assert "Measured again" not in words_of(page)
