@@ -266,7 +266,9 @@ def _laid_out(views: Sequence[_View], load: float, space: float) -> tuple[Sheet,
     unit = letter / (1e3 * scale)
     tags: list[Points] = []
     for number, view in enumerate(views):
-        tags += number_places(view.lines, np.vstack(view.bodies), unit, 0.0 if number else load)
+        tags += number_places(
+            view.lines, np.vstack([*view.bodies, *view.unbent]), unit, 0.0 if number else load
+        )
     hanging = views[0].lines[2][-1] - (0.0, 2.5 * unit if load else 0.0)
     drawn = np.vstack([drawn, *tags, hanging])
     low, high = drawn.min(axis=0), drawn.max(axis=0)

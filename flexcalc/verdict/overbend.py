@@ -29,7 +29,12 @@ from flexcalc.section.section import limb_section
 from flexcalc.verdict.plan import WANTED_RE_POSES, LimbPlan
 from flexcalc.wire.bending import rebent_limb
 
-PRESSED = replace(WEIGHTLESS, fibres=32, arm=6)
+PRESSED = replace(
+    WEIGHTLESS,
+    fibres=24,
+    arm=6,
+    closely=replace(WEIGHTLESS.closely, looks=4, late_looks=2),
+)
 """Hands make many sorts of joints; what is left of their bends then hangs less on each."""
 GRID, ZOOM_GRID = 24, 8
 HANDS = 8.0
