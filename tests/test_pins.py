@@ -17,8 +17,8 @@ from flexcalc.build.insertion import (
     push_stroke,
     wire_slip,
 )
-from flexcalc.build.kink import kink_moment, ovalising_radius
 from flexcalc.build.life import wire_life
+from flexcalc.build.tube import kink_moment, ovalising_radius
 from flexcalc.limb.inputs import Elastomer, Metal, Wire
 from flexcalc.limb.materials import (
     gent_modulus,

@@ -13,7 +13,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from flexcalc.build.kink import ovalising_radius
+from flexcalc.build.tube import ovalising_radius
 
 # outer diameter, wall, modulus, kink radius, kink moment, both again by the numerical ring
 TUBES = [

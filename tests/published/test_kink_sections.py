@@ -12,13 +12,8 @@ from __future__ import annotations
 
 import pytest
 
-from flexcalc.build.kink import (
-    kink_cure,
-    kink_radius,
-    kink_radius_of,
-    ovalising_radius,
-    wall_buckling_radius,
-)
+from flexcalc.build.kink import kink_radius_of
+from flexcalc.build.tube import kink_cure, kink_radius, ovalising_radius, wall_buckling_radius
 from flexcalc.limb.inputs import Elastomer, Limb, Wire
 from flexcalc.limb.materials import load_metal
 from flexcalc.limb.outline import Ellipse, Round

@@ -13,12 +13,11 @@ from hypothesis import strategies as st
 from flexcalc.bench.kinked import measured_kink
 from flexcalc.bench.learning import learned, updated
 from flexcalc.bench.readings import KinkTest
-from flexcalc.build.kink import (
+from flexcalc.build.kink import kink_cure_of, kink_radius_of
+from flexcalc.build.tube import (
     kink_cure,
-    kink_cure_of,
     kink_moment,
     kink_radius,
-    kink_radius_of,
     ovalising_radius,
     wall_buckling_radius,
 )
