@@ -42,7 +42,12 @@ from tinting.learn.leftover import (
     places_alone,
 )
 from tinting.learn.patches import COEFFICIENTS, Layout, Patches, colours, readings, spline_basis
-from tinting.learn.posterior import most_likely, posterior_covariance
+from tinting.learn.posterior import (
+    load_counts,
+    most_likely,
+    most_likely_at_one_load,
+    posterior_covariance,
+)
 from tinting.learn.prior import prior_covariance, prior_rows, usual_parameters
 from tinting.skin.dyed import dyed_reflectance
 from tinting.skin.inputs import CHANGE_LOADS, Base, Dye, Swatch
@@ -242,9 +247,14 @@ def _settled(
     read = np.array([_read_lab(swatch) for swatch in swatches])
     error = np.array([swatch.error for swatch in swatches])
     amplitude, start = LOOSE, None
+    spectral = any(swatch.reflectance is not None for swatch in swatches)
+    one_load = spectral and max(load_counts(patches)) < LEAST_ALONE
     for _ in range(4):
         try:
-            best = most_likely(swatches, patches, layout, bases, amplitude, start)
+            if one_load:
+                best = most_likely_at_one_load(swatches, patches, layout, bases, amplitude)
+            else:
+                best = most_likely(swatches, patches, layout, bases, amplitude, start)
         except RuntimeError:
             rule = "such as one set of dyes can explain"
             raise refuse("swatches", rule, "some that contradict each other grossly") from None

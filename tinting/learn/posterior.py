@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -15,7 +16,7 @@ from tinting.colour.grid import Array, wavelengths_nm
 from tinting.learn.least_squares import Optimum, least_squares_within
 from tinting.learn.leftover import miss_covariance, patch_places
 from tinting.learn.patches import COEFFICIENTS, Layout, Patches, colours, readings
-from tinting.learn.prior import BRUSH_SCATTER, prior_rows, usual_parameters
+from tinting.learn.prior import BRUSH_SCATTER, prior_rows, strength_rows, usual_parameters
 from tinting.skin.inputs import Base, Swatch
 
 _SHAPE = (0.0, 2.0 * COEFFICIENTS)
@@ -33,6 +34,8 @@ _MODEL_LENGTH = 60.0
 """Over so many nanometres half of what a model misses is much the same; the other half, at steep
 edges that shift, is each band's own."""
 _DARK = 6 / 29
+_HELD = 1e-6
+"""So close what is held stays to where it was."""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -116,7 +119,69 @@ def most_likely(
         row = usual_parameters(layout, bases)
         row[layout.strength] = _first_strength(swatches, patches)
         start = np.concatenate([row, np.zeros(len(swatches))])
-    lower, upper = np.full(start.size, -np.inf), np.full(start.size, np.inf)
+    lower, upper = _bounds(layout, bases, start.size)
+    places = patch_places(patches, layout, start[: layout.size])
+    missed = miss_covariance(places, amplitude)
+    prior = _prior(swatches, patches, layout, bases)
+    return least_squares_within(
+        _residuals(swatches, patches, layout, prior, missed), start, lower, upper
+    )
+
+
+def load_counts(patches: Patches) -> list[int]:
+    """Return in how many recipes each dye was laid on."""
+    recipes = [zip(dye.tolist(), patches.coats.tolist(), strict=True) for dye in patches.shares.T]
+    return [len({(share, n) for share, n in each if share > 0}) for each in recipes]
+
+
+def _prior(
+    swatches: Sequence[Swatch], patches: Patches, layout: Layout, bases: Sequence[Base]
+) -> tuple[Array, Array]:
+    """The rows of the prior, and those on the strength of dyes painted in several loads.
+
+    Without these a model that misses may find best that a dye lets nothing through at all.
+    """
+    root, target = prior_rows(layout, bases)
+    several = [dye for dye, count in enumerate(load_counts(patches)) if count > 1]
+    more, wanted = strength_rows(layout, several, _first_strength(swatches, patches))
+    return np.vstack([root, more]), np.concatenate([target, wanted])
+
+
+def most_likely_at_one_load(
+    swatches: Sequence[Swatch],
+    patches: Patches,
+    layout: Layout,
+    bases: Sequence[Base],
+    amplitude: float,
+) -> Optimum:
+    """Return the same for spectra of dyes that show one load each.
+
+    A spectrum tells how a dye absorbs, and nothing of how it builds up; a model that is a little
+    wrong would still read that out of it. So skin, saturation and coat loss are those that the
+    colours alone make likely, the absorption that of the spectra, and the doubt that of colours.
+    """
+    colour = [dataclasses.replace(swatch, reflectance=None) for swatch in swatches]
+    first = most_likely(colour, patches, layout, bases, amplitude)
+    lower, upper = _bounds(layout, bases, first.parameters.size)
+    for place in (layout.saturation, layout.coat_loss, layout.thickness, layout.specular):
+        lower[place] = first.parameters[place] - _HELD
+        upper[place] = first.parameters[place] + _HELD
+    prior = _prior(swatches, patches, layout, bases)
+    missed = miss_covariance(
+        patch_places(patches, layout, first.parameters[: layout.size]), amplitude
+    )
+    best = least_squares_within(
+        _residuals(swatches, patches, layout, prior, missed), first.parameters, lower, upper
+    )
+    known, slope = _residuals(colour, patches, layout, prior, missed)(best.parameters)
+    return Optimum(
+        parameters=best.parameters, residuals=known, slope=slope, pressure=first.pressure
+    )
+
+
+def _bounds(layout: Layout, bases: Sequence[Base], size: int) -> tuple[Array, Array]:
+    """Least and most (P + N,) of parameters and hands."""
+    lower, upper = np.full(size, -np.inf), np.full(size, np.inf)
     for place, bounds in (
         (layout.shape, _SHAPE),
         (layout.strength, _STRENGTH),
@@ -129,10 +194,7 @@ def most_likely(
         lower[place], upper[place] = bounds
     darkest = np.array([float(base.reflectance.min()) for base in bases]) - _ABOVE_SURFACE
     upper[layout.specular] = np.clip(darkest, 0.0, _SPECULAR[1])
-    places = patch_places(patches, layout, start[: layout.size])
-    missed = miss_covariance(places, amplitude)
-    residuals = _residuals(swatches, patches, layout, prior_rows(layout, bases), missed)
-    return least_squares_within(residuals, start, lower, upper)
+    return lower, upper
 
 
 def posterior_covariance(best: Optimum) -> Array:

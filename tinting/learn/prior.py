@@ -20,6 +20,7 @@ _DYES = read_table("dyes")
 _UPTAKE, _SKIN, _SPECTRUM = _DYES["dye uptake"], _DYES["dyed skin"], _DYES["dye spectrum"]
 BRUSH_SCATTER = _UPTAKE["brush_scatter"].value
 SPECULAR_SPREAD = _DYES["fit"]["specular_spread"].value
+_STRENGTH = _DYES["fit"]["strength_factor"]
 _MEAN_SPREAD = 0.1
 """So small a spread holds the mean of a shape at 1, or the uptake of the first base."""
 
@@ -75,6 +76,17 @@ def prior_rows(layout: Layout, bases: Sequence[Base]) -> tuple[Array, Array]:
         root[start : start + len(block), place] = block
         start += len(block)
     return root, root @ usual
+
+
+def strength_rows(layout: Layout, dyes: Sequence[int], usual: Array) -> tuple[Array, Array]:
+    """Return ``root`` (M, P) and ``target`` (M,) on ln strength of some dyes, by their place.
+
+    ``usual`` (J,) is ln of what the lightness says that their swatches lost.
+    """
+    root = np.zeros((len(dyes), layout.size))
+    root[np.arange(len(dyes)), [layout.strength.start + dye for dye in dyes]] = 1.0
+    spread = _log_spread(_STRENGTH)
+    return root / spread, usual[list(dyes)] / spread
 
 
 def _thickness_root(bases: Sequence[Base]) -> Array:

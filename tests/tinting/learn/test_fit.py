@@ -264,7 +264,7 @@ def test_the_prior_is_proper_and_in_the_middle_where_it_says() -> None:
     assert alike == pytest.approx(0.7)
     assert spread[place, place + 1] == pytest.approx(0)
     place = fit.layout.saturation.start
-    assert np.sqrt(spread[place, place]) == pytest.approx(0.9, abs=0.01)
+    assert np.sqrt(spread[place, place]) == pytest.approx(0.8, abs=0.01)
     assert usual[place] == pytest.approx(np.log(2))
 
 

@@ -153,3 +153,24 @@ def test_pastes_that_dye_the_body_through() -> None:
     assert strong.tail <= 3.0
     assert mixed.median <= 2.4
     assert min(strong.held, mixed.held) >= 0.6
+
+
+def test_one_spectrum_tells_no_more_of_how_a_dye_builds_up_than_its_colour() -> None:
+    """All six pigments: bands from one spectrum held 46 % of other amounts, from colours 88."""
+    whole = read_paints()
+    spectrum, colour = (alone(whole, 1, spectra=spectra) for spectra in (True, False))
+    assert spectrum.held >= 0.65 and colour.held >= 0.65
+    assert spectrum.median <= 1.2 * colour.median
+    assert np.median(spectrum.width) <= 2.5 * spectrum.median
+    pairs = mixtures(whole, 1, spectra=True)
+    assert pairs.held >= 0.6
+
+
+def test_no_dye_is_fitted_as_letting_nothing_through() -> None:
+    """Alizarin from six swatches: where all short waves were taken away at every load, nothing
+    could be carried on, and its own swatches were missed by 2 to 3."""
+    whole = read_paints()
+    fit = fit_dyes(whole.base, painted(whole, "alizarin crimson", 6, False))
+    assert fit.differences.max() < 1.5
+    score = alone(whole, 6, spectra=False)
+    assert score.median <= 0.8 and score.tail <= 1.8 and score.held >= 0.65
