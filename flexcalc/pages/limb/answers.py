@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import math
 from collections.abc import Callable, Sequence
 
 import streamlit as st
@@ -13,6 +14,7 @@ from data.page.show import plain_text, show_cautions, show_table
 from data.rules import Caution
 from data.store.folder import StoreError
 from flexcalc.forms.limb_words import assumed
+from flexcalc.joints.aims import leaves_plane
 from flexcalc.limb.inputs import Metal
 from flexcalc.limb.materials import load_metal, metal_names
 from flexcalc.limb.own_materials import own_metals
@@ -21,6 +23,8 @@ from flexcalc.pages.limb.headline import SIGNS, length_words
 from flexcalc.pages.limb.more import show_corners, show_life, show_over_bend, show_working
 from flexcalc.pages.limb.remedies import show_remedies
 from flexcalc.pages.limb.wires import show_wires
+from flexcalc.paper.anchor import anchor_drawing, anchor_words
+from flexcalc.paper.answers import side_view
 from flexcalc.paper.cross_section import section_drawing
 from flexcalc.section.elastomer import set_after
 from flexcalc.section.section import limb_mass, limb_section, surface_area
@@ -56,6 +60,7 @@ def show_beside(fields: PageFields, plan: LimbPlan, verdict: Verdict) -> None:
     ]
     if draw:
         st.markdown(f"{' '.join(draw)} Wires break where they leave it: round that edge.")
+    show_two_views(plan, verdict)
     show_remedies(fields, plan, verdict)
     if verdict.likely.drivers:
         first = verdict.likely.drivers[0]
@@ -71,7 +76,7 @@ def show_below(fields: PageFields, plan: LimbPlan, verdict: Verdict) -> None:
         ("wires", "Which wire holds it", lambda: show_wires(fields, plan, _metals())),
         ("time", "How the pose changes with time", lambda: show_over_time(plan, verdict)),
         ("section", "Cross-section and stiffness", lambda: show_section(plan)),
-        ("channel", "Channel to draw", lambda: show_channel(verdict)),
+        ("channel", "Channel to draw", lambda: _show_channel_of(plan, verdict)),
         ("bend", "Bend further so that it stays", lambda: show_over_bend(plan)),
         ("life", "Life of the wire", lambda: show_life(plan, verdict)),
         ("corner", "Corner pieces for tight bends", lambda: show_corners(plan, verdict)),
@@ -213,6 +218,11 @@ def show_section(plan: LimbPlan) -> None:
     )
 
 
+def _show_channel_of(plan: LimbPlan, verdict: Verdict) -> None:
+    show_channel(verdict)
+    show_anchor(plan)
+
+
 def show_channel(verdict: Verdict) -> None:
     """Show the chain from the wire to the diameter to draw."""
     for size in verdict.channel:
@@ -229,6 +239,30 @@ def show_channel(verdict: Verdict) -> None:
             f"from {_length(size.draw_low)} to {_length(size.draw_high)}."
         )
         show_cautions(size.cautions)
+
+
+def show_two_views(plan: LimbPlan, verdict: Verdict) -> None:
+    """Show a limb that leaves its plane from the side and from above, and how its hand turns."""
+    pose = verdict.pose
+    if pose is None or not leaves_plane(plan.limb, plan.setting):
+        return
+    svg = side_view(plan, verdict, [line.points for line in verdict.likely.fan])
+    st.markdown(f'<div style="overflow-x:auto">{svg}</div>', unsafe_allow_html=True)
+    words = f"Under its load the hand turns by {math.degrees(pose.hand_turn):.0f}°."
+    if plan.limb.wire is not None:
+        words += (
+            f" The tip sags {_length(pose.sag_wire_free)} if the wire turns in its channel, "
+            f"{_length(pose.sag_wire_anchored)} if its end is held."
+        )
+    st.markdown(words)
+
+
+def show_anchor(plan: LimbPlan) -> None:
+    """Show how the wire of a limb that leaves its plane is held against turning."""
+    if plan.limb.wire is None or not leaves_plane(plan.limb, plan.setting):
+        return
+    st.markdown(anchor_words(plan.limb))
+    st.markdown(anchor_drawing(plan.limb), unsafe_allow_html=True)
 
 
 def _length(length: float) -> str:

@@ -8,6 +8,7 @@ import streamlit as st
 from data.page.show import plain_text, show_cautions, show_table
 from data.rules import Array
 from flexcalc.build.kink import kink_radius_of
+from flexcalc.joints.aims import leaves_plane
 from flexcalc.limb.inputs import limb_at
 from flexcalc.pages.limb.answers import (
     show_channel,
@@ -42,6 +43,8 @@ def show_mesh_verdict(plan: LimbPlan, found: Measured | None) -> Verdict | None:
         svg = side_view(plan, verdict, [line.points for line in sample.fan])
     else:
         svg = mesh_pose_drawing(plan, verdict, found.limb)
+        if leaves_plane(plan.limb, plan.setting):
+            svg += mesh_pose_drawing(plan, verdict, found.limb, above=True)
     st.markdown(f'<div style="overflow-x:auto">{svg}</div>', unsafe_allow_html=True)
     _say_load(plan)
     told = (*sample.cautions, *verdict.cautions)

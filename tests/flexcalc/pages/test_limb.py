@@ -179,3 +179,14 @@ def test_every_preset_opens(name: str) -> None:
     page.button(key=f"limb_preset_{name}").click().run()
     assert not page.exception
     assert not page.error or "of the bend" in str(page.error[0].value)
+
+
+def test_a_limb_that_leaves_its_plane_is_seen_from_two_sides() -> None:
+    page = opened(limb_swing2="90", limb_direction="90")
+    said = words_of(page)
+    assert "from the side" in said and "from above" in said
+    assert "the hand turns by" in said
+    assert "if the wire turns in its channel" in said
+    assert "from above" not in words_of(opened(limb_swing2="180"))
+    fold = words_of(opened_fold("channel", limb_swing2="90"))
+    assert "into a slot" in fold

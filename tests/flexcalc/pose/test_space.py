@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.integrate import solve_bvp
 
 from data.rules import Array
 from flexcalc import (
@@ -345,3 +347,101 @@ def test_a_limb_that_falls_sideways_is_said_to_fall() -> None:
     assert "loses its pose" in {caution.key for caution in drawn.cautions}
     safe = sample_pose(light, Setting(bends=(), clamp_angle=math.pi / 2, payload=0.1 * most), 64)
     assert safe.probability_stable == 1.0
+
+
+def plastic_moment_over_yield(curvature: Array, first: float) -> Array:
+    """Elastic-perfectly-plastic round wire, any strength-of-materials text (from memory)."""
+    share = np.minimum(first / np.maximum(np.abs(curvature), 1e-12), 1.0)
+    value = np.arcsin(share) / share + (5 - 2 * share**2) * np.sqrt(1 - share**2) / 3
+    return np.asarray(np.sign(curvature) * 2 / math.pi * value * np.where(share < 1, 1.0, 0.0)
+                      + np.where(share < 1, 0.0, curvature / first))  # fmt: skip
+
+
+def swung_rod_tip(
+    rates: Callable[[Array, bool], Array], edges: tuple[float, float, float], left: float
+) -> Array:
+    """Where the tip of a level rod rests that is curved to the left between its first two edges:
+    three pieces side by side, each of length 1, of quaternion, moments and place."""
+    ends_of = np.array([0.0, *edges])
+    lengths = np.diff(ends_of)
+
+    def slopes(s: Array, y: Array) -> Array:
+        pieces = [lengths[n] * rates(y[10 * n : 10 * n + 10], n == 1) for n in range(3)]
+        return np.concatenate(pieces)
+
+    def ends(a: Array, b: Array) -> Array:
+        return np.concatenate([a[:4] - 0.5, a[7:10], b[:20] - a[10:], b[24:27]])
+
+    share = np.linspace(0.0, 1.0, 30)
+    guess = np.zeros((30, len(share)))
+    for n in range(3):
+        place = ends_of[n] + lengths[n] * share
+        half = left * (np.clip(place, edges[0], edges[1]) - edges[0]) / 2
+        cos, sin = np.cos(half), np.sin(half)
+        guess[10 * n : 10 * n + 4] = 0.5 * np.array([cos - sin, cos - sin, cos + sin, cos + sin])
+        guess[10 * n + 7] = place
+    found = solve_bvp(slopes, ends, share, guess, tol=1e-7, max_nodes=20000)
+    assert found.success
+    return np.asarray(found.y[27:, -1])
+
+
+@pytest.mark.parametrize("held", [True, False])
+def test_a_bent_limb_in_space_by_a_boundary_value_solver(held: bool) -> None:
+    """A swung bend let go and loaded: Kirchhoff's rod by solve_bvp, the section's laws in closed
+    form (perfectly plastic wire, Masing's release, linear elastomer), against the whole chain."""
+    stress, modulus, radius, former = 60e6, 69e9, 0.0015, 0.04
+    metal = Metal(
+        name="plastic", elastic_modulus=modulus, strength_coefficient=stress,
+        hardening_exponent=0.0, density=100.0, back_stress=0.0, reversal="masing",
+    )  # fmt: skip
+    rubber = replace(elastic(ARM).elastomer, density=100.0)
+    limb = Limb(
+        elastomer=rubber, outline=Round(diameter=0.012), length=0.2, channel_diameter=0.003,
+        wire=Wire(metal=metal, diameter=2 * radius), wire_anchored=held,
+    )  # fmt: skip
+    bend = Bend(start=0.05, angle=1.4, radius=former, swing=math.pi / 2)
+    setting = Setting(bends=(bend,), clamp_angle=math.pi / 2, payload=0.08, hold_time=0.0)
+    pose = hold_pose(limb, setting)
+
+    section, first = limb_section(limb), stress / modulus / radius
+    soft, wire = section.flexural_rigidity_bare[0], modulus * math.pi * radius**4 / 4
+    yields = math.pi * stress * radius**3 / 4
+    bent = 1 / former
+
+    def released(curvature: Array) -> Array:
+        down = 2 * plastic_moment_over_yield((bent - curvature) / 2, first)
+        set_moment = plastic_moment_over_yield(np.array(bent), first)
+        return np.asarray(yields * (set_moment - down) + soft * curvature)
+
+    table = np.linspace(-5.0, bent, 4001)
+    moments = released(table)
+    left = float(np.interp(0.0, moments, table))
+    assert pose.retained_share[0] == pytest.approx(left / bent, abs=1e-4)
+    edge = min(2 * first / (bent - left), 1.0)
+    x = (edge * (5 - 2 * edge**2) * math.sqrt(1 - edge**2) + 3 * math.asin(edge)) * 2 / 3 / math.pi
+    across = soft + wire * (1 + x) / 2
+    twist = torsional_rigidity(limb) + (wire / 1.33 if held else 0.0)
+    force = GRAVITY * setting.payload
+
+    def rates(y: Array, in_bend: bool) -> Array:
+        w, i, j, k = y[:4]
+        a = y[4] / (across if in_bend else soft + wire)
+        b = np.interp(y[5], moments, table) if in_bend else y[5] / (soft + wire)
+        c = y[6] / twist
+        turned = 0.5 * np.array(
+            [-i * a - j * b - k * c, w * a + j * c - k * b, w * b + k * a - i * c,
+             w * c + i * b - j * a]
+        )  # fmt: skip
+        up = np.array([2 * (i * k - w * j), 2 * (j * k + w * i), 1 - 2 * (i * i + j * j)])
+        moment = np.cross(y[4:7].T, np.stack([a, b, c], axis=1)).T
+        moment -= force * np.array([up[1], -up[0], 0 * up[0]])
+        way = np.array([2 * (i * k + w * j), 2 * (j * k - w * i), 1 - 2 * (i * i + j * j)])
+        return np.concatenate([turned, moment, way])
+
+    tip = swung_rod_tip(rates, (bend.start, bend.end, limb.length), left)
+    free = pose.shape_released.points[-1]
+    assert np.linalg.norm(tip - free) > 0.02 * limb.length
+    # joints of the chain, and its own weight, some per cent of the load, which the rod leaves out
+    own = section.mass_per_length * limb.length / setting.payload
+    close = own * float(np.linalg.norm(tip - free)) + 2e-4 * limb.length
+    assert pose.shape_at_rest.points[-1] == pytest.approx(tip, abs=close)
