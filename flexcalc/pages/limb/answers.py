@@ -19,6 +19,12 @@ from flexcalc.limb.inputs import Metal
 from flexcalc.limb.materials import load_metal, metal_names
 from flexcalc.limb.own_materials import own_metals
 from flexcalc.pages.limb.compared import show_compared
+from flexcalc.pages.limb.graphs import (
+    show_driver_graph,
+    show_life_graph,
+    show_size_graph,
+    show_time_graphs,
+)
 from flexcalc.pages.limb.headline import SIGNS, length_words
 from flexcalc.pages.limb.more import show_corners, show_life, show_over_bend, show_working
 from flexcalc.pages.limb.remedies import show_remedies
@@ -73,14 +79,15 @@ def show_below(fields: PageFields, plan: LimbPlan, verdict: Verdict) -> None:
     """Show the details, each worked out once its fold is opened."""
     show_compared(fields, plan, verdict)
     folds: list[tuple[str, str, Callable[[], None]]] = [
+        ("sizes", "Wire sizes as a graph", lambda: show_size_graph(fields, plan, _metals())),
         ("wires", "Which wire holds it", lambda: show_wires(fields, plan, _metals())),
         ("time", "How the pose changes with time", lambda: show_over_time(plan, verdict)),
         ("section", "Cross-section and stiffness", lambda: show_section(plan)),
         ("channel", "Channel to draw", lambda: _show_channel_of(plan, verdict)),
         ("bend", "Bend further so that it stays", lambda: show_over_bend(plan)),
-        ("life", "Life of the wire", lambda: show_life(plan, verdict)),
+        ("life", "Life of the wire", lambda: _show_life(plan, verdict)),
         ("corner", "Corner pieces for tight bends", lambda: show_corners(plan, verdict)),
-        ("sure", "How sure that is", lambda: show_likelihood(verdict.likely, plan)),
+        ("sure", "How sure that is", lambda: _show_doubt(plan, verdict)),
         ("checks", "Every check and caution", lambda: show_every_check(verdict)),
         ("links", "Link to this limb", lambda: show_links(fields)),
         ("working", "How this is worked out", lambda: show_working(plan, verdict)),
@@ -90,6 +97,16 @@ def show_below(fields: PageFields, plan: LimbPlan, verdict: Verdict) -> None:
         if fold.open:
             with fold:
                 show()
+
+
+def _show_life(plan: LimbPlan, verdict: Verdict) -> None:
+    show_life_graph(plan)
+    show_life(plan, verdict)
+
+
+def _show_doubt(plan: LimbPlan, verdict: Verdict) -> None:
+    show_driver_graph(verdict)
+    show_likelihood(verdict.likely, plan)
 
 
 def show_links(fields: PageFields) -> None:
@@ -182,6 +199,7 @@ def show_over_time(plan: LimbPlan, verdict: Verdict) -> None:
         kept = ", ".join(f"{share:.0%}" for share in pose.retained_share) or "–"
         away = pose.tip_moved
         rows.append((name, kept, _length(away), _length(pose.tip_sag)))
+    show_time_graphs(plan)
     show_table(
         ("When", "Kept of each bend", "Tip from where it was held", "of that, sag under weight"),
         rows,
