@@ -26,8 +26,9 @@ from flexcalc.joints.limbs import (
     sides_of,
     stations_of,
 )
-from flexcalc.joints.posed import Limbs, Posed, coarse
+from flexcalc.joints.posed import Posed, coarse
 from flexcalc.joints.pull import softenings
+from flexcalc.joints.rows import Limbs
 from flexcalc.limb.inputs import Bend, Limb, Setting, Wire, limb_at
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.trade import wire_name

@@ -12,7 +12,9 @@ import numpy as np
 
 from flexcalc.joints.balance import Mask
 from flexcalc.joints.limbs import at_stations, in_space
-from flexcalc.joints.posed import Fineness, Limbs, Posed, pose_limbs
+from flexcalc.joints.points import Fineness
+from flexcalc.joints.posed import Posed, pose_limbs
+from flexcalc.joints.rows import Limbs
 from flexcalc.joints.stretches import Stretch
 from flexcalc.limb.inputs import GRAVITY, Limb, Setting
 from flexcalc.section.section import limb_section

@@ -13,8 +13,8 @@ import numpy as np
 
 from data.rules import Array
 from flexcalc.joints.aims import Sides, leaves_plane
-from flexcalc.joints.posed import Limbs, curvature_between
 from flexcalc.joints.pull import Softenings, softenings
+from flexcalc.joints.rows import Limbs, curvature_between
 from flexcalc.limb.inputs import Along, Limb, Setting, limb_at, outlines_of
 from flexcalc.limb.materials import at_temperature
 from flexcalc.limb.shape import outline_ring

@@ -6,7 +6,6 @@ payloads are their own. Joints that share everything but their place are worked 
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -14,11 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from data.rules import Array
-from flexcalc.joints.aims import Aims, Sides, aims_of, in_plane_setting, own_axes
-from flexcalc.joints.balance import Load, Mask, WireState, at_rest
-from flexcalc.joints.cells import Cells, Piece, cut
-from flexcalc.joints.fibres import virgin_wire
-from flexcalc.joints.hands import breaks, pressed_moment, pressed_to
+from flexcalc.joints.aims import in_plane_setting, own_axes
+from flexcalc.joints.balance import Load, Mask, at_rest
+from flexcalc.joints.cells import Cells
+from flexcalc.joints.hands import pressed_to
 from flexcalc.joints.history import (
     Clock,
     Closeness,
@@ -28,36 +26,17 @@ from flexcalc.joints.history import (
     SpaceLook,
     followed,
     in_hand,
-    inserted,
 )
-from flexcalc.joints.loops import virgin_loops
-from flexcalc.joints.pull import Elastomers, Softenings
+from flexcalc.joints.points import Fineness, LimbPoints, Sorts, fresh_wires, points_along, sorts_of
+from flexcalc.joints.rows import Limbs, load_share
 from flexcalc.joints.space_hung import SpaceJoints, SpaceLoad
-from flexcalc.joints.space_law import SpaceElastomers, space_elastomers
 from flexcalc.joints.space_line import SpaceLine, clamp_frames, frames_of, line_of
 from flexcalc.joints.stretches import Stretch
 from flexcalc.limb.inputs import GRAVITY, Setting
 from flexcalc.rod.chain import SLACK
 from flexcalc.section.elastomer import FIRST_LOOK
-from flexcalc.wire.bundle import Bundle
 
 Rows = NDArray[np.intp]
-LEAST_PIECE = 1e-6
-"""Pieces shorter than this share of the limb are left out."""
-PLACE_DIGITS = 12
-"""Decimals to which moments over the greatest agree where joints are worked out once."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Fineness:
-    """How finely a pose is computed: ``fibres`` over half a wire; joints of a former's ``arc``,
-    of a hand's ``arm``, of all that is ``straight``; how ``closely`` the history is followed."""
-
-    fibres: int
-    arc: int
-    arm: int
-    straight: int
-    closely: Closeness
 
 
 FINE = Fineness(
@@ -86,65 +65,6 @@ WEIGHTLESS = Fineness(
     closely=Closeness(looks=8, late_looks=4, curvature=1e-7, angle=1e-4),
 )
 """For bends without weight, whose place along the limb does not matter."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Limbs:
-    """Numbers of B limbs, some of them at S ``stations`` (S,), shares of the length.
-
-    ``bundle`` wires or None; ``rigidity`` (B, S) of the bare section
-    [N m2]; ``stiffening`` (B,), modulus over that of the ``softening`` tables of the stations;
-    ``relaxation`` (B,) exponent; ``mass_per_length`` (B, S) [kg/m] with the wire; ``payload``
-    (B,) [kg]. ``corners``, shares at which the section's change along the limb has a corner;
-    ``natural``, pairs of a share and the natural curvature there [1/m], linear in between;
-    ``inserted_before`` [s], how long the wire has been in a limb printed curved; ``sides``, for
-    limbs that leave their plane.
-    """
-
-    bundle: Bundle | None
-    rigidity: Array
-    stiffening: Array
-    softening: Softenings | None
-    relaxation: Array
-    mass_per_length: Array
-    payload: Array
-    stations: Array
-    corners: tuple[float, ...] = (0.0, 1.0)
-    natural: tuple[tuple[float, float], ...] = ()
-    inserted_before: float = 0.0
-    sides: Sides | None = None
-
-    def take(self, rows: Rows | slice) -> Limbs:
-        """Return some of the limbs, each as often as its row is named."""
-        return replace(
-            self,
-            bundle=None if self.bundle is None else self.bundle.take(rows),
-            rigidity=self.rigidity[rows],
-            stiffening=self.stiffening[rows],
-            relaxation=self.relaxation[rows],
-            mass_per_length=self.mass_per_length[rows],
-            payload=self.payload[rows],
-            sides=None if self.sides is None else self.sides.take(rows),
-        )
-
-    @property
-    def curved(self) -> bool:
-        """True for limbs that are not printed straight."""
-        return bool(self.natural or (self.sides is not None and self.sides.curvature))
-
-    @property
-    def mean_mass(self) -> Array:
-        """Mass per length (B,), the mean along the limb. [kg/m]"""
-        nodes, weights = np.polynomial.legendre.leggauss(8)
-        total = np.zeros(len(self.payload))
-        for start, end in itertools.pairwise(self.corners):
-            shares = start + (end - start) * (nodes + 1) / 2
-            total += (end - start) / 2 * (self.mass_along(shares) @ weights)
-        return total
-
-    def mass_along(self, shares: Array) -> Array:
-        """Return the mass per length (B, n) at shares (n,) of the length. [kg/m]"""
-        return np.asarray(self.mass_per_length @ _between_stations(self, shares))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -186,24 +106,6 @@ class Posed:
     slack: Mask
     looks: tuple[Looked, ...]
     line: SpaceLine | None = None
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Points:
-    """Points of the limbs: their N joints, and behind them the middles of presses.
-
-    ``places`` [m]; ``lengths`` that bend there [m], 0 for the middles; ``bend`` number or -1;
-    ``shares`` of the press's moment; ``last`` (poses, points) curvatures of the poses before, the
-    oldest first [1/m]; ``aims`` of limbs that leave their plane.
-    """
-
-    cells: Cells
-    places: Array
-    lengths: Array
-    bend: Rows
-    shares: Array
-    last: Array
-    aims: Aims | None
 
 
 def pose_limbs(
@@ -315,29 +217,17 @@ def _taken(
     length: float,
     fineness: Fineness,
     over_bent: Array | None,
-) -> tuple[_Points, _Sorts, Array, Array]:
+) -> tuple[LimbPoints, Sorts, Array, Array]:
     """Return points and sorts of limbs, the sorts' curvatures (B, n) in the hand [1/m], and the
     thumb's forces (B, bends) [N]."""
-    points = _points(limbs, setting, stretches, length, fineness)
-    sorts = _sorts(limbs, points, length, fineness)
+    points = points_along(limbs, setting, stretches, length, fineness)
+    sorts = sorts_of(limbs, points, length, fineness)
     factors = over_bent
     if factors is None:
         own = [1.0 if one.bend.rigid else one.bend.over_bend for one in stretches]
         factors = np.tile(own, (len(limbs.rigidity), 1))
     bent, force = _bent(limbs, setting, stretches, factors, points, sorts, fineness)
     return points, sorts, bent, force
-
-
-def load_share(limbs: Limbs, setting: Setting, length: float) -> Array:
-    """Return weight and payload over rigidity / length^2 (B,), 0 where a limb hangs straight
-    down."""
-    if setting.clamp_angle == 0 and not limbs.curved and not any(b.angle for b in setting.bends):
-        return 0.0 * limbs.payload
-    rigidity = limbs.rigidity.mean(axis=1)
-    if limbs.bundle is not None:
-        rigidity = rigidity + limbs.bundle.rigidity
-    weight = GRAVITY * (limbs.payload + limbs.mean_mass * length)
-    return np.asarray(weight * length**2 / rigidity)
 
 
 def _followed(
@@ -359,230 +249,13 @@ def _followed(
     return free
 
 
-def _points(
-    limbs: Limbs,
-    setting: Setting,
-    stretches: Sequence[Stretch],
-    length: float,
-    fineness: Fineness,
-) -> _Points:
-    edges = {0.0, length}
-    edges |= {length * share for share in limbs.corners}
-    edges |= {length * share for share, _ in limbs.natural}
-    if limbs.sides is not None:
-        edges |= {length * share for share, _ in (*limbs.sides.curvature, *limbs.sides.twist)}
-    poses = [bends for bends, _ in setting.poses_before]
-    edges |= {edge for bends in poses for bend in bends for edge in (bend.start, bend.end)}
-    for stretch in stretches:
-        edges |= {stretch.start, stretch.end}
-        edges |= set(breaks(stretch.presses)) if stretch.presses else set()
-    ordered = [0.0]
-    for edge in sorted(edges):
-        if ordered[-1] + LEAST_PIECE * length < edge < length - LEAST_PIECE * length:
-            ordered.append(edge)
-    pieces = [
-        _piece(start, end, stretches, length, fineness)
-        for start, end in zip(ordered, [*ordered[1:], length], strict=True)
-        if end > start
-    ]
-    cells = cut(pieces)
-    middles = [
-        (press.middle, number)
-        for number, stretch in enumerate(stretches)
-        for press in stretch.presses
-    ]
-    places = np.append(cells.places, [middle for middle, _ in middles])
-    bend = np.append(cells.bend, np.array([number for _, number in middles], dtype=np.intp))
-    shares = np.zeros(len(places))
-    for number, stretch in enumerate(stretches):
-        inside = bend == number
-        if stretch.presses:
-            shares[inside] = pressed_moment(stretch.presses, places[inside])
-    last = np.zeros((len(poses), len(places)))
-    for curled, bends in zip(last, poses, strict=True):
-        for before in bends:
-            curled[(places >= before.start) & (places <= before.end)] = before.curvature
-    aims = None
-    if limbs.sides is not None:
-        aims = _aims(limbs, limbs.sides, setting, places, bend, length)
-        last = aims.last[:, 0]
-    return _Points(
-        cells=cells,
-        places=places,
-        lengths=np.append(cells.lengths, np.zeros(len(middles))),
-        bend=bend,
-        shares=shares,
-        last=last,
-        aims=aims,
-    )
-
-
-def _aims(
-    limbs: Limbs, sides: Sides, setting: Setting, places: Array, bend: Rows, length: float
-) -> Aims:
-    shares = places / length
-    natural = np.stack(
-        [
-            curvature_between(pairs, shares)
-            for pairs in (limbs.natural, sides.curvature, sides.twist)
-        ]
-    )
-    return aims_of(
-        [(bend == number, one) for number, one in enumerate(setting.bends)],
-        [
-            [((places >= one.start) & (places <= one.end), one) for one in bends]
-            for bends, _ in setting.poses_before
-        ],
-        natural,
-    )
-
-
-def _piece(
-    start: float, end: float, stretches: Sequence[Stretch], length: float, fineness: Fineness
-) -> Piece:
-    middle = (start + end) / 2
-    for number, stretch in enumerate(stretches):
-        if not stretch.start < middle < stretch.end:
-            continue
-        if not stretch.presses:
-            share = (end - start) / (stretch.end - stretch.start)
-            return Piece(start=start, end=end, joints=_count(fineness.arc * share, 3), bend=number)
-        arm = max(max(press.left, press.right) for press in stretch.presses)
-        count = max(round(fineness.arm * (end - start) / arm), 1)
-        return Piece(start=start, end=end, joints=count, bend=number)
-    return Piece(start=start, end=end, joints=_count(fineness.straight * (end - start) / length, 3))
-
-
-def _count(wanted: float, fewest: int) -> int:
-    return max(int(np.ceil(wanted - 1e-9)), fewest)
-
-
-@dataclass(frozen=True, kw_only=True)
-class _Sorts:
-    """Sorts of points that share everything but their place: the ``first`` point of each, the
-    sort ``kind`` of each point, their ``bend``, virgin ``wire``, ``elastomers``, and the
-    curvature ``stood`` (B, n) of the limb with its wire before it was posed [1/m]; ``aims`` and
-    ``elastomers_in_space`` of limbs that leave their plane, and ``stood_in_space`` (3, B, n)
-    their curvatures in own axes."""
-
-    first: Rows
-    kind: Rows
-    bend: Rows
-    wire: WireState
-    elastomers: Elastomers
-    stood: Array
-    space: tuple[Aims, SpaceElastomers, Array] | None = None
-
-
-def _sorts(limbs: Limbs, points: _Points, length: float, fineness: Fineness) -> _Sorts:
-    count = len(points.places)
-    alone = np.arange(count) if len(limbs.stations) > 1 else np.zeros(count)
-    natural = curvature_between(limbs.natural, points.places / length)
-    told = np.stack(
-        [points.bend, points.shares.round(PLACE_DIGITS), *points.last, alone, natural], axis=1
-    )
-    if points.aims is not None:
-        told = np.concatenate([told, points.aims.told], axis=1)
-    _, first, kind = np.unique(told, axis=0, return_index=True, return_inverse=True)
-    elastomers = _elastomers(limbs, points.places[first] / length)
-    wire = _virgin(limbs, fineness, len(first))
-    stood = np.zeros((len(limbs.rigidity), len(first)))
-    space: tuple[Aims, SpaceElastomers, Array] | None = None
-    if limbs.sides is not None and points.aims is not None:
-        aims = points.aims.take(first)
-        ratios = limbs.sides.ratios @ _between_stations(limbs, points.places[first] / length)
-        aimed = space_elastomers(elastomers, aims, ratios)
-        before = np.zeros((3, *stood.shape))
-        before[2] = aims.natural[2]
-        if limbs.curved:
-            # pushed in, the wire straightens a limb towards where it was printed curved
-            size, way = aims.towards_natural
-            towards = space_elastomers(elastomers, way, ratios).along
-            stood = inserted(wire, towards, stood.shape, fineness.closely.curvature)
-            before[:2] = stood * size[:, None]
-        elastomers, stood, space = aimed.along, before[0], (aims, aimed, before)
-    elif limbs.natural:
-        stood = inserted(wire, elastomers, stood.shape, fineness.closely.curvature)
-    return _Sorts(
-        first=first,
-        kind=kind.reshape(-1),
-        bend=points.bend[first],
-        wire=wire,
-        elastomers=elastomers,
-        stood=stood,
-        space=space,
-    )
-
-
-def curvature_between(pairs: tuple[tuple[float, float], ...], shares: Array) -> Array:
-    """Return values at shares (n,) of the length, straight between pairs, 0 without any."""
-    if not pairs:
-        return np.zeros(len(shares))
-    places, values = zip(*pairs, strict=True)
-    return np.asarray(np.interp(shares, places, values))
-
-
-def _between_stations(limbs: Limbs, shares: Array) -> Array:
-    """Return weights (S, n) that interpolate values at the stations to shares (n,) of the limb.
-
-    Between two corners the stations carry one polynomial.
-    """
-    stations = limbs.stations
-    weights = np.zeros((len(stations), len(shares)))
-    if len(stations) == 1:
-        weights[0] = 1.0
-        return weights
-    parts = len(limbs.corners) - 1
-    each = len(stations) // parts
-    part = np.clip(np.searchsorted(limbs.corners, shares, side="right") - 1, 0, parts - 1)
-    for number in range(parts):
-        own = np.arange(number * each, (number + 1) * each)
-        there = np.flatnonzero(part == number)
-        for row in own:
-            others = stations[own[own != row]]
-            off = (shares[there][:, None] - others) / (stations[row] - others)
-            weights[row, there] = np.prod(off, axis=1)
-    return weights
-
-
-def _elastomers(limbs: Limbs, shares: Array) -> Elastomers:
-    weights = _between_stations(limbs, shares)
-    softening = limbs.softening
-    rigidity = limbs.rigidity
-    if len(limbs.stations) > 1:
-        rigidity = rigidity @ weights
-        if softening is not None:
-            softening = Softenings(
-                scale=1 / (weights.T @ (1 / softening.scale)),
-                step=softening.step,
-                values=weights.T @ softening.values,
-                slopes=weights.T @ softening.slopes,
-            )
-    return Elastomers(
-        rigidity=rigidity,
-        stiffening=limbs.stiffening[:, None],
-        relaxation=limbs.relaxation[:, None],
-        natural=curvature_between(limbs.natural, shares) if limbs.natural else np.zeros(1),
-        softening=softening,
-    )
-
-
-def _virgin(limbs: Limbs, fineness: Fineness, joints: int) -> WireState:
-    if limbs.bundle is None:
-        return None
-    if limbs.bundle.flow.reversal == "masing":
-        return virgin_loops(limbs.bundle, joints)
-    close = max(10 * fineness.closely.curvature, 1e-8)
-    return virgin_wire(limbs.bundle, fineness.fibres, joints, min(close, 1e-4))
-
-
 def _bent(
     limbs: Limbs,
     setting: Setting,
     stretches: Sequence[Stretch],
     factors: Array,
-    points: _Points,
-    sorts: _Sorts,
+    points: LimbPoints,
+    sorts: Sorts,
     fineness: Fineness,
 ) -> tuple[Array, Array]:
     """Return curvatures (B, n) of the sorts in the hand and the thumb's forces (B, bends)."""
@@ -595,7 +268,7 @@ def _bent(
             bent[:, own] = stretch.bend.curvature * factors[:, [count]]
             continue
         hand = Hand(
-            wire=_virgin(limbs, fineness, len(own)),
+            wire=fresh_wires(limbs, fineness, len(own)),
             pull=in_hand(sorts.elastomers.at_joints(own), setting.hold_time, bent[:, own].shape),
         )
         free = 0.0 * bent[:, own]
@@ -652,7 +325,7 @@ def _space_load(load: Load) -> SpaceLoad:
     )
 
 
-def _in_space(limbs: Limbs, setting: Setting, sorts: _Sorts, bent: Array) -> SpaceJoints | None:
+def _in_space(limbs: Limbs, setting: Setting, sorts: Sorts, bent: Array) -> SpaceJoints | None:
     """Return what joints in space add, in own axes."""
     if limbs.sides is None or sorts.space is None:
         return None
@@ -710,7 +383,7 @@ def _lines(
     return line_of(clamp, frames_of(clamp, free), free, cells.lengths), hanging
 
 
-def _peaks(setting: Setting, sorts: _Sorts, bent: Array) -> tuple[Array, Array, Array]:
+def _peaks(setting: Setting, sorts: Sorts, bent: Array) -> tuple[Array, Array, Array]:
     """Return the greatest curvature of each bend in the hand, without sign, and the moments of
     wire and elastomer there (B, bends)."""
     peak = np.zeros((len(bent), len(setting.bends)))

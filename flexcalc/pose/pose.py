@@ -22,7 +22,8 @@ from flexcalc.joints.limbs import (
     one_limb,
     printed_curved,
 )
-from flexcalc.joints.posed import FINE, Limbs, Looked, Posed, hand_peaks, load_share, pose_limbs
+from flexcalc.joints.posed import FINE, Looked, Posed, hand_peaks, pose_limbs
+from flexcalc.joints.rows import Limbs, load_share
 from flexcalc.joints.space_line import SpaceLine
 from flexcalc.joints.stretches import Stretch, bent_stretches
 from flexcalc.limb.inputs import GRAVITY, Bend, Limb, Setting

@@ -24,7 +24,7 @@ from flexcalc.joints.limbs import (
     softenings_of,
     stations_of,
 )
-from flexcalc.joints.posed import Limbs
+from flexcalc.joints.rows import Limbs
 from flexcalc.limb.inputs import Limb, Metal, Setting, Wire
 from flexcalc.limb.materials import strength_coefficient, temperature_factor
 from flexcalc.limb.printer import Printer

@@ -16,7 +16,8 @@ from flexcalc.build.kink import kink_radius_of
 from flexcalc.build.life import wire_life
 from flexcalc.joints.falling import pose_or_fall
 from flexcalc.joints.limbs import in_the_room, limb_width
-from flexcalc.joints.posed import Limbs, Posed, coarse
+from flexcalc.joints.posed import Posed, coarse
+from flexcalc.joints.rows import Limbs
 from flexcalc.limb.inputs import Limb, Setting
 from flexcalc.limb.printer import Printer
 from flexcalc.pose.cautions import bend_cautions
