@@ -18,10 +18,10 @@ from flexcalc.limb.inputs import Limb, Setting, Wire
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.trade import trade_size, wire_name
 from flexcalc.spread.likely_limits import limits_met
-from flexcalc.spread.sample import BAND, Band, sample_pose
+from flexcalc.spread.sample import BAND, Band
 from flexcalc.verdict.checks import build_checks, together_check
 from flexcalc.verdict.plan import Wish
-from flexcalc.verdict.verdict import SAMPLES, SEED
+from flexcalc.verdict.verdict import likely_limbs
 
 NEAR, EVEN = 2.0, 0.45
 """Standard errors within which a row's probability does not tell whether the wire holds, and what
@@ -149,17 +149,7 @@ def _built(row: WireChoice, question: Question) -> WireChoice:
 
 
 def _as_the_verdict(row: WireChoice, question: Question) -> WireChoice:
-    wish = question.wish
-    likely = sample_pose(
-        row.limb,
-        question.setting,
-        samples=SAMPLES,
-        seed=SEED,
-        wanted_share=wish.share,
-        sag_limit=wish.sag,
-        printer=question.printer,
-        re_poses=wish.re_poses,
-    )
+    likely = likely_limbs(row.limb, question.setting, question.wish, question.printer)
     return replace(
         row,
         worst_share=likely.worst_share,

@@ -18,11 +18,11 @@ from flexcalc.pose.pose import Pose, hold_pose
 from flexcalc.spread.likely_limits import limits_met
 from flexcalc.verdict.checks import STATES, Check, life_check
 from flexcalc.verdict.plan import NamedPose, Wish, poses_in_order
-from flexcalc.verdict.verdict import DRAWN, SAMPLES, SEED, Verdict, assess
+from flexcalc.verdict.verdict import SAMPLES, SEED, Verdict, assess
 
 PLACES = 400
 """Places along the wire at which the poses are compared."""
-DRAWN_LIFE = DRAWN.index("life")
+DRAWN_LIFE = 3
 """Column of `PoseSample.met` that tells of the life."""
 
 

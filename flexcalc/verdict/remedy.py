@@ -33,11 +33,19 @@ from flexcalc.pose.centre_line import tip_sags
 from flexcalc.pose.pose import check_bends, hangs_slack, worst_kept
 from flexcalc.spread.likely_limits import limits_met
 from flexcalc.spread.sample import Band
-from flexcalc.verdict.checks import STATES
+from flexcalc.verdict.checks import STATES, Check
 from flexcalc.verdict.corner_check import with_corner
 from flexcalc.verdict.overbend import over_bend_setting
 from flexcalc.verdict.plan import Wish
-from flexcalc.verdict.verdict import DRAWN, SEED, Verdict, assess
+from flexcalc.verdict.verdict import (
+    DRAWN,
+    SEED,
+    Verdict,
+    assess,
+    likely_limbs,
+    middle_limb,
+    verdict_of,
+)
 
 HOLDS = (30.0, 120.0, 600.0)
 """Times for which a hand can be asked to hold a pose. [s]"""
@@ -53,7 +61,7 @@ MOST_KEPT = 0.97
 """About the most that any wire keeps of a bend: it springs back a little by itself."""
 WORTH = 0.01
 """Least gain of a probability that is worth telling."""
-MOST_ASSESSED, MOST_TOGETHER = 5, 2
+MOST_ASSESSED, MOST_TOGETHER = 4, 1
 """How many changes, and how many of several together, are assessed whole."""
 
 
@@ -276,19 +284,17 @@ def _kept_of(strength: Array) -> Array:
 
 def _assessed(plan: _Plan, change: Change) -> Remedy | None:
     """Return a change with what comes of it, None where it does not help or breaks a check."""
+    limb, setting, wish = change.limb, change.setting, plan.wish
     try:
-        verdict = assess(
-            change.limb,
-            change.setting,
-            wish=plan.wish,
-            printer=plan.printer,
-            orientation=plan.orientation,
-        )
+        middle = middle_limb(limb, setting, wish, plan.printer, plan.orientation, whole=False)
+        if _fails_a_check(plan.verdict, middle.checks):
+            return None
+        likely = likely_limbs(limb, setting, wish, plan.printer)
     except ValueError:
         return None
-    if _breaks(plan.verdict, verdict) or not _better(plan.verdict, verdict):
+    verdict = verdict_of(limb, setting, wish, middle, likely)
+    if _misses_more(plan.verdict, verdict) or not _better(plan.verdict, verdict):
         return None
-    likely = verdict.likely
     share = next(check.value for check in verdict.checks if check.key == "share")
     holds = verdict.state == "holds"
     return Remedy(
@@ -306,18 +312,21 @@ def _assessed(plan: _Plan, change: Change) -> Remedy | None:
     )
 
 
-def _breaks(before: Verdict, after: Verdict) -> bool:
+def _fails_a_check(before: Verdict, after: Sequence[Check]) -> bool:
     """Tell whether a check that held does not any more, or one that was close fails.
 
     The four that the likely limbs meet or not are judged by these.
     """
     states = {check.key: STATES.index(check.state) for check in before.checks}
-    if any(
+    return any(
         STATES.index(check.state) > states.get(check.key, 0)
-        for check in after.checks
+        for check in after
         if check.key not in DRAWN or states.get(check.key, 0) == 0
-    ):
-        return True
+    )
+
+
+def _misses_more(before: Verdict, after: Verdict) -> bool:
+    """Tell whether one of the four that was likely enough is not any more."""
     wanted = before.wish.probability
     return any(now < wanted <= then for then, now in zip(_met(before), _met(after), strict=True))
 

@@ -129,10 +129,17 @@ def assess(
     limb = rebent_limb(limb, rule, back_stress)
     check_bends(limb, setting)
     middle = middle_limb(limb, setting, wish, printer, orientation)
-    likely = sample_pose(
+    return verdict_of(limb, setting, wish, middle, likely_limbs(limb, setting, wish, printer))
+
+
+def likely_limbs(
+    limb: Limb, setting: Setting, wish: Wish, printer: Printer, samples: int = SAMPLES
+) -> PoseSample:
+    """Return the draws behind a verdict; arguments as `assess` has checked them."""
+    return sample_pose(
         limb,
         setting,
-        samples=SAMPLES,
+        samples=samples,
         seed=SEED,
         wanted_share=wish.share,
         sag_limit=wish.sag,
@@ -140,7 +147,6 @@ def assess(
         re_poses=wish.re_poses,
         tip_within=wish.tip_within,
     )
-    return verdict_of(limb, setting, wish, middle, likely)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -158,16 +164,26 @@ class MiddleLimb:
 
 
 def middle_limb(
-    limb: Limb, setting: Setting, wish: Wish, printer: Printer, orientation: str
+    limb: Limb,
+    setting: Setting,
+    wish: Wish,
+    printer: Printer,
+    orientation: str,
+    *,
+    whole: bool = True,
 ) -> MiddleLimb:
-    """Return what a verdict says of the middle limb; arguments as `assess` has checked them."""
+    """Return what a verdict says of the middle limb; arguments as `assess` has checked them.
+
+    Without the ``whole`` of it nothing is said of later than the setting's rest time.
+    """
     pose: Pose | None = None
     later: tuple[tuple[str, Pose], ...] = ()
     if not hangs_slack(limb, setting):
-        times = sorted({setting.rest_time, *(time for _, time in TIMES)})
+        rest = setting.rest_time
+        times = sorted({rest, *(time for _, time in TIMES if whole or time <= rest)})
         poses = dict(zip(times, hold_poses(limb, setting, times), strict=True))
-        pose = poses[setting.rest_time]
-        later = tuple((name, poses[time]) for name, time in TIMES)
+        pose = poses[rest]
+        later = tuple((name, poses[time]) for name, time in TIMES if whole)
     kink = kink_radius_of(limb, printer=printer)
     channel = _channel(limb, orientation, printer)
     made = _made(limb, setting, printer, wish)

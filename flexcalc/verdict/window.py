@@ -27,10 +27,10 @@ from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.rod.chain import Mask
 from flexcalc.spread.likely_limbs import drawn_bundle, drawn_stiffness
 from flexcalc.spread.likely_limits import kink_radii
-from flexcalc.spread.sample import PoseSample, sample_pose
+from flexcalc.spread.sample import PoseSample
 from flexcalc.verdict.plan import Wish
 from flexcalc.verdict.remedy import Change, changes_for_strangers
-from flexcalc.verdict.verdict import SEED, Verdict, assess
+from flexcalc.verdict.verdict import SEED, Verdict, assess, likely_limbs
 from flexcalc.wire.bundle import loading_moment
 
 SAMPLES, FEWER = 1024, 512
@@ -190,16 +190,7 @@ def windows(
 
 
 def _likely(asked: _Asked, limb: Limb, setting: Setting, samples: int) -> PoseSample:
-    return sample_pose(
-        limb,
-        setting,
-        samples=samples,
-        seed=SEED,
-        wanted_share=asked.wish.share,
-        sag_limit=asked.wish.sag,
-        printer=asked.printer,
-        re_poses=asked.wish.re_poses,
-    )
+    return likely_limbs(limb, setting, asked.wish, asked.printer, samples)
 
 
 def _summed_up(
