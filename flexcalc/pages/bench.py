@@ -26,6 +26,7 @@ from flexcalc.pages.learned import Thing, show_channel_change, show_learned, sho
 from flexcalc.pages.limb import echo, typed_plan
 from flexcalc.pages.materials import show_own
 from flexcalc.pages.pieces import show_pieces
+from flexcalc.pages.windows import ask_windows, show_window
 from flexcalc.paper.set_ups import set_up
 from flexcalc.verdict.plan import LimbPlan
 
@@ -68,6 +69,7 @@ def _ask_and_show() -> None:
     with st.container(horizontal=True, horizontal_alignment="left"):
         fields.undo_buttons()
     plan = typed_plan()
+    ask_windows(plan)
     parts: tuple[Callable[[PageFields, LimbPlan | None], None], ...] = (
         _show_droop,
         _show_mandrel,
@@ -147,8 +149,10 @@ def _show_droop(fields: PageFields, plan: LimbPlan | None) -> None:
         lambda _: "Type the drop, and the modulus of your print stands here.",
     )
     if taught is None:
+        show_window(plan, "droop")
         return
-    filament, _, after = taught
+    filament, droops, after = taught
+    show_window(plan, "droop", droops)
     if plan is not None and plan.limb.elastomer.name == filament.name:
         show_narrowing(plan, replace(plan.limb, elastomer=after))
 
@@ -170,6 +174,7 @@ def _show_mandrel(fields: PageFields, plan: LimbPlan | None) -> None:
         "bent_kept",
         lambda _: "Type the angle it keeps, and the strength of your wire stands here.",
     )
+    show_window(plan, "spring-back")
     if taught is None:
         return
     metal, _, after = taught
@@ -194,6 +199,7 @@ def _show_pins(fields: PageFields, plan: LimbPlan | None) -> None:
         "pins_drawn",
         lambda _: "Type the pins, and the shrinkage of your printer's holes stands here.",
     )
+    show_window(plan, "pins", taught[1] if taught else ())
     if taught is None:
         return
     printer, gauges, after = taught
@@ -217,6 +223,7 @@ def _show_pose(fields: PageFields, plan: LimbPlan | None) -> None:
         f"{plan.limb.length * 1e3:.0f} mm long</small>",
         unsafe_allow_html=True,
     )
+    show_window(plan, "bent limb")
     keys = ("radius", "set", "kept", "hold", "rest", "error")
     ask_in_columns(fields, tuple(f"pose_{key}" for key in keys))
     try:
@@ -262,6 +269,7 @@ def _show_kink(fields: PageFields, plan: LimbPlan | None) -> None:
         ),
         place="kink",
     )
+    show_window(plan, "kink", taught[1] if taught else ())
     if taught is not None:
         sentence = f"With this printer the limb {kinks(taught[2])}"
         announce(sentence)

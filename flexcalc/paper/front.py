@@ -10,7 +10,7 @@ from flexcalc.build.channel import size_channel
 from flexcalc.figure.figure import Figure, FigureLimb
 from flexcalc.figure.standing import standing
 from flexcalc.figure.totals import filament_mass
-from flexcalc.paper.answers import verdict_on
+from flexcalc.paper.answers import verdict_on, windows_for
 from flexcalc.paper.shopping import paper_length, shopping
 from flexcalc.paper.tints import TintSheet
 from flexcalc.paper.whole import figure_view, limb_line
@@ -56,10 +56,19 @@ def _prints(figure: Figure) -> Grid:
                 f"{paper_length(one.plan.limb.length)}, printed {one.plan.orientation}",
                 f"{STATES[verdict.state]}, {verdict.likely.probability:.0%} "
                 f"({one.plan.wish.probability:.0%} wanted)",
+                _stranger(one),
             )
         )
-    head = ("limb", "how many", "filament", "length and print", "will it do")
+    head = ("limb", "how many", "filament", "length and print", "will it do", "for a stranger")
     return Grid(caption="Limbs", head=head, rows=tuple(rows))
+
+
+def _stranger(one: FigureLimb) -> str:
+    """Return the chance of a stranger with another spool and wire, without and with the tests."""
+    if one.plan.limb.wire is None or not one.plan.setting.bends:
+        return "no test tells"
+    found = windows_for(one.plan)
+    return f"{found.without:.0%} without tests, {found.with_tests:.0%} with"
 
 
 def _strips(figure: Figure) -> Grid:

@@ -53,10 +53,10 @@ def limb_parts(
         ("the pose and what to print", _overview(plan, verdict, substitutes), True),
         *((title, blocks, False) for title, blocks in remedies_part(plan)),
         *((title, blocks, False) for title, blocks in poses_part(plan)),
-        *((title, blocks, False) for title, blocks in windows_part(plan)),
         ("putting it together and taking it apart", assembling(plan), False),
         ("life and care", _keep(verdict), False),
         ("bending it", bending(plan, verdict), True),
+        *((title, blocks, False) for title, blocks in windows_part(plan)),
         ("what was measured and what is assumed", _basis(plan, verdict.likely), False),
     ]
     twin = twin_card(plan, verdict, place) if place else ()

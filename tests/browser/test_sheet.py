@@ -25,9 +25,9 @@ MM = 96 / 25.4
 
 
 def heron() -> dict[str, Any]:
-    """Neck, leg and tail of an invented heron, and its tint."""
+    """Neck, leg and arm of an invented heron, and its tint."""
     tint = Choices().plan({key: field.default for key, field in FIELDS.items()})
-    limbs = [("Neck", {}), ("Leg", PRESETS["Heron leg"]), ("Tail", PRESETS["Tail"])]
+    limbs = [("Neck", {}), ("Leg", PRESETS["Heron leg"]), ("Arm", PRESETS["Arm"])]
     places = [
         Place(at=(0.03, 0.12, 0.0)),
         Place(at=(0.0, 0.11, 0.02), foot=(0.04, 0.03)),

@@ -83,6 +83,18 @@ def test_nothing_is_replaced_unasked_and_a_result_goes_into_the_limb() -> None:
     assert "is kept already" not in words_of(page)
 
 
+def test_a_reading_is_told_to_go_or_not_for_the_limb_typed() -> None:
+    page = opened(bench_droop_drop="60", bench_kink_held="20", bench_kink_kinked="18")
+    assert "Go:" not in words_of(page)
+    page.toggle(key="bench_windows").set_value(True).run()
+    assert not page.exception
+    said = words_of(page)
+    assert said.count("Go: the reading lies in the window.") >= 2
+    assert "Built as planned without a test it holds" in said
+    page.text_input(key="bench_droop_drop").set_value("15").run()  # far too stiff a filament
+    assert "No go: the reading lies outside. Take " in words_of(page)
+
+
 def test_every_test_and_piece_has_its_picture() -> None:
     said = words_of(opened())
     for name in SET_UPS:
