@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 
-from flexcalc import assess, over_bend_setting, sample_pose, size_channel
-from flexcalc.forms.limb_form import plan_from_form
+from data import FOLDER
+from tests.readme_pictures import ladder_picture, limb_picture
+from tests.walk_through import walk_through
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -33,20 +36,14 @@ def test_the_example_runs(capsys: pytest.CaptureFixture[str]) -> None:
     assert "of the bend" in capsys.readouterr().out
 
 
-def test_the_walk_through_the_demo_is_true() -> None:
-    plan = plan_from_form({})
-    sentence = assess(plan.limb, plan.setting, wish=plan.wish).sentence
-    for figure in ("90%", "sags 0.4 mm", "R 19.6 mm", "140 to 190"):
-        assert figure in sentence
-        assert figure.replace("%", " %") in README.replace("\n   ", " ")
-    made = assess(plan.limb, plan.setting, wish=plan.wish)
-    assert made.state == "holds"  # made as its sheet says
-    sample = sample_pose(
-        plan.limb, plan.setting, wanted_share=0.85, sag_limit=0.01, re_poses=plan.wish.re_poses
-    )
-    assert sample.worst_share.low == pytest.approx(0.87, abs=0.006)
-    assert sample.worst_share.high == pytest.approx(0.915, abs=0.006)
-    assert sample.probability == pytest.approx(0.94, abs=0.006)
-    assert size_channel(0.0028, "lying").draw_diameter == pytest.approx(3.39e-3, abs=5e-6)
-    radii = [1e3 / abs(over.set_curvature) for over in over_bend_setting(plan.limb, plan.setting)]
-    assert radii == pytest.approx([41, 39], abs=0.6)
+def test_the_walk_through_the_demo_is_what_the_code_says() -> None:
+    written = README.split("<!-- walk -->\n", 1)[1].split("<!-- /walk -->", 1)[0]
+    assert written == walk_through(), "run python -m tests.scripts.readme"
+
+
+@pytest.mark.parametrize(("name", "draw"), [("neck", limb_picture), ("ladder", ladder_picture)])
+def test_the_pictures_are_what_the_code_draws(name: str, draw: Callable[[], str]) -> None:
+    kept = (FOLDER / "demo" / f"{name}.svg").read_text(encoding="utf-8")
+    assert kept == draw(), "run python -m tests.scripts.readme"
+    ElementTree.fromstring(kept)
+    assert f"data/demo/{name}.svg" in README
