@@ -40,7 +40,10 @@ def ask_row(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
     with right:
         _ask_reading(fields)
     with st.expander("Measure it from a photo"):
-        ask_photo(fields, "Bare part", "Swatch", _take, "Take these two colours and the photo")
+        ask_photo(
+            fields, "Bare part", "Swatch", _take, "Take these two colours and the photo",
+            take_strip=lambda reading, content: act(_add_strip, reading, content),
+        )  # fmt: skip
     _show_refusals(fields, before)
     if before is None:
         _show_expected(fields, records)
@@ -140,6 +143,38 @@ def _save(before: SwatchRecord | None) -> None:
     fields.put({**fields.form(), "colour": "", "note": ""})
 
 
+def _add_strip(reading: Any, content: bytes) -> None:
+    """Add a row for every dyed patch of a strip: the mix as typed, coats and colours as read."""
+    fields = log_fields()
+    bare = " ".join(f"{value:.1f}" for value in reading.base_lab)
+    known = list_swatches().records
+    records = []
+    for coats, lab in zip(reading.coats, reading.labs, strict=True):
+        if not coats:
+            continue
+        form = {
+            **_read_from_photo(fields.form(), reading.method),
+            "basecolour": bare,
+            "colour": " ".join(f"{value:.1f}" for value in lab),
+            "coats": str(coats),
+        }
+        try:
+            records.append(spelled_as_known(record_from_form(form), known))
+        except RefusedFieldsError as refused:
+            st.session_state["log_tried"] = True
+            say("error", f"Nothing was added: {next(iter(refused.errors.values()))}")
+            return
+    for record in records:
+        add_swatch(record, photo=content if record is records[0] else None)
+    say("success", f"Rows added from the strip: {len(records)}, safe on the disk.")
+
+
+def _read_from_photo(form: dict[str, str], method: str) -> dict[str, str]:
+    """Return a form of a colour read from a photo by a chart or a card."""
+    read = {"method": method, "light": TINT["light"], "observer": "10", "geometry": "photo"}
+    return {**form, **read}
+
+
 def _as_it_stands(record: SwatchRecord, before: SwatchRecord) -> SwatchRecord:
     """The edited row, with what other tools of the page changed since it was opened."""
     now = next((row for row in list_swatches().records if row.id == before.id), before)
@@ -159,13 +194,9 @@ def _take(reading: Any, content: bytes) -> None:
     fields = log_fields()
     fields.put(
         {
-            **fields.form(),
+            **_read_from_photo(fields.form(), reading.method),
             "basecolour": " ".join(f"{value:.1f}" for value in reading.base_lab),
             "colour": " ".join(f"{value:.1f}" for value in reading.swatch_lab),
-            "method": reading.method,
-            "light": TINT["light"],
-            "observer": "10",
-            "geometry": "photo",
         }
     )
     st.session_state["log_picture"] = content

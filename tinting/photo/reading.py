@@ -25,6 +25,7 @@ from tinting.photo.camera import (
     neutral_targets,
 )
 from tinting.photo.flatfield import Blocks, LightSurface, even_curve, light_surface, picture_blocks
+from tinting.photo.patches import scatter_inside, swapped, uneven
 from tinting.photo.picture import Picture, as_picture
 from tinting.photo.regions import Patch, around, chart_patches, check_corners, region_patch
 
@@ -48,11 +49,13 @@ class PhotoReading:
     what each may be off by; ``method`` "chart" or "card". ``residuals`` gives CIEDE2000 of every
     chart patch used (empty for a card), ``degree`` that of the root polynomial (0 for a card).
     ``light_unevenness`` is the peak-to-peak of the light over the picture as a share, evened out
-    if ``flat_field``.
+    if ``flat_field``. ``scatter`` [dE] is the root-mean-square CIEDE2000 of sixteen places inside
+    each patch, base first, from its mean.
     """
 
     base_lab: Array
     swatch_lab: Array
+    scatter: tuple[float, ...]
     error: float
     method: str
     degree: int
@@ -161,16 +164,20 @@ def measure_swatch(
     found = measured(frame, card_reflectance)
     lab = found.lab_of(frame.patches)
     lab.flags.writeable = False
+    scatter = scatter_inside(found.lab_of, picture, frame.patches)
+    names = ("bare part", "dyed part")
+    told = (*uneven(names, scatter), *swapped(names, (0, 1), lab))
     return PhotoReading(
         base_lab=lab[0],
         swatch_lab=lab[1],
+        scatter=scatter,
         error=found.error,
         method=found.method,
         degree=found.degree,
         residuals=found.residuals,
         light_unevenness=found.light_unevenness,
         flat_field=frame.flat_field,
-        cautions=found.cautions,
+        cautions=(*found.cautions, *told),
     )
 
 

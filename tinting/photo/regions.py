@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -14,6 +15,7 @@ from tinting.colour.grid import Array
 from tinting.photo.flatfield import BRIGHTEST, DARKEST, Box, LightSurface
 from tinting.photo.picture import Picture, Pixels
 
+Points = tuple[tuple[float, float], ...]
 LEAST_REGION = 8
 LEAST_PATCH = 6.0
 MOST_CLIPPED = 0.01
@@ -22,6 +24,18 @@ OTHER_COLOUR, MOST_OTHER = 30, 0.1
 _TRIMMED = 0.05
 _MIDDLE = 0.44
 """Middle share of a chart patch that is read, so that corners may be off by a quarter patch."""
+
+
+def region_from_text(text: str, name: str = "region") -> tuple[float, float, float, float]:
+    """Return (left, top, right, bottom) of four numbers in a text. [pixel]"""
+    left, top, right, bottom = _typed_numbers(text, name, 4, "four numbers left top right bottom")
+    return left, top, right, bottom
+
+
+def corners_from_text(text: str, name: str = "chart corners") -> Points:
+    """Return four (x, y) of eight numbers in a text, "x y, x y, x y, x y". [pixel]"""
+    found = _typed_numbers(text, name, 8, "eight numbers: x y of each of the four corners")
+    return tuple(zip(found[::2], found[1::2], strict=True))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -164,3 +178,15 @@ def _projected(corners: Array, u: Array, v: Array) -> tuple[Array, Array]:
     h = np.append(np.linalg.solve(np.array(rows), np.array(target)), 1.0).reshape(3, 3)
     x, y, below = h @ np.stack([u, v, np.ones_like(u)])
     return x / below, y / below
+
+
+def _typed_numbers(text: str, name: str, count: int, rule: str) -> list[float]:
+    check_kind(name, text, str, "a text")
+    parts = [part for part in re.split(r"[\s,;()]+", text[:400]) if part]
+    if len(parts) != count:
+        raise refuse(name, rule, text)
+    try:
+        numbers = [float(part) for part in parts]
+    except ValueError:
+        raise refuse(name, rule, text) from None
+    return [check_number(name, number, least=0.0, most=1e6, unit="pixel") for number in numbers]

@@ -8,9 +8,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from data.rules import Caution, check_kind, check_whole, refuse
-from tinting.colour.colorimetry import xyz_from_lab
-from tinting.colour.difference import delta_e
 from tinting.colour.grid import Array
+from tinting.photo.patches import scatter_inside, swapped, uneven
 from tinting.photo.picture import Picture, as_picture
 from tinting.photo.reading import READING_ERROR, frame_of, measured
 from tinting.photo.regions import Patch, region_patch
@@ -19,11 +18,6 @@ from tinting.skin.inputs import Swatch
 COATS = (0, 1, 2, 3, 5)
 """The strip that teaches most of one dye: bare, and one to five coats."""
 MOST_PATCHES = 24
-UNEVEN_PATCH = 2.0
-"""Scatter inside a patch from which on it is told of. [dE]"""
-_LIGHTER = 3.0
-"""A patch of more coats that is so much lighter has its marks swapped. [dE]"""
-_SIDE = 4
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -124,11 +118,8 @@ def read_strip(
     patches: list[Patch] = [frame.patches[order.index(i)] for i in range(len(number))]
     labs = found.lab_of(patches)
     labs.flags.writeable = False
-    parts = [found.lab_of(patch.parts(picture, _SIDE)) for patch in patches]
-    scatter = tuple(
-        float(np.sqrt((delta_e(inside, inside.mean(axis=0)) ** 2).mean())) for inside in parts
-    )
-    told = (*_lost(clipped), *_uneven(names, scatter), *_swapped(names, number, labs))
+    scatter = scatter_inside(found.lab_of, picture, patches)
+    told = (*_lost(clipped), *uneven(names, scatter), *swapped(names, number, labs))
     return StripReading(
         coats=number,
         labs=labs,
@@ -179,37 +170,3 @@ def _lost(clipped: Mapping[str, str]) -> list[Caution]:
     lost = ", ".join(f"{name} ({why})" for name, why in clipped.items())
     text = f"Left out of the strip: {lost}. Light it otherwise, or take fewer coats."
     return [Caution(key="strip-left-out", text=text)]
-
-
-def _uneven(names: Sequence[str], scatter: Sequence[float]) -> list[Caution]:
-    told = [
-        f"{name} ({size:.1f} dE)"
-        for name, size in zip(names, scatter, strict=True)
-        if size > UNEVEN_PATCH
-    ]
-    if not told:
-        return []
-    text = f"Uneven inside: {', '.join(told)}. Brush it again, or mark an even place."
-    return [Caution(key="uneven-patch", text=text)]
-
-
-def _swapped(names: Sequence[str], coats: Sequence[int], labs: Array) -> list[Caution]:
-    """Patches of more coats that read lighter than those of fewer."""
-    # lightness in X, Y and Z each: of a yellow dye only the last one tells
-    light = 116 * np.cbrt(np.maximum(xyz_from_lab(labs), 0.0) / xyz_from_lab((100.0, 0.0, 0.0)))
-    told = light[:, int(np.ptp(light, axis=0).argmax())]
-    wrong = [
-        (told[j] - told[i], i, j)
-        for i in range(len(coats))
-        for j in range(len(coats))
-        if coats[i] < coats[j] and told[j] > told[i] + _LIGHTER
-    ]
-    if not wrong:
-        return []
-    by, fewer, more = max(wrong)
-    order = [names[i] for i in np.argsort(-told)]
-    text = (
-        f"The {names[more]} reads {by:.1f} dE lighter than the {names[fewer]}, though dye only "
-        f"darkens: are marks swapped? From light to dark they are {', '.join(order)}."
-    )
-    return [Caution(key="swapped", text=text)]

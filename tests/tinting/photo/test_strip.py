@@ -21,7 +21,8 @@ from tests.tinting.photo_world import (
     true_lab,
 )
 from tinting.colour.difference import delta_e
-from tinting.photo.strip import COATS, UNEVEN_PATCH, StripReading, read_strip
+from tinting.photo.patches import UNEVEN_PATCH
+from tinting.photo.strip import COATS, StripReading, read_strip
 
 CHART: dict[str, Any] = {"chart_corners": CORNERS}
 
