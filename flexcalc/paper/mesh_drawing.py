@@ -169,7 +169,7 @@ def mesh_pose_drawing(
     at, cover = thinnest(limb, channel_reach(plan, verdict), depth)
     outcomes = [each.points[:, axes] for each in verdict.likely.fan[:FAN]]
     load = 0.0 if above else plan.setting.payload
-    tips = [each.at(arc[-1] + np.array([-1e-3, 0.0]) * arc[-1])[0] for each in lines]
+    tips = [each.tip(arc[-1]) for each in lines]
     sheet, tags = _sheet(np.vstack([*bodies, *outcomes]), tips, bool(outcomes), load)
     root, rest = sheet.place(bodies[2]), lines[2]
     parts = [
@@ -177,7 +177,7 @@ def mesh_pose_drawing(
         *(shape_mark(sheet.place(body), k) for k, body in enumerate(bodies)),
         _channel(plan.limb, rest, depth, sheet),
         "" if above else _cover(rest, limb, at, cover, sheet),
-        clamp_mark(root[0], root[-1], root[1] + root[-2] - root[0] - root[-1], sheet.letter),
+        clamp_mark(root[0], root[-1], _ahead(root), sheet.letter),
         *(number_mark(sheet.place(tag), k, sheet.letter) for k, tag in enumerate(tags)),
         payload_mark(sheet.place(rest.points[-1]), sheet.letter) if load > 0 else "",
     ]
@@ -188,6 +188,15 @@ def mesh_pose_drawing(
     told = f"{verdict.sentence} Thinnest cover over the channel {cover * 1e3:.1f} mm."
     name = f"{plan.name}, from above" if above else plan.name
     return page(sheet.width, sheet.height, name, told, "".join(parts))
+
+
+def _ahead(root: Points) -> Points:
+    """Return the direction on paper in which a body (2 n, 2) leaves its clamp."""
+    ahead = root[1] + root[-2] - root[0] - root[-1]
+    if np.hypot(*ahead) > 1e-6:
+        return np.asarray(ahead, float)
+    x, y = root[-1] - root[0]  # it leaves towards the eye
+    return np.array([-y, x])
 
 
 def channel_reach(plan: LimbPlan, verdict: Verdict) -> float:
@@ -230,8 +239,16 @@ class _Seen:
         ahead = np.stack([np.interp(arc, self.arc, column) for column in run.T], 1)
         spots = np.stack([np.interp(arc, self.arc, column) for column in self.points.T], 1)
         spots = spots + np.maximum(arc - self.arc[-1], 0.0)[:, None] * ahead
-        size = np.maximum(np.hypot(*ahead.T), 1e-9)[:, None]
-        return spots, np.stack([-ahead[:, 1], ahead[:, 0]], 1) / size
+        size = np.hypot(*ahead.T)[:, None]
+        # where it is seen end on it has no direction: any will do
+        ahead = np.where(size > 1e-6, ahead, (1.0, 0.0))
+        return spots, np.stack([-ahead[:, 1], ahead[:, 0]], 1) / np.where(size > 1e-6, size, 1.0)
+
+    def tip(self, arc: float) -> Points:
+        """Return two points (2, 2) towards a length along it, never one: it may be end on."""
+        ends = self.at(arc * np.array([1 - 1e-3, 1.0]))[0]
+        apart = float(np.hypot(*(ends[1] - ends[0])))
+        return ends if apart > 1e-9 else ends + np.array([[0.0, 0.0], [1e-6, 0.0]])
 
     def body(self, arc: Points, extents: Points) -> Points:
         """Return the outline (2 n, 2) of a limb about it, out on its left side and back."""
