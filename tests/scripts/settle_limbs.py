@@ -1,4 +1,4 @@
-"""Pose 400 plausible limbs 256 times each and say which find no rest.
+"""Pose 400 plausible limbs 256 times each, in and out of their plane; say which find no rest.
 
 Run as `python tests/scripts/settle_limbs.py`. The limbs are drawn from what is printed at home:
 the tabled metals and elastomers, wires of 1 to 5 mm, limbs of 5 cm to 0.6 m and payloads up to
@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -68,17 +69,27 @@ def plausible(rng: np.random.Generator) -> tuple[Limb, Setting]:
     )
 
 
+def swung(setting: Setting, rng: np.random.Generator) -> Setting:
+    """Return a setting whose bends swing any way."""
+    swings = rng.uniform(-math.pi, math.pi, len(setting.bends))
+    pairs = zip(setting.bends, swings.tolist(), strict=True)
+    return replace(setting, bends=tuple(replace(bend, swing=swing) for bend, swing in pairs))
+
+
 def main() -> None:
     started, stuck = time.process_time(), 0
     for number in range(LIMBS):
         limb, setting = plausible(np.random.default_rng([12, number]))
-        try:
-            sample_pose(limb, setting, samples=SAMPLES)
-        except RuntimeError as error:
-            stuck += 1
-            print(f"number {number}: {error}")
+        for made in (setting, swung(setting, np.random.default_rng([16, number]))):
+            try:
+                sample_pose(limb, made, samples=SAMPLES)
+            except RuntimeError as error:
+                stuck += 1
+                print(f"number {number}: {error}")
     took = time.process_time() - started
-    print(f"{LIMBS} limbs x {SAMPLES} samples, {stuck} found no rest, {took:.0f} s of processor")
+    print(
+        f"2 x {LIMBS} limbs x {SAMPLES} samples, {stuck} found no rest, {took:.0f} s of processor"
+    )
 
 
 if __name__ == "__main__":
