@@ -16,7 +16,14 @@ VISIBLE_FIELDS = """() => [...document.querySelectorAll(
         const box = each.getBoundingClientRect();
         return box.height > 0 && !each.closest('details:not([open])');
     }).length"""
-WORDS = """() => document.querySelector('[data-testid="stMain"]').innerText.split(/\\s+/).length"""
+WORDS = """() => {
+    const count = (text) => text.split(/\\s+/).filter(Boolean).length;
+    const main = document.querySelector('[data-testid="stMain"]');
+    const signs = [...main.querySelectorAll('svg text, [data-testid="stIconMaterial"]')];
+    const shown = signs.filter(each => each.getBoundingClientRect().height > 0);
+    return count(main.innerText) - shown.reduce((sum, each) => sum + count(each.textContent), 0);
+}"""
+"""The words that a reader meets, without the figures on the axes of graphs and drawn arrows."""
 MOST_FIELDS, MOST_WORDS, MOST_WORDS_OPEN = 14, 500, 2000
 
 

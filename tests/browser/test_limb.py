@@ -59,6 +59,7 @@ def test_it_can_be_seen_and_read(
     with opened(browser, browsed_url + "/limb", width, **options) as page:
         shown(page)
         drawing = page.locator(DRAWING).first
+        drawing.wait_for()
         assert drawing.is_visible() and drawing.bounding_box()["width"] > 200
         assert (drawing.locator("title").text_content() or "").strip()
         assert "of the bend" in (drawing.locator("desc").text_content() or "")

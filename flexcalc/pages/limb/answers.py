@@ -170,7 +170,6 @@ def show_likelihood(sample: PoseSample, plan: LimbPlan) -> None:
         ],
         "How sure: four of five limbs built like this lie between low and high",
     )
-    st.markdown(f"**Measure this next.** {plain_text(sample.measure_next)}")
 
 
 def _three(band: Band) -> tuple[float, float, float]:
@@ -245,9 +244,9 @@ def show_channel(verdict: Verdict) -> None:
     """Show the chain from the wire to the diameter to draw."""
     for size in verdict.channel:
         show_table(
-            ("Step", "Value", "From", "To", "Why"),
+            ("Step", "Value", "Why"),
             [
-                (row.label, _length(row.value), _length(row.low), _length(row.high), row.reason)
+                (row.label, _with_range(row.value, row.low, row.high), row.reason)
                 for row in size.rows
             ],
             "From the wire to the diameter to draw",
@@ -281,6 +280,12 @@ def show_anchor(plan: LimbPlan) -> None:
         return
     st.markdown(anchor_words(plan.limb))
     st.markdown(anchor_drawing(plan.limb), unsafe_allow_html=True)
+
+
+def _with_range(value: float, low: float, high: float) -> str:
+    """Say a length with its range, where it has one that can be seen."""
+    ends = _length(low), _length(high)
+    return _length(value) if ends[0] == ends[1] else f"{_length(value)} ({ends[0]} to {ends[1]})"
 
 
 def _length(length: float) -> str:

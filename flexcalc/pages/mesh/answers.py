@@ -53,6 +53,7 @@ def show_mesh_verdict(plan: LimbPlan, found: Measured | None) -> Verdict | None:
         _show_places(plan, verdict, found)
     with st.expander("How sure that is"):
         show_likelihood(sample, plan)
+        st.markdown(f"**Measure this next.** {plain_text(sample.measure_next)}")
     with st.expander("Every check"):
         show_checks(verdict.checks)
     with st.expander("How the pose changes with time"):
