@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import doctest
 import re
+import textwrap
 import tomllib
 from collections.abc import Callable
 from pathlib import Path
@@ -10,6 +12,7 @@ from xml.etree import ElementTree
 
 import pytest
 
+import flexcalc
 from data import FOLDER
 from tests.readme_pictures import ladder_picture, limb_picture
 from tests.walk_through import walk_through
@@ -34,6 +37,26 @@ def test_the_example_runs(capsys: pytest.CaptureFixture[str]) -> None:
     assert example is not None
     exec(compile(example.group(1), "README.md", "exec"), {})
     assert "of the bend" in capsys.readouterr().out
+
+
+def test_the_examples_for_developers_run() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    blocks = re.findall(r"```python\n(>>>.*?)```", text, re.S)
+    assert len(blocks) == 5
+    test = doctest.DocTestParser().get_doctest("\n".join(blocks), {}, "DEVELOPERS.md", None, 0)
+    said: list[str] = []
+    assert doctest.DocTestRunner().run(test, out=said.append).failed == 0, "".join(said)
+
+
+def test_help_begins_with_an_overview_of_four_screens() -> None:
+    overview = (flexcalc.__doc__ or "").splitlines()
+    assert len(overview) <= 4 * 24
+    assert max(map(len, overview)) <= 96  # help indents them by four
+    words = re.findall(r"\w+", "\n".join(overview))
+    missing = set(flexcalc.__all__) - set(words)
+    assert not missing, missing
+    example = textwrap.dedent("\n".join(line for line in overview if line.startswith("    ")))
+    exec(compile("from flexcalc import *\n" + example, "flexcalc", "exec"), {})
 
 
 def test_the_walk_through_the_demo_is_what_the_code_says() -> None:
