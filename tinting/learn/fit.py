@@ -22,7 +22,6 @@ from data import read_table
 from data.rules import Caution, check_kind, refuse
 from tinting.colour.difference import delta_e
 from tinting.colour.grid import Array
-from tinting.learn.change import absorptivity_change
 from tinting.learn.doubts import (
     fit_cautions,
     kind_cautions,
@@ -31,6 +30,7 @@ from tinting.learn.doubts import (
 )
 from tinting.learn.leftover import (
     Leftover,
+    absorptivity_change,
     alone_counts,
     carried_lab,
     carried_slope,
