@@ -48,8 +48,8 @@ What the bench teaches
   Droop  MandrelBend  PinGauge  PoseTest  KinkTest: what was read
   updated  learned: the thing as it is known then, and what changed, Learned
 
-Everything else is reached by its folder (``flexcalc.rod.rest_shape``). What follows is each name
-in full.
+Everything else is reached by its folder (``flexcalc.rod.rest_shape``). What follows is each
+name in full.
 """
 
 from flexcalc.bench import (
