@@ -219,8 +219,9 @@ def _bundle(
     size = drawn["wire diameter"] / same[0].wire.diameter
     law = drawn_bundle(same[0].wire, drawn).take(np.tile(np.arange(len(points)), len(same)))
     radius = np.array([one.wire.diameter / 2 for one in same])[:, None] * size
-    strands = np.repeat([float(one.wire.strands) for one in same], len(points))
-    return Bundle(flow=law.flow, radius=radius.ravel(), strands=strands)
+    grip = drawn_stiffness(setting, drawn)[2]
+    strands = np.array([float(one.wire.strands) for one in same])[:, None] * grip
+    return Bundle(flow=law.flow, radius=radius.ravel(), strands=strands.ravel())
 
 
 def curvatures_of(setting: Setting) -> list[float]:
@@ -233,7 +234,7 @@ def _limbs(wires: Sequence[FittedWire], setting: Setting, printer: Printer, poin
     count = len(points)
     warm = [in_the_room(one.limb, setting) for one in wires]
     drawn = drawn_inputs(warm[0], setting, printer, points)
-    modulus, pull = drawn_stiffness(setting, drawn)
+    modulus, pull, _ = drawn_stiffness(setting, drawn)
     turning = drawn.get("wire turning", np.zeros(count))
     exponents = drawn.get("infill exponent", np.full(count, BENDING_EXPONENT))
     diameters = [one.limb.channel_diameter for one in wires]

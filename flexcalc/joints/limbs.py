@@ -22,6 +22,7 @@ from flexcalc.section.elastomer import Softening, section_softening
 from flexcalc.section.section import limb_section, section_strips
 from flexcalc.section.torsion import torsional_rigidity
 from flexcalc.wire.bending import wire_bundle
+from flexcalc.wire.bundle import Bundle
 from flexcalc.wire.twisting import wire_poisson_ratio
 
 NODES, FEWEST, ENOUGH = 6, 3, 24
@@ -101,10 +102,11 @@ def one_limb(limb: Limb, setting: Setting) -> Limbs:
     sections = at_stations(limb, limb_section)
     bundle = None
     if limb.wire is not None:
-        bundle = wire_bundle(limb.wire).across(1)
+        bundle = gripping(wire_bundle(limb.wire), math.sqrt(pull_error(limb))).across(1)
     return Limbs(
         bundle=bundle,
-        rigidity=np.array([[one.flexural_rigidity_bare[0] for one in sections]]) / pull_error(limb),
+        rigidity=np.array([[one.flexural_rigidity_bare[0] for one in sections]])
+        / math.sqrt(pull_error(limb)),
         stiffening=np.ones(1),
         softening=softenings_of(limb),
         relaxation=np.array([limb.elastomer.relaxation_exponent]),
@@ -152,11 +154,17 @@ def _sides(limb: Limb, held: tuple[float, ...]) -> Sides:
 
 
 def pull_error(limb: Limb) -> float:
-    """Return by what the pull of a limb's elastomer is divided, as bent limbs have shown it.
+    """Return wire over elastomer in a limb, over what the model says, as bent limbs have shown it.
 
-    Nothing is known, nor asked, of limbs without a wire.
+    Half of it is in the wire's moments, half in the elastomer's. Nothing is known, nor asked, of
+    limbs without a wire.
     """
     return limb.elastomer.model_factor if limb.wire is not None else 1.0
+
+
+def gripping(bundle: Bundle, factor: float | Array) -> Bundle:
+    """Return wires all of whose moments are by a factor (...) what they would be."""
+    return replace(bundle, strands=bundle.strands * factor)
 
 
 def limb_width(limb: Limb) -> float:

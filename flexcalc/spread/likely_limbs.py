@@ -19,6 +19,7 @@ from flexcalc.joints.aims import leaves_plane
 from flexcalc.joints.limbs import (
     at_stations,
     corners_of,
+    gripping,
     natural_of,
     sides_of,
     softenings_of,
@@ -113,13 +114,15 @@ def drawn_inputs(limb: Limb, setting: Setting, printer: Printer, points: Array) 
     return drawn
 
 
-def drawn_stiffness(setting: Setting, drawn: Mapping[str, Array]) -> tuple[Array, Array]:
-    """Return modulus and pull of the elastomer (samples,) over those of the middle limb's section.
+def drawn_stiffness(setting: Setting, drawn: Mapping[str, Array]) -> tuple[Array, Array, Array]:
+    """Return modulus and pull of the elastomer and grip of the wire (samples,), over the middle's.
 
-    The pull is what works against the wire: it has the model's own error, the modulus has not.
+    Pull and grip have each half of the model's own error, which is one of wire over elastomer;
+    the modulus has none of it.
     """
     modulus = drawn["modulus"] * warmed(drawn["room's temperature"], setting.temperature)
-    return modulus, modulus / drawn.get("model's own error", np.ones(len(modulus)))
+    half = np.sqrt(drawn.get("model's own error", np.ones(len(modulus))))
+    return modulus, modulus / half, half
 
 
 def warmed(temperatures: Array, middle: float) -> Array:
@@ -133,10 +136,10 @@ def warmed(temperatures: Array, middle: float) -> Array:
 def drawn_limbs(limb: Limb, setting: Setting, drawn: Mapping[str, Array]) -> Limbs:
     """Return the limbs that `drawn_inputs` describes."""
     count = len(drawn["modulus"])
-    modulus, pull = drawn_stiffness(setting, drawn)
+    modulus, pull, grip = drawn_stiffness(setting, drawn)
     sections = at_stations(limb, lambda one: _drawn_section(one, drawn))
     return Limbs(
-        bundle=None if limb.wire is None else drawn_bundle(limb.wire, drawn),
+        bundle=None if limb.wire is None else gripping(drawn_bundle(limb.wire, drawn), grip),
         rigidity=np.stack([rigidity * pull for rigidity, _ in sections], axis=1),
         stiffening=modulus,
         softening=softenings_of(limb),
