@@ -5,6 +5,7 @@ A plan holds everything that these answers need, so page, sheet and command line
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from functools import lru_cache
 
@@ -13,6 +14,7 @@ from numpy.typing import ArrayLike
 
 from data.rules import check_kind, check_whole
 from flexcalc.compare.wires import WireTable, compare_wires
+from flexcalc.joints.aims import leaves_plane
 from flexcalc.limb.inputs import Limb, Metal, Setting
 from flexcalc.paper.drawing import PAPER, inserted_line, limb_drawing, thickness_along
 from flexcalc.pose.pose import Pose, hangs_slack, hold_pose
@@ -150,6 +152,23 @@ def compared(
         orientation=plan.orientation,
         metals=metals,
         progress=progress,
+    )
+
+
+def turn_words(plan: LimbPlan, verdict: Verdict) -> str:
+    """Say how the load turns the hand of a limb that leaves its plane, and what anchoring its
+    wire buys; an empty text for one that stays in it or hangs slack."""
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    check_kind("verdict", verdict, Verdict, "a Verdict")
+    pose = verdict.pose
+    if pose is None or not leaves_plane(plan.limb, plan.setting):
+        return ""
+    said = f"Under its load the hand turns by {math.degrees(pose.hand_turn):.0f}°."
+    if plan.limb.wire is None:
+        return said
+    return (
+        f"{said} The tip sags {1e3 * pose.sag_wire_free:.1f} mm if the wire turns in its "
+        f"channel, {1e3 * pose.sag_wire_anchored:.1f} mm if its end is held."
     )
 
 

@@ -11,7 +11,7 @@ from data.sheet import Alert, Beside, Block, Drawing, Part, Words
 from flexcalc.compare.wires import WireTable
 from flexcalc.figure.figure import Place, figure_from
 from flexcalc.paper.advice import advice_lines, poses_part, remedies_part, windows_part
-from flexcalc.paper.answers import compared, side_view, verdict_on
+from flexcalc.paper.answers import compared, side_view, turn_words, verdict_on
 from flexcalc.paper.bending import bending, twin_card
 from flexcalc.paper.front import front_parts
 from flexcalc.paper.making import assembling, cross_section, printing
@@ -134,6 +134,8 @@ def _overview(plan: LimbPlan, verdict: Verdict, substitutes: Sequence[str]) -> t
         f"{sample.probability:.0%}; {wish.probability:.0%} is wanted."
     )
     said: list[Block] = [Words(text=f"{verdict.sentence} {sure}")]
+    turned = turn_words(plan, verdict)
+    said += [Words(text=turned)] if turned else []
     named = "; ".join(substitutes)
     if verdict.state == "holds":
         said += [Words(text=f"It holds with these wires too: {named}.")] if substitutes else []

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import html
-import math
 from collections.abc import Callable, Sequence
 
 import streamlit as st
@@ -30,7 +29,7 @@ from flexcalc.pages.limb.more import show_corners, show_life, show_over_bend, sh
 from flexcalc.pages.limb.remedies import show_remedies
 from flexcalc.pages.limb.wires import show_wires
 from flexcalc.paper.anchor import anchor_drawing, anchor_words
-from flexcalc.paper.answers import side_view
+from flexcalc.paper.answers import side_view, turn_words
 from flexcalc.paper.cross_section import section_drawing
 from flexcalc.section.elastomer import set_after
 from flexcalc.section.section import limb_mass, limb_section, surface_area
@@ -260,18 +259,11 @@ def show_channel(verdict: Verdict) -> None:
 
 def show_two_views(plan: LimbPlan, verdict: Verdict) -> None:
     """Show a limb that leaves its plane from the side and from above, and how its hand turns."""
-    pose = verdict.pose
-    if pose is None or not leaves_plane(plan.limb, plan.setting):
-        return
-    svg = side_view(plan, verdict, [line.points for line in verdict.likely.fan])
-    st.markdown(f'<div style="overflow-x:auto">{svg}</div>', unsafe_allow_html=True)
-    words = f"Under its load the hand turns by {math.degrees(pose.hand_turn):.0f}°."
-    if plan.limb.wire is not None:
-        words += (
-            f" The tip sags {_length(pose.sag_wire_free)} if the wire turns in its channel, "
-            f"{_length(pose.sag_wire_anchored)} if its end is held."
-        )
-    st.markdown(words)
+    words = turn_words(plan, verdict)
+    if words:
+        svg = side_view(plan, verdict, [line.points for line in verdict.likely.fan])
+        st.markdown(f'<div style="overflow-x:auto">{svg}</div>', unsafe_allow_html=True)
+        st.markdown(words)
 
 
 def show_anchor(plan: LimbPlan) -> None:

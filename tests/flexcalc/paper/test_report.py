@@ -61,6 +61,17 @@ def test_the_sheet_has_every_section_and_is_well_formed() -> None:
     assert "nan" not in re.sub(r"<svg.*?</svg>", "", page.lower(), flags=re.S).split()
 
 
+def test_the_sheet_of_a_limb_that_leaves_its_plane_shows_it_twice_and_holds_its_wire() -> None:
+    plan = plan_from_form({"swing2": "90", "direction": "90"}, "Neck")
+    page = sheet_html("Marsh heron", limb_parts(plan, substitutes=()))
+    assert "from above" in page and "swung 90° to the" in page
+    assert "the hand turns by" in page and "if its end is held" in page
+    assert "into a slot" in page
+    assert page.count("<svg") == 4
+    flat = sheet_html("Marsh heron", limb_parts(plan_from_form({}, "Neck"), substitutes=()))
+    assert "from above" not in flat and "into a slot" not in flat
+
+
 def test_millimetres_and_inches_stand_together() -> None:
     text = sheet_text("Marsh heron", limb_parts(plan_from_form({}, "Neck")))
     assert re.search(r"draw the channel: how 3\.\d+ mm = 0\.1\d+\s+in", text)
