@@ -36,8 +36,8 @@ STEPS = (
     together, is {chance}.""",
     """It says what to measure. {next_one}
     A droop strip 12 × 2 mm of the filament, clamped so that 100 mm of it stand out level (*Bench*),
-    that drops 36 mm has E = {modulus} MPa. With that the same neck keeps {drooped_low} to
-    {drooped_high}, and the chance is {drooped_chance}.""",
+    that has dropped 36 mm after 60 s has E = {modulus} MPa. With that the same neck keeps
+    {drooped_low} to {drooped_high}, and the chance is {drooped_chance}.""",
     """{pressed} 3 mm annealed aluminium keeps {al_low} to {al_high}, with a chance of {al_chance};
     a wall of 1.2 mm would kink at R {thin_kink}. Bend further, to R {over1} and R {over2}, and R
     {radius1} and R {radius2} are left.""",
@@ -54,7 +54,9 @@ STEPS = (
     {mixed1}, {mixed3} and {mixed6}.""",
     """Ten millilitres of alcohol evaporated in a closed {room} m³ room are {ppm} ppm, of the
     {limit} ppm that are the 8-hour limit: open the window.""",
-    """*Figure* keeps neck, legs and tint in one file and prints the sheet. Without the page,
+    """*Figure* keeps neck, legs and tint in your folder, and as one file; it says whether the heron
+    stands and when a wire is due, and prints the sheet with a card at 1:1 to bend each limb on.
+    Without the page,
     `.venv/bin/limb-tint check heron.json` prints the verdicts and the wire table,
     `.venv/bin/limb-tint sheet heron.json sheet.html` writes the sheet, and `export` and `import`
     keep and bring back what you have measured.""",

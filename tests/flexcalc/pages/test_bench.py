@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from zipfile import ZipFile
 
@@ -17,6 +18,7 @@ from flexcalc.paper.set_ups import SET_UPS
 from flexcalc.paper.svg import escaped
 from tests.pages import opened_page, words_of
 
+README = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")
 pytestmark = pytest.mark.usefixtures("own_folder")
 
 
@@ -81,6 +83,28 @@ def test_nothing_is_replaced_unasked_and_a_result_goes_into_the_limb() -> None:
     assert own_elastomers()["my TPU 80A"].elastic_modulus == second.elastic_modulus
     page.button(key=f"{key}_button").click().run()  # the same again is no question
     assert "is kept already" not in words_of(page)
+
+
+def test_the_strip_of_the_readme_gives_what_it_says() -> None:
+    """README's second step, typed as it is told: length, width, thickness, drop, reading time."""
+    walk = README.split("## A walk through the demo")[1].replace("\n   ", " ")
+    found = re.search(
+        r"strip (\d+) × (\d+) mm .*? so that (\d+) mm of it stand out level \(\*Bench\*\), that "
+        r"has dropped (\d+) mm after (\d+) s has E = (\d+) MPa. With that the same neck keeps "
+        r"(\d+) % to (\d+) %, and the chance is (\d+) %",
+        walk,
+    )
+    assert found is not None
+    width, thickness, length, drop, after, *answers = found.groups()
+    page = opened_page(
+        bench_page, "bench_droop_", width=width, thickness=thickness, length=length, drop=drop,
+        time=after,
+    )  # fmt: skip
+    said = words_of(page)
+    modulus = re.search(r"elastic modulus: .*? before, ([\d.]+) MPa", said)
+    row = re.search(r"with the bench.*?\((\d+)% to (\d+)%\).*?mm<.*?>(\d+)%<", said, re.S)
+    assert modulus is not None and row is not None
+    assert [f"{float(modulus[1]):.0f}", *row.groups()] == answers
 
 
 def test_a_reading_is_told_to_go_or_not_for_the_limb_typed() -> None:
