@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import io
 import posixpath
+import struct
 import zipfile
 import zlib
 from array import array
@@ -15,7 +16,7 @@ from xml.parsers import expat
 
 import numpy as np
 
-from data.rules import Array, refuse
+from data.rules import Array, Refused, refuse
 from flexcalc.mesh.surface import Whole
 
 UNITS = {
@@ -89,12 +90,21 @@ class Model:
         return path.lstrip("/"), given["objectid"], turn
 
 
+UNPACKING = (
+    zipfile.BadZipFile, zlib.error, struct.error, EOFError, NotImplementedError, RuntimeError,
+    ValueError, OSError,
+)  # fmt: skip
+"""What unpacking a damaged archive may raise; a place before the file's start is a ValueError."""
+
+
 def read_threemf(data: bytes, most: int) -> tuple[Array, Whole, str]:
     """Return vertices (n, 3) in the file's own unit, triangles (m, 3) and the unit's name."""
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             return _Package(archive, most).build()
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
+    except Refused:
+        raise
+    except UNPACKING as error:
         raise refuse("3MF file", "a whole ZIP archive", str(error) or "one broken off") from None
     except expat.ExpatError as error:
         raise refuse("3MF file", "XML that can be read", str(error)) from None

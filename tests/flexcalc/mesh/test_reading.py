@@ -146,6 +146,13 @@ def test_broken_files_are_refused(data: bytes) -> None:
         read_surface(data)
 
 
+def test_an_archive_that_points_before_its_start_is_refused() -> None:
+    data = bytearray(model_3mf(""))
+    data[-6:-2] = (2**31).to_bytes(4, "little")  # where the list of its parts begins
+    with pytest.raises(Refused, match="3MF file must be a whole ZIP archive"):
+        read_surface(bytes(data))
+
+
 def test_corners_that_nearly_meet_are_one() -> None:
     soup = V[F].reshape(-1, 3) + np.random.default_rng(3).uniform(-2e-5, 2e-5, (3 * len(F), 3))
     surface = read_surface(stl_bytes(soup, np.arange(3 * len(F)).reshape(-1, 3)))
