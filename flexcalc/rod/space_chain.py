@@ -42,7 +42,7 @@ KICK = 0.05  # rad at the tip, pushes a chain off an equilibrium it cannot keep
 KICKED = (1.0, 0.6, 0.3)
 """About which axes of the clamp: any direction that no symmetry of a limb has."""
 BALANCED = 1e-11  # of the greatest moment, left over by rounding
-MOST_STEPS = 300
+MOST_STEPS = 2000  # ribbons on edge find their way down in some hundred
 MOST_CUTS = 12  # of one step that leads uphill
 QUICK_STEPS = 8
 """Newton's steps after which a chain is left to the solver that follows its branch."""
