@@ -215,7 +215,7 @@ def _import_json(content: bytes) -> str:
     """Take over own materials or a design, whichever the text says it is; return what was done."""
     from data.rules import Refused
     from data.store.design import read_design
-    from data.store.figures import change_figure, new_key
+    from flexcalc.figure.keeping import take_design
     from flexcalc.limb.own_materials import keep_all, things_from
 
     try:
@@ -226,7 +226,7 @@ def _import_json(content: bytes) -> str:
         things = things_from(content)
         keep_all(things, "take over a file")
         return f"Own materials taken over: {len(things)}."
-    change_figure(new_key(), lambda before: design)
+    take_design(design)
     return f"The figure {design['name']} is in your folder."
 
 

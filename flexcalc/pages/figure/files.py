@@ -14,7 +14,6 @@ from data.store.design import design_text, empty_design, read_design
 from data.store.entries import load_entries
 from data.store.figures import (
     KeptFigure,
-    add_event,
     change_figure,
     list_figures,
     new_key,
@@ -24,9 +23,7 @@ from data.store.figures import (
     restore_figure,
 )
 from data.store.folder import StoreError
-from flexcalc.figure.changes import with_distinct_names
-from flexcalc.figure.figure import body_from, place_from
-from flexcalc.figure.logbook import event_from, plain_event
+from flexcalc.figure.keeping import take_design
 from flexcalc.forms.texts import can_be_opened
 from flexcalc.pages.figure.limbs import refused_limb
 from flexcalc.pages.figure.state import Design, figure_key, open_figure, tell
@@ -109,23 +106,7 @@ def _take(design: Design) -> None:
     for kept in design["limbs"]:
         if not can_be_opened(kept):
             limb_plan_from(kept)
-    for place in design["places"]:
-        place_from(place)
-    if design["body"]:
-        body_from(design["body"])
-    events = [plain_event(event_from(event)) for event in design["logbook"]]
-    made = {**with_distinct_names(design), "logbook": []}
-    for one in list_figures():
-        if one.damage or read_figure(one.key) != made:
-            continue
-        if read_events(one.key)[0] == events:
-            open_figure(one.key)
-            return
-    key = new_key()
-    change_figure(key, lambda _: made)
-    for event in events:
-        add_event(key, event)
-    open_figure(key)
+    open_figure(take_design(design))
 
 
 def _show_folder() -> None:

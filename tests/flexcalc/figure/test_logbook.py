@@ -4,13 +4,18 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
 from data.rules import Refused
+from data.store.design import design_text, read_design
+from data.store.figures import read_events, read_figure
 from flexcalc.build.life import wire_life
+from flexcalc.figure.changes import limb_names
 from flexcalc.figure.drift import DAY, drift
+from flexcalc.figure.keeping import take_design
 from flexcalc.figure.logbook import (
     Event,
     event_from,
@@ -20,7 +25,7 @@ from flexcalc.figure.logbook import (
 )
 from flexcalc.forms.limb_form import PRESETS, plan_from_form
 from flexcalc.pose.pose import hold_poses
-from flexcalc.verdict.plan import LimbPlan
+from flexcalc.verdict.plan import LimbPlan, plain
 
 
 def event(kind: str, day: str, **changes: object) -> Event:
@@ -138,3 +143,18 @@ def test_readings_that_cannot_be_are_refused(given: list[tuple[int, float, float
 def test_a_wire_that_bends_nowhere_wears_nowhere() -> None:
     assert limb_log("Leg", [], None).state == "fine"
     assert np.isfinite(limb_log("Leg", [], None).least)
+
+
+def test_a_design_is_taken_once_with_its_logbook_beside_it(tmp_path: Path) -> None:
+    limbs = [plain(leg()), plain(leg())]
+    worn = plain_event(event("re-posed", "2026-01-05", times=7))
+    design = read_design(design_text({"name": "Heron", "limbs": limbs, "logbook": [worn]}))
+    key = take_design(design, place=tmp_path)
+    kept = read_figure(key, place=tmp_path)
+    assert limb_names(kept) == ["Leg", "Leg 2"] and kept["logbook"] == []
+    assert read_events(key, place=tmp_path) == ([worn], 0)
+    assert take_design(design, place=tmp_path) == key
+    assert take_design({**design, "logbook": []}, place=tmp_path) != key
+    for part in ({"places": [{"at": [0, 9, 0]}] * 2}, {"body": {"mass": -1}}, {"logbook": [{}]}):
+        with pytest.raises(Refused):
+            take_design({**design, **part}, place=tmp_path)
