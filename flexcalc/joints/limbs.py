@@ -17,6 +17,7 @@ from flexcalc.joints.pull import Softenings, softenings
 from flexcalc.joints.rows import Limbs, curvature_between
 from flexcalc.limb.inputs import Along, Limb, Setting, limb_at, outlines_of
 from flexcalc.limb.materials import at_temperature
+from flexcalc.limb.outline import Outline
 from flexcalc.limb.shape import outline_ring
 from flexcalc.section.elastomer import Softening, section_softening
 from flexcalc.section.section import limb_section, section_strips
@@ -169,4 +170,9 @@ def gripping(bundle: Bundle, factor: float | Array) -> Bundle:
 
 def limb_width(limb: Limb) -> float:
     """Return how wide a limb is, across its bending plane, where it is widest. [m]"""
-    return max(float(np.ptp(outline_ring(outline)[:, 0])) for outline in outlines_of(limb))
+    return max(_outline_width(outline) for outline in outlines_of(limb))
+
+
+@lru_cache(maxsize=2048)
+def _outline_width(outline: Outline) -> float:
+    return float(np.ptp(outline_ring(outline)[:, 0]))

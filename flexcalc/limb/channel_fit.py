@@ -42,7 +42,8 @@ def check_fit(
         outline_polygon(outline)
     if wall is not None:
         _check_wall(outline, wall)
-    if channel_diameter > 0:
+    reach = channel_diameter / 2 * (math.sqrt(2) if channel_roofed else 1.0)
+    if channel_diameter > 0 and _middle_room(outline, channel_offset) - reach < LEAST_SKIN:
         room = _room(outline, 0.0, channel_offset, channel_diameter / 2, channel_roofed)
         if room < LEAST_SKIN:
             raise refuse(
@@ -83,6 +84,15 @@ def _check_wall(outline: Outline, wall: float) -> None:
         raise refuse(
             "wall", "less than half the outline where it is widest", f"{1e3 * wall:.3g} mm"
         )
+
+
+@lru_cache(maxsize=2048)
+def _middle_room(outline: Outline, offset: tuple[float, float]) -> float:
+    """Return the distance from a channel's centre to the outside, < 0 if it lies there. [m]
+
+    One for all channels at a place: a table of wires asks for hundreds.
+    """
+    return _room(outline, 0.0, offset, 0.0, False)
 
 
 @lru_cache(maxsize=1024)

@@ -102,6 +102,11 @@ def half_thickness(outline: Outline) -> float:
     For a free polygon an upper bound of it.
     """
     check_outline("outline", outline)
+    return _half_thickness(outline)
+
+
+@lru_cache(maxsize=2048)
+def _half_thickness(outline: Outline) -> float:
     if isinstance(outline, Round):
         return float(outline.diameter) / 2
     if isinstance(outline, DShape):
