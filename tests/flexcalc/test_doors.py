@@ -70,7 +70,9 @@ FORMS = [
     "pose_readings", "magnet_question", "typed_elastomer", "typed_metal", "typed_printer",
 ]  # fmt: skip
 """What reads the fields of a page, as they stand in a link from anywhere."""
-NAMED = sorted({*exported(flexcalc), *PROMISED, *FORMS, "things_from", "limb_plan_from"})
+FIGURES = ["place_from", "body_from", "event_from"]
+"""What reads a figure's parts of a design file."""
+NAMED = sorted({*exported(flexcalc), *PROMISED, *FORMS, "things_from", "limb_plan_from", *FIGURES})
 SIDES = st.sampled_from(["lying", "upright"])
 REVERSALS = st.sampled_from(["mixed", "isotropic", "masing"])
 MAYBE = st.booleans()
@@ -332,6 +334,16 @@ SPECIAL: dict[str, Given] = {
     },
     "retained_bend": {"limb": everyday_limbs()},
     "size_channel": {"facets": st.none()},
+    "place_from": {"value": st.fixed_dictionaries({}, optional={
+        "at": st.lists(turned(2.0), min_size=3, max_size=3), "facing": turned(math.pi),
+        "twin": MAYBE, "foot": st.lists(sizes(1e-3, 1.0), min_size=2, max_size=2),
+        "magnets": st.integers(0, 20),
+        "magnet": st.lists(sizes(5e-4, 0.1), min_size=2, max_size=2)})},
+    "body_from": {"value": st.fixed_dictionaries({}, optional={
+        "mass": or_zero(sizes(1e-6, 50.0)), "at": st.lists(turned(2.0), min_size=3, max_size=3)})},
+    "event_from": {"value": st.fixed_dictionaries(
+        {"limb": NAMES, "kind": st.just("re-posed"), "day": st.dates().map(str),
+         "times": st.integers(1, 1000)}, optional={"note": NAMES})},
     "windows": {("limb", "setting"): everyday_settings(), "probability": st.floats(0.05, 0.99)},
 }  # fmt: skip
 """What single doors mean by their arguments, where it is not what the name says elsewhere."""
@@ -345,7 +357,8 @@ OURS = {"strips", "piece", "over", "progress", "mesh"}
 """What another door has made and checked: these are not spoilt."""
 CALLED = {
     "yield_stress": "strength",
-    "diameter": "bead", "sleeve": "channel", "radius": "angle height", "value": "limb",
+    "diameter": "bead", "sleeve": "channel", "radius": "angle height",
+    "value": "limb place body event foot magnet",
     "text": "materials", "yield_strength": "strength", "tensile_strength": "strength",
     "hardening_exponent": "strength",
 }  # fmt: skip
