@@ -32,7 +32,7 @@ from flexcalc.joints.rows import Limbs
 from flexcalc.limb.inputs import Bend, Limb, Setting, Wire, limb_at
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.trade import wire_name
-from flexcalc.pose.centre_line import tip_sags
+from flexcalc.pose.centre_line import tip_moves, tip_sags
 from flexcalc.pose.pose import check_bends, worst_kept
 from flexcalc.rod.chain import Mask
 from flexcalc.section.moments import BENDING_EXPONENT
@@ -65,7 +65,8 @@ class Misfit:
 class Outcomes:
     """What becomes of each wire in each drawn limb.
 
-    ``worst`` (W, samples) share of a bend kept, 1 without a bend; ``sags`` [m], ``stable``
+    ``worst`` (W, samples) share of a bend kept, 1 without a bend; ``sags`` and ``moves`` of the
+    tip from where it springs back to and from where the hand put it [m], ``stable``
     (1 or 0) and whether it hangs ``slack`` likewise. The middle ones (W,) of the limbs: greatest
     curvature in the hand ``peak`` [1/m], ``press_force`` of the thumb [N], ``bending_moment`` of
     wire and elastomer where it is bent most [N m], ``mass`` with the wire [kg].
@@ -73,6 +74,7 @@ class Outcomes:
 
     worst: Array
     sags: Array
+    moves: Array
     stable: Array
     slack: Mask
     peak: Array
@@ -80,9 +82,11 @@ class Outcomes:
     bending_moment: Array
     mass: Array
 
-    def within(self, sag: float) -> Mask:
-        """Tell which tips (W, samples) fall no more than ``sag`` [m] and do not hang slack."""
-        return (self.sags <= sag) & ~self.slack
+    def within(self, sag: float, near: float | None = None) -> Mask:
+        """Tell which tips (W, samples) fall no more than ``sag``, rest as ``near`` to where the
+        hand put them as is asked [m], and do not hang slack."""
+        reached = True if near is None else self.moves <= near
+        return np.asarray((self.sags <= sag) & reached & ~self.slack)
 
 
 def fitted_wires(
@@ -176,6 +180,7 @@ class _Found:
             (
                 worst_kept(look.retained, self.bends),
                 tip_sags(look, posed.arc_length),
+                tip_moves(posed),
                 look.stable,
                 posed.slack,
                 posed.peak.max(axis=1, initial=0.0),
@@ -186,13 +191,14 @@ class _Found:
 
     def outcomes(self, wires: int, samples: int, mass: Array) -> Outcomes:
         back = np.argsort(np.concatenate(self.rows))
-        worst, sags, stable, slack, peak, force, moment = (
+        worst, sags, moves, stable, slack, peak, force, moment = (
             np.concatenate(values)[back].reshape(wires, samples)
             for values in zip(*self.parts, strict=True)
         )
         return Outcomes(
             worst=worst,
             sags=sags,
+            moves=moves,
             stable=stable.astype(np.float64),
             slack=slack,
             peak=np.median(peak, axis=1),

@@ -88,7 +88,7 @@ def wire_choices(
     """Return the rows of the wires, in their order."""
     wish = question.wish
     kept = outcomes.worst >= wish.share
-    within = outcomes.within(wish.sag)
+    within = outcomes.within(wish.sag, wish.tip_within)
     shares, sags = _bands(outcomes.worst), _bands(outcomes.sags)
     rows = []
     for index, one in enumerate(fitted):

@@ -42,7 +42,7 @@ def wires_near_the_wish(
 
     def look(places: Sequence[int]) -> None:
         found = posed_wires([fitted[place] for place in places], setting, printer, points)
-        good[places] = (found.worst >= wish.share) & found.within(wish.sag)
+        good[places] = (found.worst >= wish.share) & found.within(wish.sag, wish.tip_within)
 
     order = sorted(range(len(fitted)), key=lambda place: _key(fitted[place].wire))
     groups = [

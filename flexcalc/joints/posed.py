@@ -200,14 +200,15 @@ def hand_peaks(
     length: float,
     fineness: Fineness,
     over_bent: Array | None = None,
-) -> Array:
-    """Return the greatest curvature (B, bends) of each bend in the hand, without sign. [1/m]
+) -> tuple[Array, Array]:
+    """Return the greatest curvature of each bend in the hand, without sign [1/m], and the force of
+    the thumb that presses it, 0 round a former [N], both (B, bends).
 
     Arguments as `pose_limbs`, which follows the limbs further.
     """
     setting = in_plane_setting(setting)
-    _, sorts, bent, _ = _taken(limbs, setting, stretches, length, fineness, over_bent)
-    return _peaks(setting, sorts, bent)[0]
+    _, sorts, bent, force = _taken(limbs, setting, stretches, length, fineness, over_bent)
+    return _peaks(setting, sorts, bent)[0], force
 
 
 def _taken(

@@ -250,7 +250,14 @@ def check_bends(limb: Limb, setting: Setting) -> None:
 
 
 def peaks_in_hand(limb: Limb, setting: Setting) -> tuple[float, ...]:
-    """Return the greatest curvature of each bend in the hand, without sign. [1/m]
+    """Return the greatest curvature of each bend in the hand, without sign [1/m]; errors as
+    `peaks_and_forces`."""
+    return peaks_and_forces(limb, setting)[0]
+
+
+def peaks_and_forces(limb: Limb, setting: Setting) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Return the greatest curvature of each bend in the hand, without sign [1/m], and the force of
+    the thumb that presses it, 0 round a former [N].
 
     Raises
     ------
@@ -261,9 +268,9 @@ def peaks_in_hand(limb: Limb, setting: Setting) -> tuple[float, ...]:
     limb = in_the_room(limb, setting)
     numbers = one_limb(limb, setting)
     stretches = bent_stretches(setting, limb.length, limb_width(limb))
-    peaks = hand_peaks(numbers, setting, stretches, limb.length, FINE)[0]
-    _check_peaks(limb, setting, peaks, numbers, stretches)
-    return tuple(float(peak) for peak in peaks)
+    peaks, forces = hand_peaks(numbers, setting, stretches, limb.length, FINE)
+    _check_peaks(limb, setting, peaks[0], numbers, stretches)
+    return _plain(peaks), _plain(forces)
 
 
 def _check_peaks(
@@ -284,7 +291,7 @@ def _check_peaks(
         batch = numbers.take(np.zeros(len(shares), dtype=np.intp))
         factors = np.ones((len(shares), len(setting.bends)))
         factors[:, number] = shares
-        tried = hand_peaks(batch, setting, stretches, limb.length, FINE, factors)[:, number]
+        tried = hand_peaks(batch, setting, stretches, limb.length, FINE, factors)[0][:, number]
         angle = float(np.interp(most, tried, shares)) * math.degrees(abs(bend.angle))
         rule = f"at most {angle:.0f} degrees by these hands, or the wire bends round its own radius"
         raise refuse("bend angle", rule, f"{math.degrees(abs(bend.angle)):.0f} degrees")

@@ -207,6 +207,30 @@ def kink_check(
     )
 
 
+def hand_check(setting: Setting, forces: Sequence[float]) -> tuple[Check, ...]:
+    """Are hands strong enough to bend it; nothing where no hand presses.
+
+    ``forces`` of the thumb, one per bend. [N]
+    """
+    force = max(forces, default=0.0)
+    if setting.bent_by != "hands" or force == 0:
+        return ()
+    most = read_table("constants")["hand"]["bend"].high
+    return (
+        Check(
+            key="hand",
+            question="Can hands bend it?",
+            answer=f"takes {force:.0f} N of the thumbs",
+            limit=f"at most {most:.0f} N",
+            reason="Thumbs press in the middle against the fingers of both hands, "
+            f"{_millimetres(setting.lever)} away. Fingers farther out, or a former, ask for less.",
+            value=force,
+            bound=most,
+            state=_state(force, most, more_is_better=False),
+        ),
+    )
+
+
 def life_check(life: WireLife, wish: Wish) -> Check:
     """How often can the wire be re-posed before it cracks?"""
     state = "holds" if life.low >= wish.re_poses else "close"

@@ -20,13 +20,14 @@ from flexcalc.joints.limbs import printed_curved
 from flexcalc.limb.inputs import Limb, Setting, in_the_hand
 from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.pose.cautions import bend_cautions
-from flexcalc.pose.pose import Pose, check_bends, hangs_slack, hold_poses, peaks_in_hand
+from flexcalc.pose.pose import Pose, check_bends, hangs_slack, hold_poses, peaks_and_forces
 from flexcalc.section.section import Section, limb_section
 from flexcalc.spread.sample import PoseSample, sample_pose
 from flexcalc.verdict.checks import (
     Check,
     build_checks,
     curve_check,
+    hand_check,
     kink_check,
     life_check,
     sag_check,
@@ -187,7 +188,7 @@ def middle_limb(
     kink = kink_radius_of(limb, printer=printer)
     channel = _channel(limb, orientation, printer)
     made = _made(limb, setting, printer, wish)
-    peaks = peaks_in_hand(limb, made)
+    peaks, forces = peaks_and_forces(limb, made)
     life = _life(limb, peaks)
     checks = (
         share_check(pose, setting, wish),
@@ -196,6 +197,7 @@ def middle_limb(
         *((curve_check(limb),) if printed_curved(limb) and limb.wire else ()),
         *_twisted(limb, pose),
         *(life_check(found, wish) for found in life),
+        *hand_check(made, forces),
         *tip_checks(pose, wish),
         *(check for size in channel for check in build_checks(limb, setting, size, printer)),
     )

@@ -87,7 +87,7 @@ def test_names_are_escaped() -> None:
 @pytest.mark.parametrize("name", PRESETS)
 def test_every_preset_makes_a_sheet(name: str) -> None:
     parts = limb_parts(plan_from_form(PRESETS[name], name))
-    assert [part.new_page for part in parts] == [True, False, False, True, False]
+    assert [part.new_page for part in parts] == [True, False, False, False, True, False]
     twin = limb_parts(plan_from_form(PRESETS[name], name), (), Place(twin=True))
     assert sum(part.new_page for part in twin) == 3
 
@@ -142,7 +142,7 @@ def test_a_design_is_gathered_in_order() -> None:
 def test_lines_say_the_verdict_and_every_check() -> None:
     lines = limb_lines(plain(plan_from_form({}, "Neck")))
     assert lines[0].startswith("Neck: ")
-    assert sum("?" in line for line in lines) == 7
+    assert sum("?" in line for line in lines) == 8
     assert any("The smallest that holds" in line for line in lines)
     assert any("re-poses" in line and "channel" in line for line in lines)
 

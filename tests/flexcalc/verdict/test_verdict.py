@@ -271,3 +271,16 @@ def test_the_tips_distance_has_two_parts_and_is_judged_where_asked() -> None:
     assert 0.2 < far.likely.probability_within_tip < 0.8
     assert far.likely.probability <= far.likely.probability_within_tip
     assert verdict.likely.probability_within_tip == 1.0
+
+
+def test_hands_are_asked_whether_they_are_strong_enough() -> None:
+    """A former asks nothing; the thumb's force is 2 M / lever, at most the row's 120 N."""
+    strong, wide = limb(3.0e-3), bend(0.05)
+    assert "hand" not in [check.key for check in assess(strong, wide).checks]
+    pressed = replace(wide, bent_by="hands", lever=0.03)
+    verdict = assess(strong, pressed)
+    force = max(hold_pose(strong, verdict.made).press_force)
+    assert value_of(verdict, "hand") == pytest.approx(force, rel=1e-9)
+    assert state_of(verdict, "hand") == ("holds" if force <= 120 else "fails")
+    longer = assess(strong, replace(pressed, lever=0.04))
+    assert value_of(longer, "hand") < force
