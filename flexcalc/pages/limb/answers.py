@@ -59,8 +59,8 @@ def show_beside(fields: PageFields, plan: LimbPlan, verdict: Verdict) -> None:
     if failed:
         show_checks(failed)
     draw = [
-        f"**Draw the channel {length_words(size.draw_diameter, _units())}**, "
-        f"{length_words(size.draw_low, _units())} to {length_words(size.draw_high, _units())}."
+        f"**Draw the channel {_fine(size.draw_diameter)}**, "
+        f"{_fine(size.draw_low)} to {_fine(size.draw_high)}."
         for size in verdict.channel
     ]
     if draw:
@@ -251,8 +251,8 @@ def show_channel(verdict: Verdict) -> None:
             "From the wire to the diameter to draw",
         )
         st.markdown(
-            f"**Draw the channel {_length(size.draw_diameter)}**: "
-            f"from {_length(size.draw_low)} to {_length(size.draw_high)}."
+            f"**Draw the channel {_fine(size.draw_diameter)}**: "
+            f"from {_fine(size.draw_low)} to {_fine(size.draw_high)}."
         )
         show_cautions(size.cautions)
 
@@ -276,8 +276,13 @@ def show_anchor(plan: LimbPlan) -> None:
 
 def _with_range(value: float, low: float, high: float) -> str:
     """Say a length with its range, where it has one that can be seen."""
-    ends = _length(low), _length(high)
-    return _length(value) if ends[0] == ends[1] else f"{_length(value)} ({ends[0]} to {ends[1]})"
+    ends = _fine(low), _fine(high)
+    return _fine(value) if ends[0] == ends[1] else f"{_fine(value)} ({ends[0]} to {ends[1]})"
+
+
+def _fine(length: float) -> str:
+    """Say the size of a channel [m], as fine as a printer's holes are told apart."""
+    return f"{length * 1e3:.2f} mm" if _units() == "mm" else f"{length / 0.0254:.3f} in"
 
 
 def _length(length: float) -> str:

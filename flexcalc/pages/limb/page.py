@@ -57,6 +57,7 @@ class Shown(NamedTuple):
     likely: DeltaGenerator
     legend: DeltaGenerator
     limits: DeltaGenerator
+    aloud: DeltaGenerator
 
 
 def show_limb_page() -> None:
@@ -152,7 +153,7 @@ def _show_first(fields: PageFields, plan: LimbPlan) -> Shown | None:
             likely = st.empty()
             board = show_board(fields, plan, pose, quick_words(pose))
         st.session_state["limb_shown_board"] = board
-        return Shown(said, likely, st.empty(), st.empty())
+        return Shown(said, likely, st.empty(), st.empty(), st.container())
 
 
 def _show_rest(
@@ -173,8 +174,9 @@ def _show_rest(
     except (ValueError, RuntimeError) as error:
         shown.said.error(f"This limb could not be worked out: {plain_text(str(error))}")
         return
-    st.session_state[LAST] = said = show_found(shown.said, verdict)
-    announce(f"{said[0]} {band_words(verdict.likely)}")
+    st.session_state[LAST] = show_found(shown.said, verdict)
+    with shown.aloud:
+        announce(f"{verdict.sentence} {band_words(verdict.likely)}")
     st.session_state["limb_answered"] = plan
     show_likely(shown.likely, st.session_state["limb_shown_board"], plan, verdict)
     with shown.legend.container():
