@@ -26,6 +26,7 @@ from flexcalc.pages.limb.graphs import (
 )
 from flexcalc.pages.limb.headline import SIGNS, length_words
 from flexcalc.pages.limb.more import show_corners, show_life, show_over_bend, show_working
+from flexcalc.pages.limb.poses import show_poses
 from flexcalc.pages.limb.remedies import show_remedies
 from flexcalc.pages.limb.wires import show_wires
 from flexcalc.paper.anchor import anchor_drawing, anchor_words
@@ -80,6 +81,7 @@ def show_below(fields: PageFields, plan: LimbPlan, verdict: Verdict) -> None:
     folds: list[tuple[str, str, Callable[[], None]]] = [
         ("sizes", "Wire sizes as a graph", lambda: show_size_graph(fields, plan, _metals())),
         ("wires", "Which wire holds it", lambda: show_wires(fields, plan, _metals())),
+        ("poses", "Several poses", lambda: show_poses(fields, plan)),
         ("time", "How the pose changes with time", lambda: show_over_time(plan, verdict)),
         ("section", "Cross-section and stiffness", lambda: show_section(plan)),
         ("channel", "Channel to draw", lambda: _show_channel_of(plan, verdict)),

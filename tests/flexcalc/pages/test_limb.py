@@ -78,6 +78,23 @@ def test_details_are_worked_out_once_their_fold_is_opened(name: str, words: str)
     assert words in words_of(page)
 
 
+def test_poses_are_added_ordered_and_taken_out() -> None:
+    page = opened_fold("poses", limb_bent="round a former")
+    page.text_input(key="limb_pose_name").set_value("resting").run()
+    page.button(key="limb_pose_add").click().run()
+    assert page.text_input(key="limb_poses").value == "resting: 12 50 45; 75 -100 42"
+    page.text_input(key="limb_angle1").set_value("20").run()
+    page.text_input(key="limb_pose_name").set_value("looking").run()
+    page.button(key="limb_pose_add").click().run()
+    assert not page.exception and not page.error
+    assert "1. resting" in words_of(page) and "2. looking" in words_of(page)
+    page.button(key="limb_pose_up1").click().run()
+    assert page.text_input(key="limb_poses").value.startswith("looking: 12 20 45")
+    page.button(key="limb_pose_out0").click().run()
+    assert page.text_input(key="limb_poses").value == "resting: 12 50 45; 75 -100 42"
+    assert not page.exception and not page.error
+
+
 def test_a_half_typed_bend_blanks_nothing_and_says_what_is_missing() -> None:
     page = opened(limb_start2="", limb_angle2="", limb_radius2="")
     before = words_of(page)
