@@ -99,8 +99,9 @@ def _keep_in_drawer(fields: PageFields) -> None:
     except ValueError:
         return
     known = wire in _drawer()
+    name = plain_text(wire.name)
     st.button(
-        f"{'Take' if known else 'Put'} {wire.name} {'out of' if known else 'into'} my drawer",
+        f"Take {name} out of my drawer" if known else f"Put {name} into my drawer",
         key="limb_drawer",
         on_click=_change_drawer,
         args=(wire, known),
