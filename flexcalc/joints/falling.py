@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from flexcalc.joints.balance import Mask
-from flexcalc.joints.limbs import at_stations, in_space
+from flexcalc.joints.limbs import FLATTEST, at_stations, flatness, in_space
 from flexcalc.joints.points import Fineness
 from flexcalc.joints.posed import Posed, pose_limbs
 from flexcalc.joints.rows import Limbs
@@ -30,7 +30,10 @@ def may_fall_sideways(limb: Limb, limbs: Limbs) -> Mask:
     """Return which limbs (B,) of one plan carry so much that it is worth asking.
 
     A straight level limb falls sideways at 4 sqrt(EI GJ) / L^2 at its tip; a bent one sooner.
+    Ribbons flatter than FLATTEST are beyond what is followed in space.
     """
+    if flatness(limb) > FLATTEST:
+        return np.zeros(len(limbs.payload), dtype=bool)
     bending = limbs.rigidity.mean(axis=1)
     bare = np.array([one.flexural_rigidity_bare[0] for one in at_stations(limb, limb_section)])
     twisting = bending * float(np.mean(at_stations(limb, torsional_rigidity) / bare))

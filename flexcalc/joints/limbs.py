@@ -29,6 +29,8 @@ from flexcalc.wire.twisting import wire_poisson_ratio
 NODES, FEWEST, ENOUGH = 6, 3, 24
 """Sections between two stations of an outline that changes along the limb: at most, at least, and
 how many are enough for a whole limb of many stations."""
+FLATTEST = 1e3
+"""How many times as stiff one way as the other a section may be where a limb leaves its plane."""
 DENSE = 401
 """Places at which a curve out of the limb's plane is added up."""
 T = TypeVar("T")
@@ -62,6 +64,12 @@ def corners_of(limb: Limb) -> tuple[float, ...]:
 def natural_of(limb: Limb) -> tuple[tuple[float, float], ...]:
     """Return pairs of a share of the length and the natural curvature there. [1/m]"""
     return limb.outline.natural_curvature if isinstance(limb.outline, Along) else ()
+
+
+def flatness(limb: Limb) -> float:
+    """Return how many times as stiff one way as the other a limb's section is, at the most."""
+    sections = [one.flexural_rigidity_bare for one in at_stations(limb, limb_section)]
+    return max(max(one[0] / one[1], one[1] / one[0]) for one in sections)
 
 
 def printed_curved(limb: Limb) -> bool:

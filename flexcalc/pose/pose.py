@@ -14,8 +14,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from data.rules import Array, Caution, check_kind, check_numbers, refuse
+from flexcalc.joints.aims import leaves_plane
 from flexcalc.joints.falling import may_fall_sideways
 from flexcalc.joints.limbs import (
+    FLATTEST,
+    flatness,
     in_space,
     in_the_room,
     limb_width,
@@ -245,6 +248,9 @@ def check_bends(limb: Limb, setting: Setting) -> None:
     if printed_curved(limb) and limb.inserted_before < held:
         rule = f"at least the time of the poses before, {held:g} s"
         raise refuse("inserted before", rule, f"{limb.inserted_before:g} s")
+    if leaves_plane(limb, setting) and flatness(limb) > FLATTEST:
+        rule = f"at most {FLATTEST:g} times as stiff one way as the other to leave its plane"
+        raise refuse("limb outline", rule, f"{flatness(limb):.3g} times")
     if setting.bent_by == "hands":
         bent_stretches(setting, limb.length, limb_width(limb))
 

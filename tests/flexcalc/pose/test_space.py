@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_bvp
 
-from data.rules import Array
+from data.rules import Array, Refused
 from flexcalc import (
     Along,
     Bend,
@@ -445,3 +445,11 @@ def test_a_bent_limb_in_space_by_a_boundary_value_solver(held: bool) -> None:
     own = section.mass_per_length * limb.length / setting.payload
     close = own * float(np.linalg.norm(tip - free)) + 2e-4 * limb.length
     assert pose.shape_at_rest.points[-1] == pytest.approx(tip, abs=close)
+
+
+def test_a_ribbon_does_not_leave_its_plane() -> None:
+    ribbon = replace(ARM, wire=None, wall=None, outline=Ellipse(width=0.0005, height=0.05))
+    with pytest.raises(Refused) as refused:
+        hold_pose(ribbon, swung(LEVEL, 0.0, 1.0))
+    assert refused.value.name == "limb outline"
+    assert hold_pose(ribbon, LEVEL).stable
