@@ -32,6 +32,7 @@ from flexcalc.limb.inputs import Elastomer, Metal
 from flexcalc.limb.outline import OUTLINES
 from flexcalc.limb.own_materials import Thing, find_elastomer, find_metal, find_printer, save_own
 from flexcalc.limb.printer import ORIENTATIONS, Printer
+from flexcalc.limb.trade import METRIC, trade_sizes
 from flexcalc.verdict.plan import CLASSES, WANTED_RE_POSES, LimbPlan, limb_plan_from, plain
 
 MOST_POINTS = 2000
@@ -131,9 +132,17 @@ def _limb_texts(plan: Mapping[str, Any]) -> dict[str, str]:
     check_kind("wire anchored", limb.get("wire_anchored", False), bool, "True or False")
     texts["anchored"] = ANCHORED[bool(limb.get("wire_anchored"))]
     if metal is not None:
-        texts["wire"] = _mm(limb["wire"], "diameter")
+        texts["wire"] = _wire_size(limb["wire"])
         texts["strands"] = f"{_number(limb['wire'], 'strands'):.10g}"
     return texts
+
+
+def _wire_size(wire: Mapping[str, Any]) -> str:
+    """Return a wire's diameter as a gauge where it is one to the last digit, else in mm."""
+    diameter = _number(wire, "diameter")
+    nearest = min(trade_sizes(), key=lambda size: abs(size.diameter - diameter))
+    same = math.isclose(nearest.diameter, diameter, rel_tol=1e-12)
+    return nearest.name if same and nearest.system != METRIC else _mm(wire, "diameter")
 
 
 def _in_bore(limb: Mapping[str, Any]) -> bool:

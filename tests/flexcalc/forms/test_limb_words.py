@@ -9,6 +9,7 @@ import pytest
 from data.page.form import RefusedFieldsError
 from flexcalc.forms.limb_form import DEFAULTS, FIELDS, plan_from_form
 from flexcalc.forms.limb_words import assumed, example_of, refusal_words
+from flexcalc.forms.texts import form_from_plan
 
 WHOLE = ("points", "before", "poses", "further", "outline", "printed")
 """Fields whose example is one text with commas or "or" in it."""
@@ -76,6 +77,12 @@ def test_times_are_read(typed: str, seconds: float) -> None:
 def test_angles_are_read(typed: str) -> None:
     angle = plan_from_form({**DEFAULTS, "direction": typed}).setting.clamp_angle
     assert angle == pytest.approx(2 * math.pi / 3, rel=1e-7)
+
+
+@pytest.mark.parametrize("typed", ["AWG 12", "SWG 10", "2.8", "2.641"])
+def test_a_gauge_stays_a_gauge_on_the_way_back(typed: str) -> None:
+    plan = plan_from_form({**DEFAULTS, "wire": typed})
+    assert form_from_plan(plan)["wire"] == typed
 
 
 def test_what_is_assumed_is_what_was_not_typed() -> None:
