@@ -87,7 +87,7 @@ def test_names_are_escaped() -> None:
 @pytest.mark.parametrize("name", PRESETS)
 def test_every_preset_makes_a_sheet(name: str) -> None:
     parts = limb_parts(plan_from_form(PRESETS[name], name))
-    assert [part.new_page for part in parts] == [True, False, False, False, True, False]
+    assert [part.new_page for part in parts] == [True, False, False, True, False, False]
     twin = limb_parts(plan_from_form(PRESETS[name], name), (), Place(twin=True))
     assert sum(part.new_page for part in twin) == 3
 
