@@ -189,7 +189,7 @@ def test_save_reload_and_open_on_another_machine(browser: Any, tmp_path: Path) -
         page.get_by_text("Neck is on the page Limb now.").last.wait_for()
         settle(page)
         go(page, "Limb", "Will the limb hold its pose?")
-        page.get_by_text("= 165.1 mm").wait_for()
+        holds_text(page, "Length from clamp to tip", "165.1")
         page.wait_for_url("**limb_length=*")
         settle(page)
         page.reload()
