@@ -15,7 +15,7 @@ import numpy as np
 from data.page.form import RefusedFieldsError
 from data.rules import check_kind, refuse
 from tinting.forms.tint import DYE_ROWS, LIGHT_SETS, NO_DYE, OWN_BASE, plan_from_form
-from tinting.learn.band import estimate_band, predict_band
+from tinting.learn.band import Band, estimate_band, predict_band
 from tinting.learn.fit import DyeFit
 from tinting.learn.learned import MARK, NOTHING, Learned
 from tinting.mix.plan import TintPlan
@@ -118,17 +118,21 @@ class Choices:
 
     def band_of(self, dyed: Tint, error: float = 0.0) -> float:
         """Return the same for a tint, to be compared with a reading of an ``error``. [dE]"""
+        band = self.likely(dyed, error)
+        return 0.0 if band is None else band.radius
+
+    def likely(self, dyed: Tint, error: float = 0.0) -> Band | None:
+        """Return the band around a tint, read with an ``error`` [dE]; None without any dye."""
         check_kind("dyed", dyed, Tint, "a Tint")
         shares = {dye.name.removesuffix(MARK): share for dye, share in dyed.mix if share > 0}
         if not shares:
-            return 0.0
+            return None
         fit = self.fit_of([dye for dye, share in dyed.mix if share > 0])
         if fit is None:
-            return estimate_band(dyed, error=error).radius
+            return estimate_band(dyed, error=error)
         known = dyed.base.name in self.learned.bases
         base = dyed.base.name.removesuffix(MARK) if known else dyed.base
-        band = predict_band(fit, shares, dyed.coats, base=base, error=error, hand=dyed.hand)
-        return band.radius
+        return predict_band(fit, shares, dyed.coats, base=base, error=error, hand=dyed.hand)
 
     def fit_of(self, dyes: Sequence[Dye]) -> DyeFit | None:
         """Return the fit that knows all of some dyes, None where they are not all learned."""

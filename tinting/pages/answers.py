@@ -5,28 +5,24 @@ from __future__ import annotations
 import streamlit as st
 
 from data.page.fields import PageFields
-from data.page.show import announce, file_stem, plain_text, show_cautions, show_table
+from data.page.show import file_stem, plain_text, show_cautions, show_table
 from data.rules import Caution
-from tinting.colour.difference import match_words
-from tinting.colour.spectrum import hex_from_lab
+from tinting.colour.colorimetry import lab as lab_of
 from tinting.forms.choices import Choices
 from tinting.learn.learned import MARK
-from tinting.mix.appearance import Look, UnderLight, look, under_lights
-from tinting.mix.batch import parts_text
+from tinting.mix.appearance import Look, under_lights
 from tinting.mix.instructions import millilitres, mix_in_parts, mixing
 from tinting.mix.ladder import tint_ladder
 from tinting.mix.plan import TintPlan
-from tinting.pages.colours import show_ladder, show_squares
+from tinting.pages.colours import show_ladder
 from tinting.pages.learned import show_learned
-from tinting.pages.mix import show_jar, show_mixing
+from tinting.pages.mix import show_jar, show_mixing, show_steering
 from tinting.pages.recipes import show_recipes
 from tinting.paper.report import BASIS, bench_card, lab_words
 from tinting.skin.inputs import check_hand
 from tinting.skin.layer import EXTERNAL_REFLECTION, INTERNAL_REFLECTION
 from tinting.skin.uptake import skin_absorption
 
-NEAR, FAR = 2.0, 5.0
-"""Differences below and above which the answer is shown as good and as far off. [dE]"""
 FORMULA = r"""
 The part keeps its own colour, and a dyed skin takes some of the light: dye only darkens. In each
 of 36 bands from 380 to 730 nm:
@@ -55,89 +51,68 @@ breaks the model and is refused. A drop 20 % larger or smaller is worth 1.3 to 1
 """
 
 
-def show_answers(fields: PageFields, plan: TintPlan, choices: Choices) -> None:
-    """Show everything that is known about a tint."""
+def show_answers(fields: PageFields, plan: TintPlan, choices: Choices, target: Look | None) -> None:
+    """Show everything else that is known about a tint, below its colours."""
     light = fields.form()["light"]
-    band = choices.band(plan)
-    target = _show_look(plan, light, band)
-    show_cautions((*plan.result().cautions, *_strange_base(plan, choices)))
-    st.subheader("Ladder of dilutions and coats")
-    _show_ladder(plan, light)
+    result = plan.result()
+    band = choices.band_of(result)
+    show_cautions((*result.cautions, *_strange_base(plan, choices)))
+    _show_too_light(plan)
+    fits = choices.learned.fits
+    dyes, fit = choices.shelf(plan), fits[0] if fits else None
+    if target is not None:
+        st.subheader("Recipes for the target")
+        show_recipes(fields, plan, dyes, target, fit)
     st.subheader("How to mix it")
     _show_bench(plan, band, light)
+    with st.expander("While painting: what it reads after a coat"):
+        show_steering(fields, plan, dyes, fit)
     with st.expander("What is left in the jar: stronger, weaker, stood open"):
         show_jar(fields, plan)
-    st.subheader("Find a recipe for the target")
-    fits = choices.learned.fits
-    show_recipes(fields, plan, choices.shelf(plan), target, fits[0] if fits else None)
-    with st.expander("What the swatch log has taught", expanded=bool(choices.learned.fits)):
+    st.subheader("Dilutions and coats")
+    _show_ladder(plan, light)
+    with st.expander("Colour under every light"):
+        _show_lights(plan)
+    with st.expander("What the swatch log has taught"):
         show_learned(choices.learned)
     with st.expander("How this is worked out"):
         _show_working(plan)
 
 
-def _show_look(plan: TintPlan, light: str, band: float) -> Look:
-    """Show the colours side by side with the sentence; return the target as it looks."""
-    result = plan.result()
+def _show_too_light(plan: TintPlan) -> None:
+    lighter = float(plan.target[0] - lab_of(plan.base.reflectance)[0])
+    if lighter > 1.0:
+        st.warning(
+            f"The target is {lighter:.0f} lighter in L* than the bare part: dye cannot do that."
+        )
+
+
+def _show_lights(plan: TintPlan) -> None:
     try:
         rows = under_lights(plan)
     except ValueError as error:
-        wanted = (float(plan.target[0]), float(plan.target[1]), float(plan.target[2]))
-        target = Look(name="target", light="D65", lab=wanted, hex=hex_from_lab(wanted))
         st.error(f"No real surface has the target's colour ({plain_text(str(error))}).")
-        bare = look("base", plan.base.reflectance)
-        show_squares((bare, look("tint", result.reflectance), target), "Seen under D65")
-        return target
-    seen = next(row for row in rows if row.light == light)
-    words = match_words(seen.difference)
-    sentence = (
-        f"The tint is {seen.tint.hex}, {seen.difference:.1f} ΔE00 from the target under {light}: "
-        f"{words}."
+        return
+    show_table(
+        ("Light", "Base", "Tint", "Screen", "Target", "ΔE00", "± estimate"),
+        [
+            (
+                row.light,
+                lab_words(row.base.lab),
+                lab_words(row.tint.lab),
+                row.tint.hex,
+                lab_words(row.target.lab),
+                f"{row.difference:.1f}",
+                f"{row.spread:.1f}",
+            )
+            for row in rows
+        ],
+        "CIELAB for the 10° observer, each against the white of its light",
     )
-    announce(sentence)
-    show = st.success if seen.difference <= NEAR else st.info
-    show(f"**{sentence}** {_band_words(band, seen.spread)}")
-    show_squares((seen.base, seen.tint, seen.target), f"Edge to edge, seen under {light}")
-    _show_lights(rows)
-    return seen.target
-
-
-def _band_words(band: float, spread: float) -> str:
-    held = f"80 % of the parts brushed so lie within {band:.1f} of the prediction."
-    if band and spread == 0:
-        return held
-    if spread > 0:
-        return (
-            f"{held} "
-            f"An estimate: at other amounts than the dye's own swatch expect about 3 off, at worst "
-            f"8; what its one colour leaves open is {spread:.1f}."
-        )
-    return ""
-
-
-def _show_lights(rows: tuple[UnderLight, ...]) -> None:
-    with st.expander("Colour under every light"):
-        show_table(
-            ("Light", "Base", "Tint", "Screen", "Target", "ΔE00", "In words", "± estimate"),
-            [
-                (
-                    row.light,
-                    lab_words(row.base.lab),
-                    lab_words(row.tint.lab),
-                    row.tint.hex,
-                    lab_words(row.target.lab),
-                    f"{row.difference:.1f}",
-                    match_words(row.difference),
-                    f"{row.spread:.1f}",
-                )
-                for row in rows
-            ],
-            "CIELAB for the 10° observer, each against the white of its light",
-        )
-        st.markdown(
-            "The target is known by one colour, so under other lights than D65 it is taken to "
-            "have the smoothest spectrum of that colour: an estimate."
-        )
+    st.markdown(
+        "The target is known by one colour, so under other lights than D65 it is taken to "
+        "have the smoothest spectrum of that colour: an estimate."
+    )
 
 
 def _strange_base(plan: TintPlan, choices: Choices) -> tuple[Caution, ...]:
@@ -157,7 +132,7 @@ def _show_ladder(plan: TintPlan, light: str) -> None:
     except ValueError:
         st.info("Choose a dye with some parts of it to see its ladder.")
         return
-    show_ladder(ladder, [parts_text(row.share) for row in ladder.rows], light)
+    show_ladder(ladder, [f"1 : {1 / row.share - 1:.3g}" for row in ladder.rows], light)
 
 
 def _show_bench(plan: TintPlan, band: float, light: str) -> None:

@@ -34,12 +34,24 @@ def show_squares(looks: Sequence[Look], caption: str, height: str = "9rem") -> N
     )
 
 
+def show_pair(target: str, predicted: str) -> None:
+    """Show the screen colours of a target and of what is predicted for it, edge to edge."""
+    blocks = "".join(
+        f'<div style="flex:1;height:2rem;background:{each};{UNCHANGED}"></div>'
+        for each in (target, predicted)
+    )
+    st.html(
+        f'<div role="img" aria-label="Target {target} beside predicted {predicted}" '
+        f'style="display:flex;border:1px solid currentColor">{blocks}</div>'
+    )
+
+
 def show_ladder(ladder: Ladder, row_names: Sequence[str], light: str) -> None:
     """Show the ladder as a grid of squares, the one nearest the target and the plan's row marked.
 
     ``row_names`` says each dilution in parts.
     """
-    caption = f"Dilutions down, coats across; seen under {light}. ★ is nearest to the target."
+    caption = f"ΔE00 to the target under {light}, dye : alcohol down; ★ is the nearest."
     head = "".join(
         f'<th scope="col" style="padding:.2rem">{coats} coat{"" if coats == 1 else "s"}</th>'
         for coats in COATS
@@ -69,8 +81,8 @@ def _rung(rung: Rung, name: str, nearest: bool) -> str:
     ring = "outline:3px solid currentColor;outline-offset:-4px;" if nearest else ""
     return (
         f'<td title="{title}" style="background:{rung.hex};color:{"#fff" if dark else "#000"};'
-        f'{ring}min-width:5.2rem;height:3rem;text-align:center;{UNCHANGED}">'
-        f"{'★ ' if nearest else ''}{rung.hex}<br>ΔE {rung.difference:.1f}</td>"
+        f'{ring}min-width:3rem;height:2.4rem;text-align:center;{UNCHANGED}">'
+        f"{'★ ' if nearest else ''}{rung.difference:.1f}</td>"
     )
 
 

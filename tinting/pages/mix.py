@@ -10,8 +10,11 @@ from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.show import plain_text, show_cautions, show_table
 from tinting.forms.jar import jar_from_form
+from tinting.forms.painted import steering_from_form
+from tinting.learn.fit import DyeFit
 from tinting.mix.instructions import Mixing, millilitres
 from tinting.mix.plan import TintPlan
+from tinting.skin.inputs import Dye
 
 
 def show_mixing(plan: TintPlan, mixed: Mixing) -> None:
@@ -31,8 +34,9 @@ def show_mixing(plan: TintPlan, mixed: Mixing) -> None:
         f"Batch of {millilitres(plan.batch_volume)}, drops of {plan.drop_volume * 1e6:.3g} mL",
     )
     steps = "".join(f"<li>{html.escape(step)}</li>" for step in mixed.steps)
-    st.html(f'<ol aria-label="Steps">{steps}</ol>')
-    _show_doubt(plan, mixed)
+    with st.expander("Step by step"):
+        st.html(f'<ol aria-label="Steps">{steps}</ol>')
+        _show_doubt(plan, mixed)
 
 
 def _show_doubt(plan: TintPlan, mixed: Mixing) -> None:
@@ -81,3 +85,24 @@ def show_jar(fields: PageFields, plan: TintPlan) -> None:
         f"instead of {min(share, 1.0):.1%}."
     )
     show_cautions(stood.cautions)
+
+
+def show_steering(
+    fields: PageFields, plan: TintPlan, dyes: tuple[Dye, ...], fit: DyeFit | None
+) -> None:
+    """Ask what the part reads after some coats, and say how to go on or to stop."""
+    fields.text("painted")
+    fields.text("reads")
+    if not fields.form()["reads"].strip():
+        st.markdown("Let the coat dry, read the part, type it here: the coats left are planned.")
+        return
+    if not any(share > 0 for _, share in plan.mix):
+        st.markdown("There is no dye in the mix.")
+        return
+    try:
+        found = steering_from_form(fields.form(), plan, dyes, fit)
+    except RefusedFieldsError as refused:
+        fields.show_refusals(refused)
+        return
+    st.markdown(f"**{plain_text(found.text)}**")
+    show_cautions(found.cautions)

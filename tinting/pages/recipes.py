@@ -8,18 +8,19 @@ from typing import Any
 import streamlit as st
 
 from data.page.fields import PageFields
-from data.page.show import plain_text, show_cautions
-from tinting.colour.difference import match_words
+from data.page.show import plain_text, show_cautions, show_table
 from tinting.forms.tint import DYE_ROWS, NO_DYE
 from tinting.learn.fit import DyeFit
 from tinting.mix.appearance import Look, look
 from tinting.mix.plan import TintPlan
-from tinting.pages.colours import show_squares
+from tinting.pages.colours import show_pair
 from tinting.recipe.result import Recipe, Recipes
 from tinting.recipe.search import find_recipes
 from tinting.skin.inputs import Dye
 
-CARDS = 4
+CARDS = 3
+USED = "tint_recipe_used"
+"""The recipe that was taken over last: its words and its form."""
 ALL, CHOSEN = "all dyes", "only the dyes of the mix"
 
 
@@ -78,18 +79,21 @@ def show_recipes(
         recipes = _compared_all(plan, taken, fit, key)
         slot.empty()
     _say_reach(recipes)
+    columns = st.columns(CARDS)
     for number, recipe in enumerate(recipes, start=1):
-        _show_card(fields, plan, recipe, number, target)
+        with columns[(number - 1) % CARDS]:
+            _show_card(fields, plan, recipe, number, target)
+    _show_details(recipes)
 
 
 def _say_reach(recipes: Recipes) -> None:
-    gap = f"The nearest recipe is {recipes.gap:.1f} ΔE00 away: {match_words(recipes.gap)}."
     if recipes.reach == "out of reach":
         st.error(f"{plain_text(recipes.reason_text)} Below is the nearest there is.")
-    elif recipes.reach == "within reach":
-        st.success(gap)
-    else:
-        st.info(f"{gap} This was a quick search; only a look at every recipe can say more.")
+    elif recipes.reach != "within reach":
+        st.info(
+            f"The nearest lies {recipes.gap:.1f} ΔE00 away. This was a quick search; only a look "
+            "at every recipe can say more."
+        )
 
 
 def _compared_all(plan: TintPlan, dyes: tuple[Dye, ...], fit: DyeFit | None, key: str) -> Recipes:
@@ -107,23 +111,65 @@ def _compared_all(plan: TintPlan, dyes: tuple[Dye, ...], fit: DyeFit | None, key
 def _show_card(
     fields: PageFields, plan: TintPlan, recipe: Recipe, number: int, target: Look
 ) -> None:  # fmt: skip
+    dyed = look("predicted", recipe.tint.reflectance, target.light)
     with st.container(border=True):
-        st.markdown(f"**{number}. {plain_text(recipe.text)}**")
-        dyed = look("predicted", recipe.tint.reflectance, target.light)
-        bare = look("base", plan.base.reflectance, target.light)
-        show_squares((bare, target, dyed), f"Recipe {number} under {target.light}", "5rem")
-        away = ", ".join(
-            f"{light} {value:.1f} ({match_words(value)})" for light, value in recipe.delta_e.items()
+        st.markdown(
+            f"**{recipe.probability:.0%} within 2**: {plain_text(recipe.text)}"
+            f" ({recipe.delta_e.get(target.light, max(recipe.delta_e.values())):.1f}"
+            " ΔE00 in the middle)."
         )
-        chance = f" Within 2 of it with a probability of {recipe.probability:.0%}."
-        touch = f" One drop too many moves it by {recipe.sensitivity:.1f}." if recipe.drops else ""
-        st.markdown(f"{plain_text(recipe.parts)}. ΔE00 to the target: {away}.{chance}{touch}")
+        show_pair(target.hex, dyed.hex)
         show_cautions(recipe.cautions)
         st.button(
             f"Use recipe {number}",
             key=f"tint_use_{number}",
-            on_click=fields.put,
-            args=(recipe_form(recipe),),
+            on_click=_use,
+            args=(fields, recipe, number),
+        )
+
+
+def _use(fields: PageFields, recipe: Recipe, number: int) -> None:
+    form = recipe_form(recipe)
+    fields.put(form)
+    st.session_state[USED] = (f"recipe {number}, {recipe.text}", form)
+
+
+def say_used(fields: PageFields) -> None:
+    """Say which recipe was taken over last and what was changed in it since."""
+    kept = st.session_state.get(USED)
+    if kept is None:
+        return
+    text, form = kept
+    now = fields.form()
+    moved = [
+        f"{fields.fields[key].label.lower()} {form[key]} → {now[key]}"
+        for key in form
+        if now[key] != form[key] and not (key.startswith("parts") and _unused(now, form, key))
+    ]
+    ends = ", with " + ", ".join(moved) if moved else ""
+    st.markdown(plain_text(f"Yours is {text}{ends}."))
+
+
+def _unused(now: dict[str, str], form: dict[str, str], key: str) -> bool:
+    dye = key.replace("parts", "dye")
+    return now[dye] == NO_DYE and form[dye] == NO_DYE
+
+
+def _show_details(recipes: Recipes) -> None:
+    with st.expander("The recipes compared"):
+        show_table(
+            ("Recipe", "Parts", "ΔE00 under each light", "Within 2", "One drop too many"),
+            [
+                (
+                    recipe.text,
+                    recipe.parts,
+                    ", ".join(f"{light} {value:.1f}" for light, value in recipe.delta_e.items()),
+                    f"{recipe.probability:.0%}",
+                    f"{recipe.sensitivity:.1f}" if recipe.drops else "",
+                )
+                for recipe in recipes
+            ],
+            "By the probability of a match, then coats, dyes, and what one drop too many does",
         )
 
 

@@ -17,6 +17,7 @@ from data.rules import Caution
 from data.store.folder import StoreError
 from tinting.colour.colorimetry import light_names
 from tinting.forms import jar
+from tinting.forms.painted import PAINTED
 from tinting.forms.tint import (
     DYE_ROWS,
     FIELDS,
@@ -29,10 +30,28 @@ from tinting.forms.tint import (
 from tinting.mix.plan import TintPlan
 from tinting.pages import photo as page_photo
 
-NOT_A_TOY = (
-    "Alcohol burns and its vapour can ignite: no flame, gloves, open window. Not for toys, skin "
-    "or food. Local rules and the dye's safety data sheet come first."
-)
+NOT_A_TOY = "Not for toys, skin or food. Alcohol burns; the dye's safety data sheet comes first."
+GOOD = "tint_last_good"
+"""Form of the last tint that could be worked out: it stays in sight while a field is refused."""
+BLOCK = '[data-testid="stLayoutWrapper"]'
+STYLE = f"""<style>
+.stMainBlockContainer {{ padding-top: 4rem; }}
+.stMarkdown h1 {{ font-size: 1.5rem; padding: 0; }}
+.st-key-tintanswer {{ gap: .3rem; }}
+{BLOCK}:has(> .st-key-tintanswer) {{ background: light-dark(#ffffff, #171614); }}
+@media (min-width: 641px) {{
+  .stColumn:has(.st-key-tintside) > .stVerticalBlock {{ height: 100%; justify-content: start; }}
+  {BLOCK}:has(> .st-key-tintside) {{ position: sticky; top: 3.75rem; z-index: 2; }}
+}}
+@media (max-width: 640px) {{
+  .stColumn:has(.st-key-tintside), .stColumn:has(.st-key-tintside) > .stVerticalBlock,
+  {BLOCK}:has(> .st-key-tintside), .st-key-tintside {{ display: contents !important; }}
+  {BLOCK}:has(> .st-key-tintanswer) {{ position: sticky; top: 3.5rem; z-index: 2; width: 100%;
+    padding-bottom: .3rem; border-bottom: 1px solid rgba(128, 128, 128, .6); }}
+  .st-key-tintanswer .wide {{ display: none; }}
+}}
+</style>"""
+"""What stays in sight while the rest scrolls."""
 say = partial(history.say, "tint_")
 """Keep a sentence for the next time the tint page is drawn."""
 WORDS_OF_KIND = {kind: words for words, kind in KINDS.items()}
@@ -40,12 +59,8 @@ WORDS_OF_KIND = {kind: words for words, kind in KINDS.items()}
 
 def show_tint_page(limb_area: float = 0.0) -> None:
     """Show the page on which a tint is planned; ``limb_area`` [m2] is the typed limb's surface."""
-    st.title("What colour will the tint be?")
-    st.markdown(
-        "Describe the printed part, the dye and the coats; the demo is reed green on the off-white "
-        "TPU of a marsh heron (invented). Dye only takes light away, so a tint is never lighter "
-        "than its base."
-    )
+    st.html(STYLE)
+    st.markdown("# What colour will the tint be?")
     _ask_and_show(limb_area)
     st.info(NOT_A_TOY)
 
@@ -55,25 +70,52 @@ def show_tint_page(limb_area: float = 0.0) -> None:
 def _ask_and_show(limb_area: float) -> None:
     fields = tint_fields()
     ask_start(fields)
-    questions, answers = st.columns([2, 3], gap="large")
-    with questions:
-        choices, cautions = choices_now()
-        for caution in cautions:
-            st.error(plain_text(caution.text))
+    choices, cautions = choices_now()
+    for caution in cautions:
+        st.error(plain_text(caution.text))
+    settle_names(fields, choices)
+    before = _plan_in_sight(fields, choices)
+    left, right = st.columns(2, gap="large")
+    # The colours go to the browser before the fields, so that they follow a change at once.
+    with left, st.container(key="tintside"):
+        target = None
+        if before is not None:
+            from tinting.pages.answer import show_answer
+            from tinting.pages.recipes import say_used
+
+            with st.container(key="tintanswer"):
+                target = show_answer(fields, before, choices)
+            say_used(fields)
+        beside = st.container()
+    with right:
         plan = ask_tint(fields, choices, limb_area)
-    with answers:
-        if plan is None:
-            st.error("Correct the field marked at the left; what you typed is kept.")
-            return
+    if plan is None:
+        with beside:
+            st.error("Correct the field that is marked; the colours are of the tint before.")
+    else:
+        st.session_state[GOOD] = dict(fields.form())
+    answered = plan or before
+    if answered is not None:
         from tinting.pages.answers import show_answers
 
-        show_answers(fields, plan, choices)
+        show_answers(fields, answered, choices, target)
+
+
+def _plan_in_sight(fields: PageFields, choices: Any) -> TintPlan | None:
+    """Return the tint that is typed, else the last that could be read."""
+    for form in (fields.form(), st.session_state.get(GOOD, fields.defaults)):
+        try:
+            plan: TintPlan = choices.plan(choices.known(form))
+        except RefusedFieldsError:
+            continue
+        return plan
+    return None
 
 
 def tint_fields() -> PageFields:
     """Return the fields of the tint page."""
     marks = page_photo.photo_fields("Bare part", "What to match")
-    return PageFields("tint_", {**FIELDS, **jar.FIELDS, **marks})
+    return PageFields("tint_", {**FIELDS, **jar.FIELDS, **PAINTED, **marks})
 
 
 def choices_now() -> tuple[Any, tuple[Caution, ...]]:
@@ -147,8 +189,6 @@ def ask_start(fields: PageFields) -> None:
 
 def ask_tint(fields: PageFields, choices: Any, limb_area: float) -> TintPlan | None:
     """Draw the fields and return the tint, or None after showing what is refused."""
-    _settle_names(fields, choices)
-    st.markdown("##### Base")
     base = fields.choice("base", choices.base_names)
     with st.container():
         if base == OWN_BASE:
@@ -157,26 +197,28 @@ def ask_tint(fields: PageFields, choices: Any, limb_area: float) -> TintPlan | N
         else:
             known = {**choices.learned.bases, **choices.bases}
             _say_kind(known[base].kind if base in known else "", base)
-    st.markdown("##### Mix")
-    for row in range(1, DYE_ROWS + 1):
-        dye, parts = st.columns([3, 2])
-        with dye:
-            chosen = fields.choice(f"dye{row}", choices.dye_names)
-        with parts:
-            if chosen != NO_DYE:
-                fields.text(f"parts{row}")
-    fields.text("alcohol")
-    fields.text("coats")
-    fields.choice("light", light_names())
-    st.markdown("##### Target")
+    _ask_dye(fields, 1, choices)
+    used = any(fields.form()[f"dye{row}"] != NO_DYE for row in range(2, DYE_ROWS + 1))
+    with st.expander("More dyes in the mix", expanded=used):
+        for row in range(2, DYE_ROWS + 1):
+            _ask_dye(fields, row, choices)
+    thinned, laid = st.columns(2)
+    with thinned:
+        fields.text("alcohol")
+    with laid:
+        fields.text("coats")
     _ask_colour(fields, "target", "Pick the target colour")
-    if st.toggle("Target from a photo", key="tint_by_photo", persist_state="session"):
-        page_photo.ask_photo(
-            fields, "Bare part", "What to match", _take_target, "Take it as the target"
-        )
-    fields.choice("lights", tuple(LIGHT_SETS))
-    st.markdown("##### Batch, surface and room")
-    _ask_batch(fields, limb_area)
+    with st.expander("Target against the part, or from a photo"):
+        _ask_shift(fields, choices)
+        if st.toggle("Target from a photo", key="tint_by_photo", persist_state="session"):
+            page_photo.ask_photo(
+                fields, "Bare part", "What to match", _take_target, "Take it as the target"
+            )
+    with st.expander("Lights"):
+        fields.choice("light", light_names())
+        fields.choice("lights", tuple(LIGHT_SETS))
+    with st.expander("Batch, drop, surface and room"):
+        _ask_batch(fields, limb_area)
     try:
         plan: TintPlan = choices.plan(fields.settle())
     except RefusedFieldsError as refused:
@@ -185,17 +227,55 @@ def ask_tint(fields: PageFields, choices: Any, limb_area: float) -> TintPlan | N
     return plan
 
 
+def _ask_dye(fields: PageFields, row: int, choices: Any) -> None:
+    dye, parts = st.columns(2)
+    with dye:
+        chosen = fields.choice(f"dye{row}", choices.dye_names)
+    with parts:
+        if chosen != NO_DYE:
+            fields.text(f"parts{row}")
+
+
+SHIFTS = (
+    ("darker", "Darker (lighter cannot be: dye only takes light away)", 0, 60),
+    ("bluer", "Yellower, or bluer to the right", -60, 60),
+    ("greener", "Redder, or greener to the right", -60, 60),
+    ("greyer", "Greyer, in % of its colour", 0, 100),
+)
+"""Sliders that say a target against the bare part: key, label, ends in CIELAB units or %."""
+
+
+def _ask_shift(fields: PageFields, choices: Any) -> None:
+    """Ask how the target differs from the bare part; a slider fills the field of the target."""
+    from tinting.colour.colorimetry import lab as lab_of
+
+    plan = _plan_in_sight(fields, choices)
+    if plan is None:
+        return
+    lightness, a, b = (float(value) for value in lab_of(plan.base.reflectance))
+
+    def shift() -> None:
+        moved = {key: float(st.session_state[f"tint_{key}"]) for key, *_ in SHIFTS}
+        colour = 1 - moved["greyer"] / 100
+        target = (
+            max(lightness - moved["darker"], 1.0),
+            (a - moved["greener"]) * colour,
+            (b - moved["bluer"]) * colour,
+        )
+        fields.put({"target": " ".join(f"{value:.1f}" for value in target)})
+
+    for key, label, low, high in SHIFTS:
+        st.slider(label, low, high, 0, key=f"tint_{key}", on_change=shift)
+
+
 def _say_kind(kind: str, name: str) -> None:
     from tinting.skin.demo import demo_base
 
     words = WORDS_OF_KIND[kind or demo_base(name).kind]
-    st.markdown(
-        f"Translucent or opaque? This one: **{words}**. A wrong answer costs 2.5 to 9.5 ΔE, so "
-        f"for your own part choose “{OWN_BASE}” and say."
-    )
+    st.markdown(f"Taken as **{words}**; if not, choose “{OWN_BASE}” and say.")
 
 
-def _settle_names(fields: PageFields, choices: Any) -> None:
+def settle_names(fields: PageFields, choices: Any) -> None:
     """Replace names by what is known of them now, before the fields are drawn."""
     form = fields.form()
     known = choices.known(form)

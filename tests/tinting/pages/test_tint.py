@@ -40,7 +40,8 @@ def demo_log() -> None:
 
 def test_the_demo_answers_what_it_looks_like_and_how_to_mix_it() -> None:
     said = words_of(opened())
-    assert "The tint is #90b876, 6.9 ΔE00 from the target under D65: obviously different" in said
+    assert "likely to match within 2; the middle lies 6.9 ΔE00 from the target under D65" in said
+    assert "#90b876" in said and "Five likely outcomes" in said
     assert 'role="status" aria-live="polite"' in said
     assert "forced-color-adjust:none" in said and "print-color-adjust:exact" in said
     assert "L*a*b* 88.5 -0.8 6.5" in said and "#e1dfd2" in said  # the base, in numbers
@@ -59,8 +60,9 @@ def test_fire_stands_beside_the_mixing_as_an_error() -> None:
 def test_a_refusal_stands_at_its_field_and_nothing_typed_is_lost() -> None:
     shown = changed(opened(), coats="some", target="greenish", batch="12")
     said = words_of(shown)
-    assert len(shown.error) == 3 and "coats must be a number; got 'some'" in said
-    assert "target must be a colour like #9aa86b" in said and "what you typed is kept" in said
+    assert len(shown.error) == 4 and "coats must be a number; got 'some'" in said
+    assert "target must be a colour like #9aa86b" in said and "are of the tint before" in said
+    assert "6.9 ΔE00 from the target" in said  # the last answer stays
     assert shown.text_input(key="tint_target").value == "greenish"
     assert shown.text_input(key="tint_batch").value == "12"
 
@@ -78,7 +80,7 @@ def test_a_link_reopens_the_state() -> None:
     shown = opened(coats="4", dye2="slate blue", parts2="0,5", light="A")
     assert shown.text_input(key="tint_coats").value == "4"
     assert shown.selectbox(key="tint_dye2").value == "slate blue"
-    assert "seen under A" in words_of(shown)
+    assert "Seen under A" in words_of(shown)
 
 
 @pytest.mark.parametrize(
@@ -116,7 +118,8 @@ def test_the_picker_writes_the_target_and_can_be_undone() -> None:
     shown = opened()
     shown.color_picker(key="tint_pick_target").set_value("#90b876").run()
     assert shown.text_input(key="tint_target").value == "#90b876"
-    assert "not to be told apart" in words_of(shown)
+    found = re.search(r"the middle lies ([\d.]+) ΔE00", words_of(shown))
+    assert found and float(found[1]) < 1
     shown.button(key="tint_undo_button").click().run()
     assert shown.text_input(key="tint_target").value == "62 -16 28"
 
@@ -145,13 +148,13 @@ def test_few_drops_and_a_small_batch_are_said() -> None:
 def test_a_batch_smaller_than_a_drop_is_said_and_the_rest_stands() -> None:
     shown = changed(opened(), batch="0.1", drop="0.2")
     assert any("This batch cannot be mixed" in str(each.value) for each in shown.error)
-    assert "The tint is" in words_of(shown)
+    assert "likely to match" in words_of(shown)
 
 
 def test_a_target_no_surface_has_is_said_and_the_rest_stands() -> None:
     shown = changed(opened(), target="50 150 -150")
     said = words_of(shown)
-    assert "No real surface has the target's colour" in said and "Ladder" in said
+    assert "No real surface has the target's colour" in said and "is the nearest" in said
     assert "106 ppm" in said
 
 
@@ -164,11 +167,15 @@ def test_what_is_left_in_the_jar() -> None:
 
 def test_a_recipe_fills_the_mix_and_comes_as_near_as_it_said() -> None:
     shown = opened()
-    assert "The nearest recipe is 0." in words_of(shown)
+    assert re.search(r"\d+% within 2\*\*: \d+ drops", words_of(shown))
     shown.button(key="tint_use_1").click().run()
     assert not shown.exception
-    found = re.search(r"The tint is #\w+, ([\d.]+) ΔE00", words_of(shown))
+    found = re.search(r"the middle lies ([\d.]+) ΔE00", words_of(shown))
     assert found and float(found[1]) < 1
+    assert "Yours is recipe 1" in words_of(shown)
+    changed(shown, coats="2")
+    assert "with coats 1 → 2" in words_of(shown)
+    shown.button(key="tint_undo_button").click().run()
     shown.button(key="tint_undo_button").click().run()
     assert shown.text_input(key="tint_alcohol").value == "9"
 
@@ -180,6 +187,23 @@ def test_only_the_search_of_all_recipes_says_out_of_reach() -> None:
     shown.button(key="tint_all").click().run()
     assert not shown.exception and "Out of reach by" in words_of(shown)
     assert "lighter" in words_of(shown)
+
+
+def test_a_reading_after_a_coat_plans_the_rest() -> None:
+    shown = opened()
+    assert "Let the coat dry" in words_of(shown)
+    changed(shown, painted="1", reads="75 -19 26")
+    assert re.search(r"coat|stop", words_of(shown), re.I) and not shown.exception
+    changed(shown, reads="some green")
+    assert any("must be a colour" in str(each.value) for each in shown.error)
+
+
+def test_a_slider_says_the_target_against_the_part() -> None:
+    shown = opened()
+    shown.slider(key="tint_darker").set_value(20).run()
+    assert shown.text_input(key="tint_target").value == "68.5 -0.8 6.5"
+    shown = changed(shown, target="95 0 5")
+    assert "lighter in L* than the bare part" in words_of(shown)
 
 
 def test_a_mix_without_dye_has_no_ladder_and_no_recipe_of_its_own() -> None:
@@ -195,7 +219,7 @@ def test_dyes_learned_from_the_log_take_the_place_of_estimates() -> None:
     assert shown.selectbox(key="tint_dye1").value == "reed green (learned)"
     assert shown.selectbox(key="tint_base").value == "off-white TPU (learned)"
     said = words_of(shown)
-    assert re.search(r"80 % of the parts brushed so lie within [\d.]+ of the prediction", said)
+    assert re.search(r"Four of five parts brushed so lie within [\d.]+ ΔE00", said)
     assert "Next best swatch" in said and "Estimate: reed green" not in said
     shown.selectbox(key="tint_base").set_value("natural TPU").run()
     assert "was learned on another base" in words_of(shown)
@@ -209,7 +233,7 @@ def test_a_link_with_a_learned_dye_falls_back_to_the_estimate_without_the_log() 
 def test_a_damaged_log_is_said_and_the_page_works_with_estimates(own_folder: Path) -> None:
     (own_folder / "swatches.sqlite3").write_bytes(b"no database at all" * 300)
     said = words_of(opened())
-    assert "is damaged" in said and "the dyes are estimates" in said and "The tint is" in said
+    assert "is damaged" in said and "the dyes are estimates" in said and "likely to match" in said
 
 
 def test_the_tint_of_a_design_goes_there_and_back() -> None:
