@@ -13,7 +13,7 @@ from tinting.skin.inputs import Dye
 
 PAINTED = fields_by_key(
     [
-        Field(key="painted", label="Coats on the part now", default="1",
+        Field(key="painted", label="On the part now: coats", default="1",
               read=whole_number(least=0, most=19), becomes=("coats",)),
         Field(key="reads", label="It reads, dry", unit="#rrggbb, or L a b under D65",
               read=colour_from_text, becomes=("lab", "lab and coats")),
