@@ -144,6 +144,18 @@ def compared(
 ) -> WireTable:
     """Return the wires of the trade compared in a plan's limb, see `compare_wires`."""
     check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    wanted = None if metals is None else tuple(metals)
+    return _compared(plan, wanted) if progress is None else _wires(plan, wanted, progress)
+
+
+@lru_cache(maxsize=8)
+def _compared(plan: LimbPlan, metals: tuple[Metal, ...] | None) -> WireTable:
+    return _wires(plan, metals, None)
+
+
+def _wires(
+    plan: LimbPlan, metals: tuple[Metal, ...] | None, progress: Callable[[float], None] | None
+) -> WireTable:
     return compare_wires(
         plan.limb,
         plan.setting,

@@ -9,6 +9,7 @@ import streamlit as st
 from data.page.show import plain_text, show_cautions, show_table
 from flexcalc.build.corner import CornerPiece, corner_piece
 from flexcalc.build.life import tightest_radius, wire_life
+from flexcalc.joints.aims import leaves_plane
 from flexcalc.section.elastomer import relaxed_share
 from flexcalc.verdict.corner_check import pose_with_corner
 from flexcalc.verdict.overbend import over_bends_of, over_bent
@@ -153,6 +154,12 @@ def _show_piece(piece: CornerPiece) -> None:
     show_cautions(piece.cautions)
 
 
+IN_SPACE = (
+    " It leaves its plane: it is let go in the plane of each bend and loaded in space, where it "
+    "bends about both axes of its section and twists, the wire with it where its end is held."
+)
+
+
 def show_working(plan: LimbPlan, verdict: Verdict) -> None:
     """Show the formula, the numbers, the source and the limit behind each figure."""
     limb, setting = plan.limb, plan.setting
@@ -186,9 +193,7 @@ def show_working(plan: LimbPlan, verdict: Verdict) -> None:
         ]
     lines += [
         "- **Under weight** an inextensible rod: (M(κ))′ = (P + W) sin φ, solved as a chain along "
-        "one path, bent, let go, loaded. A limb that leaves its plane is let go in the plane of "
-        "each bend and loaded in space: it bends about both axes of its section and twists, the "
-        "wire with it where its end is held.",
+        f"one path, bent, let go, loaded.{IN_SPACE if leaves_plane(limb, setting) else ''}",
         f"- **Kink** by {KINK_WAYS[verdict.kink.mode]}: R {verdict.kink.low * 1e3:.0f} to "
         f"{verdict.kink.high * 1e3:.0f} mm.",
         "- **Band** 512 limbs drawn from the spread of every number above.",

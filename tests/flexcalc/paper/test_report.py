@@ -165,13 +165,13 @@ def run(*arguments: str) -> subprocess.CompletedProcess[str]:
 
 def test_the_command_line_checks_and_writes(tmp_path: Path) -> None:
     file = tmp_path / "heron.json"
-    limbs = [plain(plan_from_form(PRESETS["Tail"], "Tail"))]
+    limbs = [plain(plan_from_form(PRESETS["Arm"], "Arm"))]
     file.write_text(design_text({"name": "Heron", "limbs": limbs}), "utf-8")
     checked = run("check", str(file))
-    assert checked.returncode == 0 and "Tail: Holds" in checked.stdout
+    assert checked.returncode == 0 and "Arm: Holds" in checked.stdout
     written = run("sheet", str(file), str(tmp_path / "out.html"))
     assert written.returncode == 0
-    assert "Tail: bending it" in (tmp_path / "out.html").read_text("utf-8")
+    assert "Arm: bending it" in (tmp_path / "out.html").read_text("utf-8")
 
 
 @pytest.mark.parametrize(
