@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import streamlit as st
 
+from data.page.answer import bar
 from data.page.fields import PageFields
 from data.page.show import UNCHANGED, announce, plain_text
 from tinting.colour.spectrum import hex_from_lab
@@ -55,14 +56,8 @@ def _sentence(seen: UnderLight, chance: float | None) -> str:
 
 
 def _bar(chance: float | None) -> str:
-    if chance is None:
-        return ""
-    said = f"{chance:.0%} likely to match within {ALIKE:g} ΔE00"
     return (
-        f'<div role="img" aria-label="{said}" style="height:.7rem;margin:.3rem 0;border:1px solid '
-        f'currentColor;border-radius:3px;forced-color-adjust:none"><div style="height:100%;width:'
-        f"{100 * chance:.0f}%;background:repeating-linear-gradient(135deg,#0b5cad 0 6px,#3f83c8 "
-        f'6px 9px)"></div></div>'
+        "" if chance is None else bar(chance, f"{chance:.0%} likely to match within {ALIKE:g} ΔE00")
     )
 
 

@@ -9,6 +9,7 @@ from typing import Any
 import streamlit as st
 
 from data.page import history
+from data.page.answer import BAR_STYLE, in_sight
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.guard import guarded
@@ -33,25 +34,14 @@ from tinting.pages import photo as page_photo
 NOT_A_TOY = "Not for toys, skin or food. Alcohol burns; the dye's safety data sheet comes first."
 GOOD = "tint_last_good"
 """Form of the last tint that could be worked out: it stays in sight while a field is refused."""
-BLOCK = '[data-testid="stLayoutWrapper"]'
-STYLE = f"""<style>
-.stMainBlockContainer {{ padding-top: 4rem; }}
-.stMarkdown h1 {{ font-size: 1.5rem; padding: 0; }}
-.st-key-tintanswer {{ gap: .3rem; }}
-{BLOCK}:has(> .st-key-tintanswer) {{ background: light-dark(#ffffff, #171614); }}
-@media (min-width: 641px) {{
-  .stColumn:has(.st-key-tintside) > .stVerticalBlock {{ height: 100%; justify-content: start; }}
-  {BLOCK}:has(> .st-key-tintside) {{ position: sticky; top: 3.75rem; z-index: 2; }}
-}}
-@media (max-width: 640px) {{
-  .stColumn:has(.st-key-tintside), .stColumn:has(.st-key-tintside) > .stVerticalBlock,
-  {BLOCK}:has(> .st-key-tintside), .st-key-tintside {{ display: contents !important; }}
-  {BLOCK}:has(> .st-key-tintanswer) {{ position: sticky; top: 3.5rem; z-index: 2; width: 100%;
-    padding-bottom: .3rem; border-bottom: 1px solid rgba(128, 128, 128, .6); }}
-  .st-key-tintanswer .wide {{ display: none; }}
-}}
+STYLE = (
+    in_sight("tintside", "tintanswer")
+    + BAR_STYLE
+    + """<style>
+.st-key-tintanswer { gap: .3rem; }
+@media (max-width: 640px) { .st-key-tintanswer .wide { display: none; } }
 </style>"""
-"""What stays in sight while the rest scrolls."""
+)
 say = partial(history.say, "tint_")
 """Keep a sentence for the next time the tint page is drawn."""
 WORDS_OF_KIND = {kind: words for words, kind in KINDS.items()}
@@ -88,7 +78,7 @@ def _ask_and_show(limb_area: float) -> None:
             say_used(fields)
         beside = st.container()
     with right:
-        plan = ask_tint(fields, choices, limb_area)
+        plan = ask_tint(fields, choices, limb_area, before)
     if plan is None:
         with beside:
             st.error("Correct the field that is marked; the colours are of the tint before.")
@@ -187,8 +177,13 @@ def ask_start(fields: PageFields) -> None:
         fields.undo_buttons()
 
 
-def ask_tint(fields: PageFields, choices: Any, limb_area: float) -> TintPlan | None:
-    """Draw the fields and return the tint, or None after showing what is refused."""
+def ask_tint(
+    fields: PageFields, choices: Any, limb_area: float, before: TintPlan | None
+) -> TintPlan | None:
+    """Draw the fields and return the tint, or None after showing what is refused.
+
+    ``before`` is the tint in sight, whose base the sliders of the target start from.
+    """
     base = fields.choice("base", choices.base_names)
     with st.container():
         if base == OWN_BASE:
@@ -209,7 +204,8 @@ def ask_tint(fields: PageFields, choices: Any, limb_area: float) -> TintPlan | N
         fields.text("coats")
     _ask_colour(fields, "target", "Pick the target colour")
     with st.expander("Target against the part, or from a photo"):
-        _ask_shift(fields, choices)
+        if before is not None:
+            _ask_shift(fields, before)
         if st.toggle("Target from a photo", key="tint_by_photo", persist_state="session"):
             page_photo.ask_photo(
                 fields, "Bare part", "What to match", _take_target, "Take it as the target"
@@ -245,13 +241,10 @@ SHIFTS = (
 """Sliders that say a target against the bare part: key, label, ends in CIELAB units or %."""
 
 
-def _ask_shift(fields: PageFields, choices: Any) -> None:
+def _ask_shift(fields: PageFields, plan: TintPlan) -> None:
     """Ask how the target differs from the bare part; a slider fills the field of the target."""
     from tinting.colour.colorimetry import lab as lab_of
 
-    plan = _plan_in_sight(fields, choices)
-    if plan is None:
-        return
     lightness, a, b = (float(value) for value in lab_of(plan.base.reflectance))
 
     def shift() -> None:

@@ -7,6 +7,7 @@ import html
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from data.page.answer import bar
 from flexcalc.pose.pose import Pose
 from flexcalc.spread.sample import PoseSample
 from flexcalc.verdict.plan import Wish
@@ -17,11 +18,6 @@ INCH = 0.0254
 STYLE = """<style>
 .stMarkdown p.headline { font-size: 1.15rem; font-weight: 600; line-height: 1.3; margin: 0; }
 .old { opacity: .45; }
-.bar { position: relative; height: .7rem; margin: .3rem 0 .15rem; border: 1px solid currentColor;
-  border-radius: 3px; forced-color-adjust: none; }
-.bar > span { position: absolute; inset: 0 auto 0 0; background: repeating-linear-gradient(
-  135deg, #0b5cad 0 6px, #3f83c8 6px 9px); }
-.bar > i { position: absolute; top: -4px; bottom: -4px; width: 0; border-left: 3px solid; }
 .limits { display: flex; flex-wrap: wrap; gap: .1rem .9rem; padding: 0; margin: .2rem 0 .6rem;
   list-style: none; font-size: .875rem; }
 .limits li { margin: 0; }
@@ -71,15 +67,15 @@ def spoken(verdict: Verdict) -> str:
 def chance(band: str, probability: float | None, wanted: float) -> str:
     """Return the probability as a bar with the wanted one as a stroke, and the band, as HTML."""
     if probability is None:
-        said, bar = "Probability: being worked out …", '<div class="bar" aria-hidden="true"></div>'
+        said, drawn = (
+            "Probability: being worked out …",
+            '<div class="bar" aria-hidden="true"></div>',
+        )
     else:
         said = f"{probability:.0%} likely to hold as you ask; you ask for {wanted:.0%}"
-        bar = (
-            f'<div class="bar" role="img" aria-label="{said}"><span style="width:'
-            f'{100 * probability:.0f}%"></span><i style="left:{100 * wanted:.0f}%"></i></div>'
-        )
+        drawn = bar(probability, said, wanted)
     more = f" <span>{html.escape(band)}</span>" if band else ""
-    return f'<div class="chance">{bar}<b>{said}.</b>{more}</div>'
+    return f'<div class="chance">{drawn}<b>{said}.</b>{more}</div>'
 
 
 def band_words(sample: PoseSample) -> str:

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from data.page.answer import BAR_STYLE, in_sight
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.guard import guarded
@@ -23,31 +24,21 @@ NOT_A_TOY = (
 GOOD = "limb_last_good"
 """Form of the last limb that could be worked out: it stays in sight while a field is refused."""
 LAST = "limb_last_said"
-BLOCK = '[data-testid="stLayoutWrapper"]'
-STYLE = f"""<style>
-:root {{ --board-height: 40vh; }}
-.stMainBlockContainer {{ padding-top: 4rem; }}
-.stMarkdown h1 {{ font-size: 1.5rem; padding: 0; }}
-.st-key-limb_answer {{ gap: .4rem; }}
-{BLOCK}:has(> .st-key-limb_answer) {{ background: light-dark(#ffffff, #171614); }}
-@media (min-width: 641px) {{
-  .stColumn:has(.st-key-limb_left) > .stVerticalBlock {{ height: 100%; justify-content: start; }}
-  {BLOCK}:has(> .st-key-limb_left) {{ position: sticky; top: 3.75rem; z-index: 2; }}
-  .st-key-limb_left {{ gap: .5rem; max-height: calc(100vh - 4.25rem); overflow-y: auto; }}
-}}
-@media (max-width: 640px) {{
-  :root {{ --board-height: 18vh; }}
-  .stColumn:has(.st-key-limb_left), .stColumn:has(.st-key-limb_left) > .stVerticalBlock,
-  {BLOCK}:has(> .st-key-limb_left), .st-key-limb_left {{ display: contents !important; }}
-  {BLOCK}:has(> .st-key-limb_answer) {{ position: sticky; top: 3.5rem; z-index: 2;
-    width: 100%; padding-bottom: .3rem; border-bottom: 1px solid rgba(128, 128, 128, .6); }}
-  .st-key-limb_answer {{ gap: .1rem; }}
-  .st-key-limb_answer .legend, .st-key-limb_answer .limits {{ display: none; }}
-}}
+STYLE = (
+    in_sight("limb_left", "limb_answer")
+    + """<style>
+:root { --board-height: 40vh; }
+.st-key-limb_answer { gap: .4rem; }
+@media (min-width: 641px) {
+  .st-key-limb_left { gap: .5rem; max-height: calc(100vh - 4.25rem); overflow-y: auto; }
+}
+@media (max-width: 640px) {
+  :root { --board-height: 18vh; }
+  .st-key-limb_answer { gap: .1rem; }
+  .st-key-limb_answer .legend, .st-key-limb_answer .limits { display: none; }
+}
 </style>"""
-"""What stays in sight while the rest scrolls: all of the left side, on a phone its answer alone.
-
-The colours are those of the page behind it, in the page library's two themes."""
+)
 
 
 class Shown(NamedTuple):
@@ -64,7 +55,7 @@ def show_limb_page() -> None:
     """Show the page on which a limb is described, posed and assessed."""
     from flexcalc.pages.limb import board, headline
 
-    st.html(HEADINGS + STYLE + board.STYLE + headline.STYLE)
+    st.html(HEADINGS + STYLE + BAR_STYLE + board.STYLE + headline.STYLE)
     st.markdown("# Will the limb hold its pose?")
     _ask_and_show()
     st.info(NOT_A_TOY)
