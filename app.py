@@ -109,7 +109,7 @@ def _show_bench() -> None:
 
 
 def _show_swatches() -> None:
-    from tinting.pages.log import show_log_page
+    from tinting.pages.log.page import show_log_page
 
     show_log_page()
 

@@ -30,7 +30,7 @@ pytestmark = pytest.mark.usefixtures("own_folder")
 
 
 def page() -> None:
-    from tinting.pages.log import show_log_page
+    from tinting.pages.log.page import show_log_page
 
     show_log_page()
 

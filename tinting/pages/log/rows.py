@@ -17,7 +17,7 @@ from tinting.forms.swatch import form_from_record
 from tinting.learn.learned import swatch_words
 from tinting.log.record import SwatchRecord
 from tinting.log.swatches import copy_swatch, edit_swatch, read_photo, remove_swatch
-from tinting.pages.log_acts import act, say
+from tinting.pages.log.acts import act, say
 from tinting.paper.report import lab_words
 
 PAGE = 50

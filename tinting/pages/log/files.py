@@ -18,7 +18,7 @@ from tinting.log.transfer import (
     import_csv,
     import_zip,
 )
-from tinting.pages.log_acts import act, say
+from tinting.pages.log.acts import act, say
 from tinting.paper.log_sheet import export_html
 
 KEEP, REPLACE = "keep the rows of the log", "take those of the file"

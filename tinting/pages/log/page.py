@@ -11,7 +11,7 @@ from data.page.history import show_said
 from data.page.show import plain_text
 from data.store.entries import UndoStep, count_steps
 from data.store.folder import StoreError
-from tinting.pages.log_acts import act, log_fields, say, show_state
+from tinting.pages.log.acts import act, log_fields, say, show_state
 
 CANNOT = "The swatch log cannot be used now, and nothing typed is lost. "
 
@@ -42,9 +42,9 @@ def _show_all() -> None:
     from tinting.forms.choices import Choices
     from tinting.log.swatches import KIND, list_swatches, log_path
     from tinting.pages.learned import learned_now
-    from tinting.pages.log_ask import ask_row
-    from tinting.pages.log_files import show_files
-    from tinting.pages.log_rows import show_rows
+    from tinting.pages.log.ask import ask_row
+    from tinting.pages.log.files import show_files
+    from tinting.pages.log.rows import show_rows
 
     fields = log_fields()
     listing = list_swatches()

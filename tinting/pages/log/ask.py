@@ -23,7 +23,7 @@ from tinting.forms.swatch import (
 from tinting.forms.tint import DEFAULTS as TINT
 from tinting.log.record import LONGEST_NOTE, SwatchRecord
 from tinting.log.swatches import add_swatch, edit_swatch, list_swatches
-from tinting.pages.log_acts import act, log_fields, say
+from tinting.pages.log.acts import act, log_fields, say
 from tinting.pages.photo import ask_photo
 
 
