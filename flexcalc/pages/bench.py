@@ -174,7 +174,7 @@ def _show_mandrel(fields: PageFields, plan: LimbPlan | None) -> None:
         "bent_kept",
         lambda _: "Type the angle it keeps, and the strength of your wire stands here.",
     )
-    show_window(plan, "spring-back")
+    show_window(plan, "spring-back", taught[1] if taught else ())
     if taught is None:
         return
     metal, _, after = taught
@@ -223,11 +223,11 @@ def _show_pose(fields: PageFields, plan: LimbPlan | None) -> None:
         f"{plan.limb.length * 1e3:.0f} mm long</small>",
         unsafe_allow_html=True,
     )
-    show_window(plan, "bent limb")
     keys = ("radius", "set", "kept", "hold", "rest", "error")
     ask_in_columns(fields, tuple(f"pose_{key}" for key in keys))
     try:
         tests = benchform.pose_readings(fields.form(), plan.limb)
+        show_window(plan, "bent limb", tests)
         if not tests:
             st.info("Type the angle it keeps, and filament and wire narrow together.")
             return

@@ -57,8 +57,12 @@ class Window:
     """One bench test and the readings with which the limb holds.
 
     ``key`` is "droop", "spring-back", "pins", "kink" or "bent limb"; ``test`` says what to do.
-    Readings from ``low`` to ``high`` do, in ``unit`` "m" or "rad"; -inf and inf where that side
-    is open, ``low`` above ``high`` where no reading does. ``below`` and ``above`` say what to
+    ``size`` [m] is the length of the strip, the diameter of the mandrel or of the hole as drawn, or
+    the radius of the bend; ``turned`` [rad] the angle by which the wire is wound or the limb bent,
+    0 in other tests. Readings from ``low`` to ``high`` do, in ``unit`` "m" or "rad" (the angle
+    that springs back or is kept); -inf and inf where that side is open, ``low`` above ``high``
+    where no reading does. Nearly all limbs read ``usual``, least and greatest: an open side says
+    no more than that. ``below`` and ``above`` say what to
     change for readings outside (empty where that side is open), ``changed_below`` and
     ``changed_above`` are the changed limbs with their settings, None where none was found.
     ``passing`` is the share of the likely limbs that read inside, and ``sentence`` says it all.
@@ -66,9 +70,12 @@ class Window:
 
     key: str
     test: str
+    size: float
+    turned: float
     unit: str
     low: float
     high: float
+    usual: tuple[float, float]
     below: str
     above: str
     changed_below: tuple[Limb, Setting] | None = field(repr=False)
@@ -108,9 +115,11 @@ class _Test:
 
     key: str
     test: str
+    size: float
     unit: str
     read: Array
     error: Array
+    turned: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -240,6 +249,7 @@ def _droop(asked: _Asked, likely: PoseSample, draw: np.random.Generator) -> _Tes
         key="droop",
         test=f"A strip {show_length(length)} long and {show_length(thickness)} thick, clamped "
         "level, its tip read after ten seconds",
+        size=length,
         unit="m",
         read=np.minimum(read, MOST_DROP * length),
         error=error * drop,
@@ -254,12 +264,15 @@ def _spring_back(asked: _Asked, likely: PoseSample, draw: np.random.Generator) -
     mandrel = max(round(2 * tightest, 2), 10 * wire.diameter)
     curvature = 2 / (mandrel + 2 * bundle.radius)
     moment = loading_moment(bundle, curvature)[0]
-    sprung = TURNS * 2 * math.pi * moment / (bundle.rigidity * curvature)
+    wound = TURNS * 2 * math.pi
+    sprung = wound * moment / (bundle.rigidity * curvature)
     error = bench_constant("angle_error")
     return _Test(
         key="spring-back",
         test=f"The wire wound {TURNS} times round a mandrel of {show_length(mandrel)} and let go, "
         "the angle that it springs back",
+        size=mandrel,
+        turned=wound,
         unit="rad",
         read=sprung + error * draw.normal(size=len(sprung)),
         error=np.full(len(sprung), error),
@@ -273,6 +286,7 @@ def _kinked(asked: _Asked, likely: PoseSample, draw: np.random.Generator) -> _Te
     return _Test(
         key="kink",
         test="The printed limb bent round ever thinner mandrels, the diameter at which it kinks",
+        size=2 * asked.verdict.kink.radius,
         unit="m",
         read=np.maximum(read - bending_thickness(asked.limb), 0.0),
         error=2 * error * radii,
@@ -284,13 +298,16 @@ def _bent_limb(asked: _Asked, likely: PoseSample, draw: np.random.Generator) -> 
     if not own:
         return None
     worst = min(own, key=lambda number: likely.retained_share[number].median)
-    angle = abs(asked.setting.bends[worst].angle)
+    bend = asked.setting.bends[worst]
+    angle = abs(bend.angle)
     error = bench_constant("pose_error")
     kept = likely.retained[:, worst] * angle
     return _Test(
         key=LAST,
         test=f"The finished limb bent by {math.degrees(angle):.0f}° in bend {worst + 1} and let "
         "go, the angle that it keeps",
+        size=bend.radius,
+        turned=angle,
         unit="rad",
         read=kept + error * draw.normal(size=len(kept)),
         error=np.full(len(kept), error),
@@ -319,8 +336,7 @@ def _span(test: _Test, holds: Mask, among: Mask, wanted: float) -> Span:
     if among.sum() < FEW:
         return (-math.inf, math.inf)
     read, met = test.read[among], holds[among].astype(np.float64)
-    ends = np.quantile(test.read, (EDGE, 1 - EDGE))
-    grid = np.linspace(ends[0], ends[1], GRID)
+    grid = np.linspace(*_usual(test), GRID)
     width = max(float(np.median(test.error)), SMOOTH * float(np.std(test.read)), 1e-12)
     weight = np.exp(-0.5 * ((grid[:, None] - read) / width) ** 2)
     chance = weight @ met / np.maximum(weight.sum(axis=1), 1e-12)
@@ -334,6 +350,12 @@ def _span(test: _Test, holds: Mask, among: Mask, wanted: float) -> Span:
         float(grid[low[-1] + 1]) if low.size else -math.inf,
         float(grid[high[0] - 1]) if high.size else math.inf,
     )
+
+
+def _usual(test: _Test) -> tuple[float, float]:
+    """Return the least and the greatest reading that are not too rare to tell."""
+    least, greatest = np.quantile(test.read, (EDGE, 1 - EDGE))
+    return float(least), float(greatest)
 
 
 def _inside(tests: Sequence[_Test], spans: dict[str, Span]) -> dict[str, Mask]:
@@ -405,10 +427,11 @@ def _best(
 def _window(test: _Test, span: Span, passing: float, told: Told) -> Window:
     (below, changed_below), (above, changed_above) = told
     low, high = span
+    usual = _usual(test)
     if low > high:
         said = "no reading makes this plan hold"
     elif math.isinf(low) and math.isinf(high):
-        said = "any usual reading does"
+        said = f"any usual reading does, {_shown(test, usual[0])} to {_shown(test, usual[1])}"
     elif math.isinf(high):
         said = f"at least {_shown(test, low)}"
     elif math.isinf(low):
@@ -422,9 +445,12 @@ def _window(test: _Test, span: Span, passing: float, told: Told) -> Window:
     return Window(
         key=test.key,
         test=test.test,
+        size=test.size,
+        turned=test.turned,
         unit=test.unit,
         low=low,
         high=high,
+        usual=usual,
         below=below,
         above=above,
         changed_below=changed_below,
@@ -435,7 +461,10 @@ def _window(test: _Test, span: Span, passing: float, told: Told) -> Window:
 
 
 def _shown(test: _Test, value: float) -> str:
-    return f"{math.degrees(value):.0f}°" if test.unit == "rad" else f"{value * 1e3:.1f} mm"
+    if test.unit == "m":
+        return f"{value * 1e3:.1f} mm"
+    share = f" ({value / test.turned:.0%} of it)" if test.key == LAST else ""
+    return f"{math.degrees(value):.0f}°{share}"
 
 
 def _pins(asked: _Asked) -> tuple[float, list[Window]]:
@@ -447,7 +476,8 @@ def _pins(asked: _Asked) -> tuple[float, list[Window]]:
     wire = limb.wire.bundle_diameter
     loosest = read_table("constants")["channel clearance"]["loosest"].high
     least = math.ceil(wire * (1 + asked.printer.wire_tolerance) / PINS_APART) * PINS_APART
-    slack = max(loosest, size.clearance + asked.printer.hole_spread(asked.orientation))
+    spread = asked.printer.hole_spread(asked.orientation)
+    slack = max(loosest, size.clearance + spread)
     most = math.floor((wire + slack) / PINS_APART) * PINS_APART
     passing = _between(size, asked, least, most)
     draw = show_length(size.draw_diameter)
@@ -455,9 +485,12 @@ def _pins(asked: _Asked) -> tuple[float, list[Window]]:
         Window(
             key="pins",
             test=f"A hole drawn {draw} like the channel, the thickest pin that enters",
+            size=size.draw_diameter,
+            turned=0.0,
             unit="m",
             low=least,
             high=most,
+            usual=(size.opening - 2 * spread, size.opening + 2 * spread),
             below="draw the channel wider by what is missing",
             above="draw the channel narrower by what is too much",
             changed_below=None,
