@@ -15,6 +15,8 @@ misses limbs of it, and a room how well its temperature is known; in older files
 these. Since version 9 a limb may have several poses in their order; in older files it has one.
 Since version 10 a bend may swing about the limb's own axis, a wire may be anchored, and outlines
 may be printed curved sideways and twisted; in older files every limb stays in its plane.
+Since version 11 a file in the user's folder ends with a checksum of itself; one that is handed on
+has none, and may be edited.
 """
 
 from __future__ import annotations
@@ -26,21 +28,28 @@ from typing import Any
 
 from data.rules import Refused, check_kind, check_text, refuse
 from data.store.folder import read_whole
+from data.store.sums import with_sum, without_sum
 
-FORMAT, VERSION = "limb and tint design", 10
+FORMAT, VERSION = "limb and tint design", 11
 LARGEST, DEEPEST = 4_000_000, 16
 PARTS = ("name", "limbs", "tint", "note", "places", "tints", "body", "logbook")
 MOST_EVENTS = 2000
+SUM = "design checksum"
+"""What is refused, by name, of a file that was altered since it was written."""
 
 
-def design_text(parts: Mapping[str, Any]) -> str:
-    """Return the text of a design file from its parts, see `read_design`."""
+def design_text(parts: Mapping[str, Any], *, summed: bool = False) -> str:
+    """Return the text of a design file from its parts, see `read_design`.
+
+    It is ``summed`` where it ends with a checksum of itself.
+    """
     check_kind("design", parts, Mapping, "a mapping of parts")
     _check_keys("design", parts, PARTS)
     _check_texts({"name": "", "note": "", **parts})
     whole = {"format": FORMAT, "version": VERSION, **parts}
     try:
-        text = json.dumps(whole, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+        text = json.dumps(whole, indent=1, ensure_ascii=False, allow_nan=False)
+        text = (with_sum(text) if summed else text) + "\n"
         size = len(text.encode())
     except (TypeError, ValueError) as error:
         raise refuse("design", "of texts and finite numbers", error) from None
@@ -49,7 +58,7 @@ def design_text(parts: Mapping[str, Any]) -> str:
     return text
 
 
-def read_design(text: str | bytes) -> dict[str, Any]:
+def read_design(text: str | bytes, *, altered: bool = False) -> dict[str, Any]:
     """Return the parts of a design file.
 
     ``name``, ``note``, ``limbs`` (a list), ``tint`` (a mapping or None), ``places`` and ``tints``
@@ -59,14 +68,20 @@ def read_design(text: str | bytes) -> dict[str, Any]:
     ----------
     text : str or bytes
         The file, UTF-8, at most 4 MB.
+    altered : bool
+        True to take one whose checksum says that it was altered as it stands.
 
     Raises
     ------
     ValueError
         With the reason, for a file that is too large, damaged, nested too deeply, not a design,
-        from a newer version, with a key given twice or a number that is not finite.
+        from a newer version, with a key given twice or a number that is not finite, or altered
+        since it was written.
     """
-    design = _parsed(_decoded(text))
+    plain, whole_file = without_sum(_decoded(text))
+    if not (whole_file or altered):
+        raise refuse(SUM, "that of what stands in the file", "another: it was altered")
+    design = _parsed(plain)
     if not isinstance(design, dict) or design.get("format") != FORMAT:
         raise refuse("design file", f"a file of the format {FORMAT!r}", "another")
     version = design.get("version")
@@ -83,9 +98,9 @@ def read_design(text: str | bytes) -> dict[str, Any]:
     return whole
 
 
-def read_design_file(path: Path) -> dict[str, Any]:
+def read_design_file(path: Path, *, altered: bool = False) -> dict[str, Any]:
     """Return the parts of the design in a file; OSError where it cannot be read."""
-    return read_design(read_whole("design file", path, LARGEST))
+    return read_design(read_whole("design file", path, LARGEST), altered=altered)
 
 
 def empty_design(name: str) -> dict[str, Any]:

@@ -9,17 +9,15 @@ format have none.
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Mapping
-from hashlib import sha256
 from typing import Any, TypeAlias
 
 from data.rules import check_kind, check_text, refuse
 from data.store.folder import DamagedStoreError
+from data.store.sums import with_sum, without_sum
 
 Fields: TypeAlias = Mapping[str, Any]
 LONGEST_NAME, LONGEST_ENTRY, DEEPEST_ENTRY = 120, 100_000, 8
-_SUM = re.compile(r', "sum": "([0-9a-f]{16})"\}$')
 
 
 def document_text(step: int, kind: str, name: str, fields: Fields) -> str:
@@ -32,7 +30,7 @@ def document_text(step: int, kind: str, name: str, fields: Fields) -> str:
         raise refuse(f"{kind} fields", "finite numbers and text", error) from None
     if len(text) > LONGEST_ENTRY:
         raise refuse(f"{kind} fields", f"at most {LONGEST_ENTRY} characters", len(text))
-    return f'{text[:-1]}, "sum": "{_checksum(text)}"}}'
+    return with_sum(text)
 
 
 def check_fields(kind: str, fields: object) -> None:
@@ -44,12 +42,10 @@ def check_fields(kind: str, fields: object) -> None:
 def open_document(text: str) -> dict[str, Any]:
     """Return step, kind, name and fields of a kept text; DamagedStoreError if it is not one."""
     try:
-        found = _SUM.search(text)
-        if found:
-            text = text[: found.start()] + "}"
-            if found[1] != _checksum(text):
-                raise ValueError("altered")
-        document = json.loads(text, parse_constant=_not_a_number)
+        plain, whole = without_sum(text)
+        if not whole:
+            raise ValueError("altered")
+        document = json.loads(plain, parse_constant=_not_a_number)
         known = set(document) == {"step", "kind", "name", "fields"}
         if not known or not isinstance(document["fields"], dict):
             raise TypeError("other keys")
@@ -57,10 +53,6 @@ def open_document(text: str) -> dict[str, Any]:
         shown = repr(text[:60]) if isinstance(text, str) else type(text).__name__
         raise DamagedStoreError(f"An entry cannot be read any more: {shown}.") from None
     return dict(document)
-
-
-def _checksum(text: str) -> str:
-    return sha256(text.encode()).hexdigest()[:16]
 
 
 def check_kind_name(kind: object) -> str:

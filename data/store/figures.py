@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from data.rules import check_kind, check_text, refuse
+from data.rules import check_text, refuse
 from data.store.design import design_text, read_design, read_design_file
 from data.store.folder import (
     Place,
@@ -29,6 +29,7 @@ from data.store.folder import (
     user_folder,
     write_whole,
 )
+from data.store.sums import with_sum, without_sum
 
 Design = dict[str, Any]
 LONGEST_EVENT, LARGEST_LOGBOOK = 4000, 20_000_000
@@ -85,19 +86,20 @@ def list_figures(*, place: Place = None, removed: bool = False) -> list[KeptFigu
     return sorted(found, key=lambda one: (-one.changed, one.key))
 
 
-def read_figure(key: str, *, place: Place = None) -> Design:
+def read_figure(key: str, *, place: Place = None, altered: bool = False) -> Design:
     """Return the parts of a figure's design, see `data.store.design.read_design`.
 
     Raises
     ------
     ValueError
-        For a key that is none, or a file that is no design.
+        For a key that is none, or a file that is no design; named `data.store.design.SUM` for
+        one that was altered since it was written, unless it is asked for as it stands.
     StoreError
         For a file that is missing or cannot be read.
     """
     path = _path(key, place)
     try:
-        return read_design_file(path)
+        return read_design_file(path, altered=altered)
     except OSError as error:
         raise trouble(path, error) from error
 
@@ -113,7 +115,7 @@ def change_figure(
     path = _path(key, place)
     with _ONE_AT_A_TIME:
         before = read_figure(key, place=place) if path.exists() else None
-        text = design_text(dict(change(before)))
+        text = design_text(dict(change(before)), summed=True)
         design = read_design(text)
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
@@ -135,7 +137,7 @@ def restore_figure(key: str, *, place: Place = None) -> None:
 
 
 def add_event(key: str, event: Mapping[str, Any], *, place: Place = None) -> None:
-    """Add an event to a figure's logbook: a line of JSON, on the disk on return.
+    """Add an event to a figure's logbook: a line of JSON with its checksum, on the disk on return.
 
     Raises
     ------
@@ -144,9 +146,10 @@ def add_event(key: str, event: Mapping[str, Any], *, place: Place = None) -> Non
     StoreError
         For a disk that refuses.
     """
-    check_kind("event", event, Mapping, "a mapping of text to values")
+    if not isinstance(event, Mapping) or not event:
+        raise refuse("event", "a mapping that holds something", event)
     try:
-        line = json.dumps(dict(event), allow_nan=False)
+        line = with_sum(json.dumps(dict(event), allow_nan=False))
     except (TypeError, ValueError) as error:
         raise refuse("event", "of texts and finite numbers", error) from None
     check_text("event", line, LONGEST_EVENT)
@@ -171,7 +174,8 @@ def add_event(key: str, event: Mapping[str, Any], *, place: Place = None) -> Non
 def read_events(key: str, *, place: Place = None) -> tuple[list[dict[str, Any]], int]:
     """Return a figure's events in their order, and how many lines could not be read.
 
-    StoreError where the disk refuses.
+    An empty event stands where a line cannot be read or was altered, so that the others keep
+    their numbers. StoreError where the disk refuses.
     """
     path = _path(key, place, ".events")
     try:
@@ -183,16 +187,21 @@ def read_events(key: str, *, place: Place = None) -> tuple[list[dict[str, Any]],
     except OSError as error:
         raise trouble(path, error) from error
     events, lost = [], 0
-    for line in lines:
-        try:
-            event = json.loads(line)
-        except (ValueError, RecursionError):
-            event = None
-        if isinstance(event, dict):
-            events.append(event)
-        elif line.strip():
-            lost += 1
+    for line in filter(bytes.strip, lines):
+        event = _event_in(line)
+        lost += event is None
+        events.append(event or {})
     return events, lost
+
+
+def _event_in(line: bytes) -> dict[str, Any] | None:
+    """Return the event in a line, None where there is none or the line was altered."""
+    try:
+        plain, whole = without_sum(line.decode("ascii"))
+        event = json.loads(plain)
+    except (ValueError, RecursionError):
+        return None
+    return event if whole and isinstance(event, dict) else None
 
 
 def _path(key: str, place: Place, ending: str = ".json") -> Path:

@@ -44,7 +44,7 @@ def take_design(design: Mapping[str, Any], *, place: Place = None) -> str:
     for one in list_figures(place=place):
         if one.damage or read_figure(one.key, place=place) != made:
             continue
-        if read_events(one.key, place=place)[0] == events:
+        if read_events(one.key, place=place) == (events, 0):
             return one.key
     key = new_key()
     change_figure(key, lambda _: made, place=place)

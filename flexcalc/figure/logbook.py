@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
@@ -88,11 +88,41 @@ def event_from(value: Mapping[str, Any]) -> Event:
         raise refuse("event", "given with limb, kind and day", error) from None
 
 
-def standing_events(events: Sequence[Event]) -> list[tuple[int, Event]]:
+Lines = Sequence[Event | None]
+"""The lines of a logbook: an event each, None where a line cannot be read."""
+
+
+def events_from(found: Sequence[Mapping[str, Any]]) -> tuple[Event | None, ...]:
+    """Return the events of a logbook's lines, None for an empty one, which could not be read.
+
+    Errors as `event_from`.
+    """
+    return tuple(event_from(one) if one else None for one in found)
+
+
+def whole_lines(lines: Lines) -> list[dict[str, Any]]:
+    """Return the lines that can be read as plain data, their references to lines counted anew."""
+    kept = [number for number, event in enumerate(lines, start=1) if event is not None]
+    moved = {number: place for place, number in enumerate(kept, start=1)}
+    made = []
+    for event in lines:
+        if event is not None:
+            line = moved.get(event.line, len(lines) + 1) if event.line else 0
+            made.append(plain_event(replace(event, line=line)))
+    return made
+
+
+def standing_events(lines: Lines) -> list[tuple[int, Event]]:
     """Return the events that stand with their lines, without those taken back."""
-    gone = {event.line for event in events if event.kind == "taken back"}
-    numbered = enumerate(events, start=1)
-    return [(n, each) for n, each in numbered if n not in gone and each.kind != "taken back"]
+    events = [(n, event) for n, event in enumerate(lines, start=1) if event is not None]
+    gone = {event.line for _, event in events if event.kind == "taken back"}
+    return [(n, each) for n, each in events if n not in gone and each.kind != "taken back"]
+
+
+def logged_names(limb: str, twin: bool) -> tuple[str, ...]:
+    """Return under which names the logbook knows a limb: each of a pair has a wire of its own."""
+    check_name("limb name", limb)
+    return (limb, f"{limb[:72]}, twin") if twin else (limb,)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -119,7 +149,7 @@ class LimbLog:
         return self.sentence
 
 
-def limb_log(limb: str, events: Sequence[Event], life: WireLife | None) -> LimbLog:
+def limb_log(limb: str, events: Lines, life: WireLife | None) -> LimbLog:
     """Return what events say of a limb whose wire has a ``life``, None where nothing bends."""
     check_name("limb name", limb)
     used, wires, posed = 0, 1, ""

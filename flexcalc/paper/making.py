@@ -10,6 +10,7 @@ from flexcalc.limb.gauge import show_length
 from flexcalc.limb.inputs import Along, Limb, limb_at
 from flexcalc.limb.outline import DShape, Ellipse, Round, RoundedRectangle
 from flexcalc.paper.anchor import anchor_drawing, anchor_words
+from flexcalc.paper.answers import verdict_on
 from flexcalc.paper.cross_section import section_drawing
 from flexcalc.paper.shopping import paper_length
 from flexcalc.verdict.plan import LimbPlan
@@ -80,6 +81,28 @@ def cross_section(plan: LimbPlan) -> Drawing:
     )
 
 
+def wire_to_cut(limb: Limb) -> str:
+    """Return which wire a limb takes and how long it is cut; empty for one without."""
+    wire = limb.wire
+    if wire is None:
+        return ""
+    strands = "" if wire.strands == 1 else f", {wire.strands} strands twisted together"
+    return (
+        f"{wire.metal.name} of {show_length(wire.diameter)}, cut to "
+        f"{paper_length(cut_length(limb))}{strands}"
+    )
+
+
+def taking_out(plan: LimbPlan) -> str:
+    """Return how the wire of a limb comes out again, and with which force."""
+    force = next((check.value for check in verdict_on(plan).checks if check.key == "apart"), 0.0)
+    pull = f", with some {force:.1f} N" if force >= 0.1 else ""
+    return (
+        "To take it out: straighten the limb, take off the cap, straighten the tip's end, hold the "
+        f"limb close to the mouth and pull at the clamp's end with flat pliers{pull}."
+    )
+
+
 def assembling(plan: LimbPlan) -> tuple[Block, ...]:
     """Return how the wire goes in, is held and comes out again."""
     limb, wire = plan.limb, plan.limb.wire
@@ -87,10 +110,8 @@ def assembling(plan: LimbPlan) -> tuple[Block, ...]:
         return (Listing(items=("There is no wire to put in.",)),)
     stroke = max(min(push_stroke(wire, 60.0), 0.05), 0.005)
     radius, leg = end_bend(wire)
-    strands = "" if wire.strands == 1 else f", {wire.strands} strands twisted together"
     steps = (
-        f"Cut {wire.metal.name} of {show_length(wire.diameter)} to "
-        f"{paper_length(cut_length(limb))}{strands}; straighten it by rolling it under a board and "
+        f"Take {wire_to_cut(limb)}; straighten it by rolling it under a board and "
         "round both ends with a file. Cover your eyes: cut ends are sharp and fly.",
         "Chamfer the mouth of the channel; a little talc helps.",
         f"Push the wire in by strokes of {stroke * 1e3:.0f} mm, held close to the mouth or it "
@@ -98,8 +119,7 @@ def assembling(plan: LimbPlan) -> tuple[Block, ...]:
         f"Bend each end over by 90° round a pin of {2e3 * radius:.1f} mm, with a leg of "
         f"{leg * 1e3:.0f} mm: the clamp's end into the slot of the body, the tip's under its cap. "
         "Never glue it.",
-        "To take it out: straighten the limb, take off the cap, straighten the tip's end, hold the "
-        "limb close to the mouth and pull at the clamp's end with flat pliers.",
+        taking_out(plan),
     )
     held: tuple[Block, ...] = ()
     if limb.wire_anchored or leaves_plane(limb, plan.setting):

@@ -47,7 +47,7 @@ def test_re_poses_are_written_down_until_the_wire_is_due(browser: Any, tmp_path:
         settle(page)
         press(page, "Write it down")
         page.get_by_text(re.compile("Neck: the wire is due")).wait_for(timeout=LONG)
-        page.get_by_text("To pull the wire out").wait_for()
+        page.get_by_text("To take it out").wait_for()
         settle(page)
         (kept,) = list_figures(place=folder / "figures")
         events, lost = read_events(kept.key, place=folder / "figures")

@@ -90,12 +90,18 @@ SPECIAL: dict[str, Given] = {
     "check_number": {"name": st.just("value")},
     "check_numbers": {"name": st.just("value")},
     "check_whole": {"value": st.integers(-10, 10), "name": st.just("value")},
-    "design_text": {"parts": st.one_of(st.just({"name": "a"}), fields())},
-    "read_design": {"text": st.one_of(designs(), mutated(designs()))},
+    "design_text": {
+        "parts": st.one_of(st.just({"name": "a"}), fields()),
+        "summed": st.booleans(),
+    },
+    "read_design": {
+        "text": st.one_of(designs(), mutated(designs())),
+        "altered": st.booleans(),
+    },
     "read_table": {"name": st.sampled_from(["metals", "dyes", "constants"])},
 }
 OURS = {"name", "kind", "step", "unit", "folder", "above", "least", "below", "most", "choices",
-        "longest", "host", "origin"}  # fmt: skip
+        "longest", "host", "origin", "summed", "altered"}  # fmt: skip
 """What the program itself writes down; a host is bytes by the protocol."""
 CALLED = {"text": "design document kept", "parts": "design", "path": "place file"}
 

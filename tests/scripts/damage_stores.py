@@ -1,9 +1,10 @@
 """Damage the user's stores at random and count what is lost, what is altered and what is told.
 
 `python -m tests.scripts.damage_stores [damages] [seed]` (default 600 and 1) hurts a swatch log and
-a figure as many times: bytes, blocks and zeroed pages anywhere, cut ends, foreign starts, damage in
-the log beside the file. Ends with code 1 if an altered entry is served without a word, a rescue is
-stopped by one bad entry, or anything but the store's own errors comes out.
+a figure with its logbook as many times: bytes, blocks and zeroed pages anywhere, cut ends, foreign
+starts, damage in the log beside the file. Ends with code 1 if an altered
+entry is served without a word, a rescue is stopped by one bad entry, or anything but the store's
+own errors comes out.
 
 The rows still there are counted three times: from the tables alone, with the copy of the day, and
 with the texts standing loose in the file. The last column says what the search for loose texts is
@@ -27,7 +28,13 @@ from data.store import salvage
 from data.store.backup import backup_path, keep_backup
 from data.store.design import design_text, read_design
 from data.store.entries import load_entries
-from data.store.figures import list_figures, read_figure
+from data.store.figures import (
+    add_event,
+    change_figure,
+    list_figures,
+    read_events,
+    read_figure,
+)
 from data.store.folder import StoreError
 from tests.scripts.stress_log import some_record
 from tinting.log.maintenance import merge_swatches, open_log
@@ -36,6 +43,8 @@ from tinting.log.swatches import KIND, add_swatch, edit_swatch, list_swatches
 
 ROWS, LATER = 60, 20
 """Rows in the log, and how many of them came after the copy of the day."""
+KEY = "0123abcd"
+"""Of the figure."""
 Kept = dict[str, dict[str, Any]]
 
 
@@ -151,21 +160,32 @@ def count(found: Kept, true: Kept, tally: Counter[str], word: str) -> None:
     tally[f"{word}: missing"] += sum(id not in found for id in true)
 
 
-def hurt_figure(text: bytes, folder: Path, rng: random.Random, tally: Counter[str]) -> None:
-    """Hurt a figure's file; it is refused with the reason, or the same design."""
-    folder.mkdir()
-    content = bytearray(text)
-    rng.choice(DAMAGES)(content, rng)
-    (folder / "0123abcd.json").write_bytes(content)
+def hurt_figure(
+    design: dict[str, Any], folder: Path, rng: random.Random, tally: Counter[str]
+) -> None:
+    """Hurt a figure's file and its logbook; what is served of them is as it was written."""
+    change_figure(KEY, lambda _: design, place=folder)
+    true = [{"limb": "Neck", "kind": "re-posed", "day": f"2026-01-{n:02}"} for n in range(10, 30)]
+    for event in true:
+        add_event(KEY, event, place=folder)
+    for path in (folder / f"{KEY}.json", folder / f"{KEY}.events"):
+        content = bytearray(path.read_bytes())
+        rng.choice(DAMAGES)(content, rng)
+        path.write_bytes(content)
     (one,) = list_figures(place=folder)
     try:
-        design = read_figure("0123abcd", place=folder)
+        found = read_figure(KEY, place=folder)
     except (ValueError, StoreError):
         tally["figures refused"] += 1
         tally["figures refused without a reason in the list"] += not one.damage
     else:
-        same = design == read_design(text)
+        same = found == read_design(design_text(design))
         tally["figures the same" if same else "figures that read otherwise"] += 1
+    events, lost = read_events(KEY, place=folder)
+    tally["events"] += len(true)
+    tally["events told lost"] += lost
+    tally["events served"] += sum(event in true for event in events)
+    tally["events that read otherwise"] += sum(event not in (*true, {}) for event in events)
 
 
 def main(damages: int = 600, seed: int = 1) -> int:
@@ -184,7 +204,7 @@ def main(damages: int = 600, seed: int = 1) -> int:
             folder = Path(name) / "hurt"
             try:
                 if number % 3 == 2:
-                    hurt_figure(design_text(design).encode(), folder, rng, tally)
+                    hurt_figure(design, folder, rng, tally)
                 else:
                     hurt_log(source, true, folder, rng, tally)
             except StoreError as error:
@@ -198,6 +218,7 @@ def main(damages: int = 600, seed: int = 1) -> int:
     for key in sorted(tally):
         print(f"  {key}: {tally[key]}")
     served = tally["served: another state"] + tally["served: never there"]
+    served += tally["figures that read otherwise"] + tally["events that read otherwise"]
     wrong += served + tally["rescues stopped"]
     print(f"what must never happen: {wrong}")
     return 1 if wrong else 0

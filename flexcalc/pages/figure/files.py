@@ -9,8 +9,9 @@ from functools import partial
 import streamlit as st
 
 from data.page.show import file_stem, plain_text
+from data.rules import Refused
 from data.sheet import Part, sheet_html, sheet_text
-from data.store.design import design_text, empty_design, read_design
+from data.store.design import SUM, design_text, empty_design, read_design
 from data.store.entries import load_entries
 from data.store.figures import (
     KeptFigure,
@@ -24,6 +25,7 @@ from data.store.figures import (
 )
 from data.store.folder import StoreError
 from flexcalc.figure.keeping import take_design
+from flexcalc.figure.logbook import events_from, whole_lines
 from flexcalc.forms.texts import can_be_opened
 from flexcalc.pages.figure.limbs import refused_limb
 from flexcalc.pages.figure.state import Design, figure_key, open_figure, tell
@@ -71,7 +73,8 @@ def show_files(design: Design, sheet: TintSheet) -> None:
 
 def _exported(design: Design) -> str:
     """Return the design as a file, with the figure's logbook."""
-    return design_text({**design, "logbook": read_events(figure_key())[0]})
+    lines = events_from(read_events(figure_key())[0])
+    return design_text({**design, "logbook": whole_lines(lines)})
 
 
 def _rendered(render: Callable[[str, Sequence[Part]], str], design: Design, tint: TintSheet) -> str:
@@ -159,6 +162,28 @@ def _labels(figures: Sequence[KeptFigure]) -> dict[str, str]:
     return labels
 
 
+def show_unreadable(error: Exception) -> None:
+    """Say that the open figure cannot be read, and offer what can be done about it."""
+    st.error(f"This figure cannot be read, its file is left as it is: {plain_text(str(error))}")
+    if isinstance(error, Refused) and error.name == SUM:
+        st.markdown(
+            "Some number or word in it is another than the one that was written. It can be opened "
+            "as it stands, as another figure: look all of it over then."
+        )
+        st.button("Open it as it stands", key="figure_altered", on_click=_open_altered)
+    _show_folder()
+
+
+def _open_altered() -> None:
+    try:
+        design = read_figure(figure_key(), altered=True)
+        _take({**design, "name": f"{design['name'][:65]} (altered)"})
+    except (ValueError, StoreError) as error:
+        tell("error", f"Not opened, and nothing is lost: {error}")
+        return
+    tell("warning", "Opened as it stands: look over every number and word of it.")
+
+
 def _begin() -> None:
     key = new_key()
     try:
@@ -174,6 +199,9 @@ def _open_kept() -> None:
     try:
         name = read_figure(key)["name"]
     except (ValueError, StoreError) as error:
+        if isinstance(error, Refused) and error.name == SUM:
+            open_figure(key)  # where it is said, with what can be done
+            return
         tell("error", f"Not opened, and nothing is lost: {error}")
         return
     open_figure(key)

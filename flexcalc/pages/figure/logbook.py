@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
+from typing import Any
 
 import streamlit as st
 
@@ -12,12 +13,15 @@ from data.page.form import RefusedFieldsError
 from data.page.show import plain_text, show_table
 from data.store.figures import add_event, read_events
 from data.store.folder import StoreError
-from flexcalc.figure.changes import limb_names, own_tint_of
+from flexcalc.figure.changes import own_tint_of, place_of
+from flexcalc.figure.figure import place_from
 from flexcalc.figure.logbook import (
     Event,
     LimbLog,
-    event_from,
+    Lines,
+    events_from,
     limb_log,
+    logged_names,
     plain_event,
     standing_events,
 )
@@ -29,16 +33,11 @@ from flexcalc.verdict.plan import LimbPlan, limb_plan_from
 
 PREFIX = "figure_log_"
 SHOWN = {"fine": st.success, "soon": st.warning, "due": st.error}
-PULL = (
-    "To pull the wire out: straighten the limb, take off the cap, straighten the bent end at the "
-    "tip, hold the limb close to the mouth and pull at the clamp's end with flat pliers. Write "
-    "down “new wire” when the new one is in."
-)
 
 
 def show_logbook(design: Design, tint: TintPart) -> None:
     """Show what happened to the limbs of a figure, and write down what happened now."""
-    names = limb_names(design)
+    names = _names(design)
     if not names:
         return
     st.subheader("Logbook")
@@ -48,20 +47,48 @@ def show_logbook(design: Design, tint: TintPart) -> None:
     )
     try:
         found, lost = read_events(figure_key())
-        events = [event_from(event) for event in found]
+        events = events_from(found)
     except (ValueError, StoreError) as error:
         st.error(f"The logbook cannot be read: {plain_text(str(error))}")
         return
     if lost:
-        st.warning(f"{lost} lines of the logbook cannot be read; the others stand.")
+        lines = "1 line" if lost == 1 else f"{lost} lines"
+        st.warning(
+            f"{lines} of the logbook cannot be read or were altered since they were written, and "
+            "are not counted; the others stand."
+        )
     if st.session_state.get(f"{PREFIX}limb") not in names:
-        st.session_state[f"{PREFIX}limb"] = names[0]
-    name = str(st.selectbox("Limb", names, key=f"{PREFIX}limb"))
+        st.session_state[f"{PREFIX}limb"] = next(iter(names))
+    name = str(st.selectbox("Limb", list(names), key=f"{PREFIX}limb"))
     _ask_event(name)
-    kept = next(limb for limb in design["limbs"] if limb.get("name") == name)
+    _show_worn(names, name, events)
+    kept = names[name]
     if not refused_limb(kept):
         _show_state(limb_plan_from(kept), name, events, design, tint)
     _show_lines(name, events)
+
+
+def _names(design: Design) -> dict[str, Mapping[str, Any]]:
+    """Return under which names the limbs stand in the logbook, twins by themselves, with each."""
+    found: dict[str, Mapping[str, Any]] = {}
+    for kept in design["limbs"]:
+        name = str(kept.get("name", ""))
+        try:
+            twin = place_from(place_of(design, name)).twin
+        except ValueError:
+            twin = False
+        found |= dict.fromkeys(logged_names(name, twin), kept)
+    return found
+
+
+def _show_worn(names: Mapping[str, Mapping[str, Any]], shown: str, events: Lines) -> None:
+    """Show of which other limbs the wire is due, or soon."""
+    for name, kept in names.items():
+        if name == shown or refused_limb(kept):
+            continue
+        log = _log(limb_plan_from(kept), name, events)
+        if log.state != "fine":
+            SHOWN[log.state](plain_text(log.sentence))
 
 
 def _ask_event(name: str) -> None:
@@ -99,26 +126,28 @@ def _add(event: Event) -> None:
     tell("success", f"Written down: {event.limb}, {event.kind}.")
 
 
-def _show_state(
-    plan: LimbPlan, name: str, events: Sequence[Event], design: Design, tint: TintPart
-) -> None:
+def _log(plan: LimbPlan, name: str, events: Lines) -> LimbLog:
     from flexcalc.paper.answers import verdict_on
 
     lives = verdict_on(plan).life
-    log = limb_log(name, events, lives[0] if lives else None)
-    SHOWN[log.state](plain_text(log.sentence))
-    if log.state == "due" and plan.limb.wire is not None:
-        from flexcalc.build.wire_cut import cut_length
+    return limb_log(name, events, lives[0] if lives else None)
 
-        wire = plan.limb.wire
+
+def _show_state(plan: LimbPlan, name: str, events: Lines, design: Design, tint: TintPart) -> None:
+    log = _log(plan, name, events)
+    SHOWN[log.state](plain_text(log.sentence))
+    if log.state != "fine" and plan.limb.wire is not None:
+        from flexcalc.paper.making import taking_out, wire_to_cut
+
         st.markdown(
-            f"Take {plain_text(wire.metal.name)} of {wire.diameter * 1e3:.2f} mm, cut "
-            f"{cut_length(plan.limb) * 1e3:.0f} mm long. {PULL}"
+            f"Get {plain_text(wire_to_cut(plan.limb))}. {plain_text(taking_out(plan))} Push the "
+            "new one in, bend its ends over and write down “new wire”."
         )
     if log.angles:
         _show_drift(plan, log)
     if log.colours:
-        _show_colour(name, log, design, tint)
+        limb = str(_names(design)[name].get("name", ""))
+        _show_colour(own_tint_of(design, limb) or design["tint"], log, tint)
 
 
 def _show_drift(plan: LimbPlan, log: LimbLog) -> None:
@@ -167,8 +196,7 @@ def _keep_filament(elastomer: object, name: str) -> None:
     tell("success", f"Kept {free}; choose it for the limb on the page Limb.")
 
 
-def _show_colour(name: str, log: LimbLog, design: Design, tint: TintPart) -> None:
-    kept = own_tint_of(design, name) or design["tint"]
+def _show_colour(kept: Mapping[str, Any] | None, log: LimbLog, tint: TintPart) -> None:
     day, lab = log.colours[-1]
     if not kept:
         st.info(f"Colour read on {day}; the figure has no tint to compare it with.")
@@ -181,7 +209,7 @@ def _show_colour(name: str, log: LimbLog, design: Design, tint: TintPart) -> Non
     st.markdown(f"**Retouching, by the colour of {day}.** " + plain_text(" ".join(sentences)))
 
 
-def _show_lines(name: str, events: Sequence[Event]) -> None:
+def _show_lines(name: str, events: Lines) -> None:
     own = [(line, event) for line, event in standing_events(events) if event.limb == name]
     if not own:
         return

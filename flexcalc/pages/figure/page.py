@@ -5,9 +5,8 @@ from __future__ import annotations
 import streamlit as st
 
 from data.page.history import show_said
-from data.page.show import plain_text
 from data.store.folder import StoreError
-from flexcalc.pages.figure.files import show_files
+from flexcalc.pages.figure.files import show_files, show_unreadable
 from flexcalc.pages.figure.limbs import show_limbs
 from flexcalc.pages.figure.logbook import show_logbook
 from flexcalc.pages.figure.state import (
@@ -16,7 +15,6 @@ from flexcalc.pages.figure.state import (
     change,
     design_now,
     figure_key,
-    open_figure,
     show_known,
     tell,
 )
@@ -38,10 +36,7 @@ def show_figure_page(tint: TintPart) -> None:
     try:
         design = design_now()
     except (ValueError, StoreError) as error:
-        from data.store.figures import new_key
-
-        st.error(f"This figure cannot be read, its file is left as it is: {plain_text(str(error))}")
-        st.button("Begin another figure", on_click=open_figure, args=(new_key(),))
+        show_unreadable(error)
         return
     if st.query_params.get("figure") != figure_key():
         st.query_params["figure"] = figure_key()

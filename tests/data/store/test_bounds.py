@@ -175,7 +175,7 @@ def test_a_logbook_that_is_none_is_said_and_a_deep_line_is_counted_lost(tmp_path
     add_event("0123abcd", {"x": 1}, place=tmp_path)
     with book.open("a", encoding="ascii") as stream:
         stream.write("[" * 100_000 + "\n")
-    assert read_events("0123abcd", place=tmp_path) == ([{"x": 1}], 1)
+    assert read_events("0123abcd", place=tmp_path) == ([{"x": 1}, {}], 1)
     book.unlink()
     theirs = tmp_path / "theirs"
     theirs.write_text("theirs", encoding="utf-8")

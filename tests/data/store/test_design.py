@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from data.rules import Refused
-from data.store.design import LARGEST, VERSION, design_text, read_design
+from data.store.design import LARGEST, SUM, VERSION, design_text, empty_design, read_design
 from data.store.folder import write_whole
 from flexcalc.figure.figure import Body, Place, figure_from
 from flexcalc.forms.limb_form import DEFAULTS, PRESETS, plan_from_form
@@ -245,6 +245,35 @@ def test_version_9_opens_with_the_meaning_it_had() -> None:
         assert pose.tip_sag == pytest.approx(sag, abs=1e-12)
     again = read_design(design_text({"name": "n", "limbs": [plain(neck)]}))
     assert limb_plan_from(again["limbs"][0]) == neck
+
+
+def test_version_10_opens_with_the_meaning_it_had() -> None:
+    """A file as version 10 wrote it: a bend that swings, and no checksum at its end."""
+    text = (Path(__file__).parent / "design_version_10.json").read_text(encoding="utf-8")
+    assert '"sum"' not in text
+    design = read_design(text)
+    (neck,) = (limb_plan_from(kept) for kept in design["limbs"])
+    assert design["logbook"] == [{"limb": "Neck", "kind": "built", "day": "2026-01-05"}]
+    # the shares, the sag and the turn as version 10 said of them
+    pose = hold_pose(neck.limb, neck.setting)
+    assert pose.retained_share == pytest.approx((0.89881627061, 0.92324062681), abs=1e-9)
+    assert pose.tip_sag == pytest.approx(0.007870793193018, abs=1e-12)
+    assert pose.hand_turn == pytest.approx(0.1736569308496, abs=1e-10)
+    assert read_design(design_text(design, summed=True)) == design
+
+
+def test_a_file_with_a_checksum_is_refused_where_anything_in_it_was_altered() -> None:
+    design = {**empty_design("Heron"), "limbs": [plain(demo())], "note": 'ä "sum": 1'}
+    text = design_text(design, summed=True)
+    assert read_design(text) == design == read_design(text.encode())
+    places = [place for place, sign in enumerate(text[:-1]) if sign.isdigit()]
+    for place in places[:: len(places) // 40]:
+        other = text[:place] + str((int(text[place]) + 1) % 10) + text[place + 1 :]
+        with pytest.raises(Refused) as refused:
+            read_design(other)
+        assert refused.value.name == SUM or "version" in refused.value.name
+    other = text.replace('"Heron"', '"Herom"')
+    assert read_design(other, altered=True) == {**design, "name": "Herom"}
 
 
 def envelope(**changes: object) -> str:

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from data.rules import Refused
-from data.store.design import empty_design
+from data.store.design import SUM, design_text, empty_design
 from data.store.figures import (
     add_event,
     change_figure,
@@ -80,9 +80,44 @@ def test_events_stand_a_line_each_and_a_torn_line_takes_no_other() -> None:
         stream.write('{"kind": "re-po')  # as a power cut leaves it
     add_event(key, {"kind": "reposed", "limb": "Neck", "times": 2})
     events, lost = read_events(key)
-    assert ([event["kind"] for event in events], lost) == (["built", "reposed"], 1)
+    assert ([event.get("kind") for event in events], lost) == (["built", None, "reposed"], 1)
     lines = path.read_text("ascii").splitlines()
-    assert json.loads(lines[0]) == {"kind": "built", "limb": "Neck"}
+    assert json.loads(lines[0]) == {
+        "kind": "built",
+        "limb": "Neck",
+        "sum": json.loads(lines[0])["sum"],
+    }
+
+
+def test_an_altered_number_is_told_and_not_served() -> None:
+    key = named("Heron", note="mass 41 g")
+    path = figures_folder() / f"{key}.json"
+    path.write_text(path.read_text("utf-8").replace("mass 41", "mass 47"), "utf-8")
+    with pytest.raises(Refused) as refused:
+        read_figure(key)
+    assert refused.value.name == SUM and "altered" in list_figures()[0].damage
+    with pytest.raises(Refused):
+        change_figure(key, lambda _: empty_design("other"))
+    assert read_figure(key, altered=True)["note"] == "mass 47 g"
+
+
+def test_an_altered_event_is_not_counted_and_the_others_keep_their_lines() -> None:
+    key = named("Heron")
+    for times in (11, 22, 33):
+        add_event(key, {"kind": "re-posed", "limb": "Neck", "times": times})
+    path = figures_folder() / f"{key}.events"
+    path.write_text(path.read_text("ascii").replace("22", "92"), "ascii")
+    events, lost = read_events(key)
+    assert ([event.get("times") for event in events], lost) == ([11, None, 33], 1)
+
+
+def test_figures_and_events_of_an_earlier_edition_have_no_checksum_and_are_read() -> None:
+    key = new_key()
+    figures_folder().mkdir(parents=True)
+    (figures_folder() / f"{key}.json").write_text(design_text(empty_design("Heron")), "utf-8")
+    (figures_folder() / f"{key}.events").write_text('{"kind": "built"}\n', "ascii")
+    assert read_figure(key) == empty_design("Heron")
+    assert read_events(key) == ([{"kind": "built"}], 0)
 
 
 @pytest.mark.parametrize("key", ["", "..", "../a", "ABCDEF01", "0123456", 5])
@@ -96,3 +131,5 @@ def test_an_event_is_of_plain_values() -> None:
         add_event(new_key(), {"when": float("nan")})
     with pytest.raises(Refused):
         add_event(new_key(), {"note": "x" * 5000})
+    with pytest.raises(Refused):
+        add_event(new_key(), {})

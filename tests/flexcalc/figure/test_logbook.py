@@ -19,9 +19,12 @@ from flexcalc.figure.keeping import take_design
 from flexcalc.figure.logbook import (
     Event,
     event_from,
+    events_from,
     limb_log,
+    logged_names,
     plain_event,
     standing_events,
+    whole_lines,
 )
 from flexcalc.forms.limb_form import PRESETS, plan_from_form
 from flexcalc.pose.pose import hold_poses
@@ -74,6 +77,31 @@ def test_a_mistaken_line_is_taken_back_by_another() -> None:
     assert [line for line, _ in standing_events(events)] == [3]
     log = limb_log("Leg", events, None)
     assert log.used == 0 and log.colours == (("2026-01-07", (60.0, -15.0, 27.0)),)
+
+
+def test_a_line_that_cannot_be_read_moves_no_other() -> None:
+    lost: dict[str, object] = {}
+    found = [
+        plain_event(event("re-posed", "2026-01-05", times=3)),
+        lost,
+        plain_event(event("re-posed", "2026-01-06", times=700)),
+        plain_event(event("taken back", "2026-01-06", line=3)),
+    ]
+    lines = events_from(found)
+    assert limb_log("Leg", lines, None).used == 3
+    again = events_from(whole_lines(lines))
+    assert len(again) == 3 and limb_log("Leg", again, None).used == 3
+    # what was taken back cannot be read: nothing else is taken back in its place
+    gone = events_from([*found[:2], lost, found[3]])
+    assert limb_log("Leg", events_from(whole_lines(gone)), None).used == 3
+
+
+def test_each_of_a_pair_has_a_wire_of_its_own() -> None:
+    one, other = logged_names("Leg", twin=True)
+    events = [event("re-posed", "2026-01-05", times=3)]
+    assert (limb_log(one, events, None).used, limb_log(other, events, None).used) == (3, 0)
+    assert logged_names("Leg", twin=False) == ("Leg",)
+    assert len(set(logged_names("x" * 80, twin=True))) == 2
 
 
 def test_events_come_back_equal() -> None:

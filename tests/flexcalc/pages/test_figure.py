@@ -10,7 +10,7 @@ from streamlit.testing.v1 import AppTest
 
 from data.store.design import design_text, read_design
 from data.store.entries import save_entry
-from data.store.figures import list_figures, read_events, read_figure
+from data.store.figures import figures_folder, list_figures, read_events, read_figure
 from flexcalc.figure.changes import limb_names
 from flexcalc.forms.limb_form import PRESETS, plan_from_form
 from flexcalc.verdict.plan import plain
@@ -271,7 +271,7 @@ def test_the_logbook_counts_re_poses_and_says_when_the_wire_is_due() -> None:
     logged(page, "re-posed", day="2026-01-05", times="7", note="at the fair")
     assert "7 re-poses of" in words_of(page) and "at the fair" in words_of(page)
     logged(page, "re-posed", day="2026-01-06", times="9000")
-    assert "the wire is due" in words_of(page) and "cut 187 mm long" in words_of(page)
+    assert "the wire is due" in words_of(page) and "cut to 187 mm" in words_of(page)
     page.button(key="figure_log_back").click().run()
     assert "7 re-poses of" in words_of(page) and "is due" not in words_of(page)
     logged(page, "new wire", day="2026-01-07")
@@ -288,6 +288,29 @@ def test_an_angle_after_a_month_and_a_faded_colour() -> None:
     assert "Kept my TPU 80A" in words_of(page)
     logged(page, "colour read", day="2026-01-31", lab="66 -12 25")
     assert "one coat more on 66" in words_of(page)
+
+
+def test_every_wire_that_is_due_is_said_whichever_limb_is_looked_at() -> None:
+    page = add(opened(), "Neck")
+    page.toggle(key="figure_place_Neck_twin").set_value(True).run()
+    page.selectbox(key="figure_log_limb").set_value("Neck, twin").run()
+    logged(page, "re-posed", day="2026-01-05", times="9000")
+    page.selectbox(key="figure_log_limb").set_value("Neck").run()
+    words = words_of(page)
+    assert "Neck, twin: the wire is due" in words and "Neck: 0 re-poses of" in words
+    assert "To take it out" not in words
+
+
+def test_a_figure_that_was_altered_is_told_and_opens_as_it_stands_when_asked() -> None:
+    page = add(opened(), "Neck")
+    key = page.session_state["figure_key"]
+    path = figures_folder() / f"{key}.json"
+    path.write_text(path.read_text("utf-8").replace('"length": 0.16,', '"length": 0.18,'), "utf-8")
+    page = opened(figure=key)
+    assert any("it was altered" in str(error.value) for error in page.error)
+    page.button(key="figure_altered").click().run()
+    assert page.text_input(key="figure_name").value == "My figure (altered)"
+    assert design_of(page)["limbs"][0]["limb"]["length"] == 0.18
 
 
 def test_an_event_that_cannot_be_is_said_and_not_written() -> None:
