@@ -32,6 +32,15 @@ LIGHTS = {
 }
 """Our names -> names in the library. "shop LED" is the CIE's phosphor LED of 5100 K, the cool
 white of workshop and shop tubes; LED-B3 is that of 4100 K."""
+_IN_WORDS = {
+    "D65": "daylight",
+    "D50": "warm daylight",
+    "A": "warm lamp",
+    "FL2": "cool white tube",
+    "FL11": "three-band tube",
+    "LED-B3": "neutral LED",
+    "shop LED": "cool LED",
+}
 OBSERVERS = {
     2: "CIE 1931 2 Degree Standard Observer",
     10: "CIE 1964 10 Degree Standard Observer",
@@ -43,6 +52,11 @@ _DELTA = 6 / 29
 def light_names() -> tuple[str, ...]:
     """Return the names of the lights, daylight D65 first."""
     return tuple(LIGHTS)
+
+
+def light_words(light: str) -> str:
+    """Return what a light is called by who does not know the standard's code: "warm lamp" for A."""
+    return _IN_WORDS[check_choice("light", light, light_names())]
 
 
 def weights(light: str = "D65", observer: int = 10) -> Array:

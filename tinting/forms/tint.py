@@ -16,6 +16,7 @@ from data.page.form import (
     whole_number,
 )
 from data.rules import check_kind, refuse
+from tinting.colour.colorimetry import light_names, light_words
 from tinting.colour.grid import Array, check_lab
 from tinting.colour.screen import srgb_from_hex
 from tinting.colour.spectrum import lab_of_screen_colour
@@ -38,6 +39,15 @@ LIGHT_SETS: dict[str, tuple[str, ...]] = {
     "daylight and lamp light (D65, A)": ("D65", "A"),
     "daylight, lamp and shop light (D65, A, shop LED)": ("D65", "A", "shop LED"),
 }
+
+LOOKS = {f"{light_words(light)} ({light})": light for light in light_names()}
+"""The lights to look under, as they are named in the form."""
+
+
+def light_of(text: str) -> str:
+    """Return the light that a form's text names, in words or by its code; daylight for others."""
+    check_kind("light", text, str, "a text")
+    return text if text in light_names() else LOOKS.get(text, "D65")
 
 
 def colour_from_text(

@@ -8,14 +8,16 @@ from collections.abc import Sequence
 import streamlit as st
 
 from data.page.answer import bar
-from data.page.fields import PageFields
-from data.page.show import UNCHANGED, announce, plain_text
+from data.page.show import plain_text
+from tinting.colour.colorimetry import light_words
+from tinting.colour.metamerism import metamerism_index_from_lab
 from tinting.colour.spectrum import hex_from_lab
 from tinting.forms.choices import Choices
 from tinting.learn.band import Band
 from tinting.mix.appearance import Look, UnderLight, look, under_lights
 from tinting.mix.plan import TintPlan
-from tinting.pages.colours import show_squares
+from tinting.pages.colours import Outline, row_of_squares, show_lights, three_colours
+from tinting.recipe.reach import above_base
 
 ALIKE = 2.0
 """A difference that most take for a match. [dE]"""
@@ -23,36 +25,52 @@ LIKELY = (20, 110, 200, 290, 380)
 """Which of the likely outcomes are shown."""
 
 
-def show_answer(fields: PageFields, plan: TintPlan, choices: Choices) -> Look:
-    """Show base, tint and target with the probability of a match; return the target's look."""
-    result = plan.result()
-    light = fields.form()["light"]
+def show_answer(plan: TintPlan, choices: Choices, light: str, outline: Outline = ()) -> Look:
+    """Show base, tint and target with the probability of a match; return the target's look.
+
+    ``outline`` is that of the limb to be dyed; left out, the colours stand as squares alone.
+    """
     try:
-        rows = under_lights(plan)
-        seen = next((row for row in rows if row.light == light), rows[0])
+        (seen,) = under_lights(plan, (light,))
     except ValueError as error:
-        return _show_without_target(plan, str(error))
-    band = choices.likely(result)
+        return _show_without_target(plan, str(error), outline)
+    band = choices.likely(plan.result())
     chance = None if band is None else band.within(ALIKE, plan.target)
-    sentence = _sentence(seen, chance)
-    announce(f"{sentence} {_band_words(band)}")
+    # what is read aloud when it changes; one piece, so that it goes to the browser at once
     st.markdown(
-        f'<p style="font-size:1.1rem;font-weight:600;line-height:1.3;margin:0">'
-        f"{html.escape(sentence)}</p>{_bar(chance)}"
-        f'<p class="wide" style="margin:.2rem 0 .5rem">{html.escape(_band_words(band))}</p>',
+        f'<div role="status" aria-live="polite"><p class="tint-said">'
+        f"{html.escape(_sentence(seen, chance))}</p>{_bar(chance)}"
+        f'<p class="tint-band">{html.escape(_band_words(band))}</p></div>'
+        + three_colours((seen.base, seen.tint, seen.target), _light(light), outline)
+        + ("" if band is None else _likely(band)),
         unsafe_allow_html=True,
     )
-    show_squares((seen.base, seen.tint, seen.target), f"Seen under {seen.light}", "5rem")
-    if band is not None:
-        _show_likely(band, seen.light)
     return seen.target
 
 
+def show_every_light(plan: TintPlan) -> None:
+    """Show tint beside target under every light, and how far they part where light changes."""
+    try:
+        rows = under_lights(plan)
+    except ValueError:  # said above, where the target is
+        return
+    day = rows[0]
+    drift = [
+        metamerism_index_from_lab(row.tint.lab, row.target.lab, day.tint.lab, day.target.lab)
+        for row in rows
+    ]
+    show_lights(rows, drift)
+
+
 def _sentence(seen: UnderLight, chance: float | None) -> str:
-    told = f"{seen.difference:.1f} ΔE00 from the target under {seen.light}"
+    told = f"{seen.difference:.1f} ΔE00 from the target in {_light(seen.light)}"
     if chance is None:
         return f"No dye in the mix: {told}."
     return f"{chance:.0%} likely to match within {ALIKE:g}; the middle lies {told}."
+
+
+def _light(light: str) -> str:
+    return f"{light_words(light)} ({light})"
 
 
 def _bar(chance: float | None) -> str:
@@ -64,21 +82,15 @@ def _bar(chance: float | None) -> str:
 def _band_words(band: Band | None) -> str:
     if band is None:
         return ""
-    return f"Four of five parts brushed so lie within {band.radius:.1f} ΔE00 of the tint shown."
+    return f"Four of five parts lie within {band.radius:.1f} ΔE00 of the tint shown."
 
 
-def _show_likely(band: Band, light: str) -> None:
-    """Show five parts as they may come out, edge to edge."""
-    around = [tuple(float(value) for value in band.around()[place]) for place in LIKELY]
-    colours = sorted(around)
-    blocks = "".join(
-        f'<div style="flex:1;height:2rem;background:{hex_from_lab(lab)};{UNCHANGED}"></div>'
-        for lab in colours
-    )
-    st.html(
-        f'<figure class="wide" style="margin:0"><div role="img" aria-label="{_spoken(colours)}" '
-        f'style="display:flex;border:1px solid currentColor">{blocks}</div>'
-        f"<figcaption>It may come out as any of these.</figcaption></figure>"
+def _likely(band: Band) -> str:
+    """Five parts as they may come out, edge to edge."""
+    around = band.around()
+    colours = sorted(tuple(float(value) for value in around[place]) for place in LIKELY)
+    return row_of_squares(
+        [hex_from_lab(lab) for lab in colours], _spoken(colours), "Five likely outcomes"
     )
 
 
@@ -87,11 +99,23 @@ def _spoken(colours: Sequence[tuple[float, ...]]) -> str:
     return f"Five likely outcomes, L*a*b*: {each}"
 
 
-def _show_without_target(plan: TintPlan, reason: str) -> Look:
+def _show_without_target(plan: TintPlan, reason: str, outline: Outline) -> Look:
     wanted = (float(plan.target[0]), float(plan.target[1]), float(plan.target[2]))
     target = Look(name="target", light="D65", lab=wanted, hex=hex_from_lab(wanted))
     st.error(f"No real surface has the target's colour ({plain_text(reason)}).")
     bare = look("base", plan.base.reflectance)
     tinted = look("tint", plan.result().reflectance)
-    show_squares((bare, tinted, target), "Seen under D65", "5rem")
+    st.markdown(
+        three_colours((bare, tinted, target), _light("D65"), outline), unsafe_allow_html=True
+    )
     return target
+
+
+def out_of_dyes_way(plan: TintPlan) -> str:
+    """Return what to say at the field of a target that no dye can make of the bare part."""
+    above = above_base(plan.base, plan.target)
+    if not above.any():
+        return ""
+    parts = [part for part, over in zip(("red", "green", "blue"), above, strict=True) if over]
+    where = "" if above.all() else f" in its {' and '.join(parts)}"
+    return f"This cannot be: it is lighter than the bare part{where}, and dye only takes away."

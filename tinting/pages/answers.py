@@ -7,8 +7,9 @@ import streamlit as st
 from data.page.fields import PageFields
 from data.page.show import file_stem, plain_text, show_cautions, show_table
 from data.rules import Caution
-from tinting.colour.colorimetry import lab as lab_of
+from tinting.colour.colorimetry import light_words
 from tinting.forms.choices import Choices
+from tinting.forms.tint import light_of
 from tinting.learn.learned import MARK
 from tinting.mix.appearance import Look, under_lights
 from tinting.mix.instructions import millilitres, mix_in_parts, mixing
@@ -53,11 +54,10 @@ breaks the model and is refused. A drop 20 % larger or smaller is worth 1.3 to 1
 
 def show_answers(fields: PageFields, plan: TintPlan, choices: Choices, target: Look | None) -> None:
     """Show everything else that is known about a tint, below its colours."""
-    light = fields.form()["light"]
+    light = light_of(fields.form()["light"])
     result = plan.result()
     band = choices.band_of(result)
     show_cautions((*result.cautions, *_strange_base(plan, choices)))
-    _show_too_light(plan)
     fits = choices.learned.fits
     dyes, fit = choices.shelf(plan), fits[0] if fits else None
     if target is not None:
@@ -71,20 +71,12 @@ def show_answers(fields: PageFields, plan: TintPlan, choices: Choices, target: L
         show_jar(fields, plan)
     st.subheader("Dilutions and coats")
     _show_ladder(plan, light)
-    with st.expander("Colour under every light"):
+    with st.expander("Numbers under every light"):
         _show_lights(plan)
     with st.expander("What the swatch log has taught"):
         show_learned(choices.learned)
     with st.expander("How this is worked out"):
         _show_working(plan)
-
-
-def _show_too_light(plan: TintPlan) -> None:
-    lighter = float(plan.target[0] - lab_of(plan.base.reflectance)[0])
-    if lighter > 1.0:
-        st.warning(
-            f"The target is {lighter:.0f} lighter in L* than the bare part: dye cannot do that."
-        )
 
 
 def _show_lights(plan: TintPlan) -> None:
@@ -97,7 +89,7 @@ def _show_lights(plan: TintPlan) -> None:
         ("Light", "Base", "Tint", "Screen", "Target", "ΔE00", "± estimate"),
         [
             (
-                row.light,
+                f"{light_words(row.light)} ({row.light})",
                 lab_words(row.base.lab),
                 lab_words(row.tint.lab),
                 row.tint.hex,

@@ -1,88 +1,174 @@
-"""Colours edge to edge and as a ladder, as the tint page shows them."""
+"""Colours edge to edge, on the limb's own shape, under every light, and as a ladder."""
 
 from __future__ import annotations
 
 import html
 from collections.abc import Sequence
 
+import numpy as np
 import streamlit as st
+from numpy.typing import ArrayLike
 
 from data.page.show import UNCHANGED, show_scrolled
+from tinting.colour.colorimetry import light_words
 from tinting.colour.screen import srgb_from_hex
-from tinting.mix.appearance import Look
+from tinting.mix.appearance import Look, UnderLight
 from tinting.mix.ladder import COATS, Ladder, Rung
 from tinting.paper.report import lab_words
 
+Outline = ArrayLike
+"""A limb's outline (n, 2), x to the right and y up, in any unit; empty for none."""
+STYLE = """<style>
+.stMarkdown p.tint-said { font-size: 1.1rem; font-weight: 600; line-height: 1.3; margin: 0; }
+.stMarkdown p.tint-band { margin: 0 0 .3rem; font-size: .95rem; }
+.tint-three { display: grid; grid-template-columns: repeat(3, minmax(0, 1fr)); margin: 0;
+  font-size: .9rem; line-height: 1.4; }
+.tint-three svg { width: 100%; height: 7rem; padding: .2rem .5rem; }
+.tint-three .square { height: 4rem; border-block: 1px solid currentColor; }
+.tint-three .square:nth-of-type(1) { border-left: 1px solid currentColor; }
+.tint-three .last { border-right: 1px solid currentColor; }
+.tint-row { display: flex; border: 1px solid currentColor; height: 1.6rem; }
+.tint-row > div { flex: 1; }
+.stMarkdown ul.tint-lights { display: grid; grid-template-columns: repeat(7, minmax(0, 1fr));
+  gap: .4rem; list-style: none; margin: 0; padding: 0; }
+.stMarkdown .tint-lights li { margin: 0; padding: 0; font-size: .8rem; line-height: 1.3; }
+.tint-lights .tint-row { height: 2rem; margin-bottom: .2rem; }
+.tint-ladder { border-collapse: collapse; font-size: .85rem; table-layout: fixed; width: 100%;
+  max-width: 34rem; }
+.tint-ladder th { padding: .2rem; font-weight: 400; text-align: left; overflow-wrap: anywhere; }
+.tint-ladder td { height: 2.4rem; text-align: center; padding: 0; }
+.tint-ladder .near { outline: 3px solid currentColor; outline-offset: -4px; font-weight: 600; }
+@media (max-width: 640px) {
+  .stMarkdown ul.tint-lights { grid-template-columns: repeat(4, minmax(0, 1fr)); }
+  .tint-three svg { height: 3.2rem; padding: .1rem .2rem; }
+  .tint-three .square { height: 1.8rem; }
+  .st-key-tintanswer .tint-row { height: 1rem; }
+  .tint-wide { display: none; }
+}
+</style>"""
+CLEARLY = 1.0
+"""Parted by more than this when the light changes is told in bold. [dE]"""
 
-def show_squares(looks: Sequence[Look], caption: str, height: str = "9rem") -> None:
-    """Show colours edge to edge, so that the eye compares them, with their numbers below."""
-    blocks = "".join(
-        f'<div style="flex:1;height:{height};background:{each.hex};{UNCHANGED}"></div>'
-        for each in looks
+
+def three_colours(looks: Sequence[Look], light: str, outline: Outline = ()) -> str:
+    """Return colours edge to edge as HTML, each on the limb's shape too, with their numbers."""
+    shapes = "".join(silhouette(outline, each.hex) for each in looks)
+    last = len(looks) - 1
+    squares = "".join(
+        f'<div class="square{" last" if place == last else ""}" aria-hidden="true" '
+        f'style="background:{each.hex};{UNCHANGED}"></div>'
+        for place, each in enumerate(looks)
     )
     words = "".join(
-        f'<div style="flex:1;padding:.3rem .4rem 0 0;min-width:0;overflow-wrap:anywhere">'
-        f"<strong>{html.escape(each.name)}</strong><br>L*a*b* {lab_words(each.lab)}<br>"
-        f"{each.hex}</div>"
+        f"<div><strong>{html.escape(each.name)}</strong><br>"
+        f'<span class="tint-wide">L*a*b* {lab_words(each.lab)}<br></span>{each.hex}</div>'
         for each in looks
     )
-    st.html(
-        f'<figure style="margin:0"><figcaption style="padding-bottom:.3rem">'
-        f"{html.escape(caption)}</figcaption>"
-        f'<div style="display:flex;border:1px solid currentColor" aria-hidden="true">{blocks}</div>'
-        f'<div style="display:flex;font-size:.9rem">{words}</div></figure>'
+    return (
+        f'<div class="tint-three" role="group" aria-label="Base, tint and target in '
+        f'{html.escape(light, quote=True)}">{shapes}{squares}{words}</div>'
     )
+
+
+def silhouette(outline: Outline, colour: str) -> str:
+    """Return a limb's shape filled with a colour as SVG, nothing for an empty outline."""
+    points = np.asarray(outline, dtype=float).reshape(-1, 2) * (1, -1)
+    if not len(points):
+        return ""
+    low, high = points.min(axis=0), points.max(axis=0)
+    size = 100 / max(float((high - low).max()), 1e-9)
+    placed = (points - low) * size
+    wide, tall = (high - low) * size
+    path = " ".join(f"{x:.1f},{y:.1f}" for x, y in placed)
+    return (
+        f'<svg viewBox="-1 -1 {wide + 2:.1f} {tall + 2:.1f}" aria-hidden="true" '
+        f'style="{UNCHANGED}"><path d="M{path}Z" fill="{colour}" stroke="currentColor" '
+        f'stroke-opacity="0.5" vector-effect="non-scaling-stroke"/></svg>'
+    )
+
+
+def row_of_squares(colours: Sequence[str], spoken: str, caption: str = "") -> str:
+    """Return screen colours edge to edge as HTML, ``spoken`` for who does not see them."""
+    blocks = "".join(f'<div style="background:{each};{UNCHANGED}"></div>' for each in colours)
+    below = f'<div class="tint-wide">{html.escape(caption)}</div>' if caption else ""
+    label = html.escape(spoken, quote=True)
+    return f'<div class="tint-row" role="img" aria-label="{label}">{blocks}</div>{below}'
 
 
 def show_pair(target: str, predicted: str) -> None:
     """Show the screen colours of a target and of what is predicted for it, edge to edge."""
-    blocks = "".join(
-        f'<div style="flex:1;height:2rem;background:{each};{UNCHANGED}"></div>'
-        for each in (target, predicted)
+    spoken = f"Target {target} beside predicted {predicted}"
+    st.markdown(row_of_squares((target, predicted), spoken), unsafe_allow_html=True)
+
+
+def show_lights(rows: Sequence[UnderLight], drift: Sequence[float]) -> None:
+    """Show tint beside target under each light, and how far they part against daylight."""
+    each = "".join(
+        f'<li title="{html.escape(f"CIE {row.light}", quote=True)}">'
+        + row_of_squares(
+            (row.tint.hex, row.target.hex),
+            f"Tint {lab_words(row.tint.lab)} beside target {lab_words(row.target.lab)} under "
+            f"{row.light}, L*a*b*",
+        )
+        + f"{html.escape(light_words(row.light))}<br>{row.difference:.1f}"
+        + ("" if row is rows[0] else f", {_drift(parted)}")
+        + "</li>"
+        for row, parted in zip(rows, drift, strict=True)
     )
-    st.html(
-        f'<div role="img" aria-label="Target {target} beside predicted {predicted}" '
-        f'style="display:flex;border:1px solid currentColor">{blocks}</div>'
+    st.markdown(
+        f'<div style="padding-bottom:.3rem">Tint beside target in each light: ΔE00, metamerism '
+        f'index</div><ul class="tint-lights">{each}</ul>',
+        unsafe_allow_html=True,
     )
+
+
+def _drift(parted: float) -> str:
+    return f"<b>{parted:.1f}</b>" if parted > CLEARLY else f"{parted:.1f}"
 
 
 def show_ladder(ladder: Ladder, row_names: Sequence[str], light: str) -> None:
     """Show the ladder as a grid of squares, the one nearest the target and the plan's row marked.
 
-    ``row_names`` says each dilution in parts.
+    ``row_names`` says each dilution in parts. Numbers stand where they are small.
     """
-    caption = f"ΔE00 to the target under {light}, dye : alcohol down; ★ is the nearest."
-    head = "".join(
-        f'<th scope="col" style="padding:.2rem">{coats} coat{"" if coats == 1 else "s"}</th>'
-        for coats in COATS
-    )
+    nearest = ladder.rows[ladder.nearest[0]].rungs[ladder.nearest[1]].difference
+    caption = f"ΔE00 to the target in {light_words(light)}, where it is small; ★ is the nearest"
+    head = "".join(f'<th scope="col">{_coats(coats)}</th>' for coats in COATS)
     body = ""
     for number, (row, name) in enumerate(zip(ladder.rows, row_names, strict=True)):
-        told = f"{html.escape(name)}{' (yours)' if number == ladder.planned else ''}"
-        body += f'<tr><th scope="row" style="text-align:left;padding-right:.6rem">{told}</th>'
+        told = f"<strong>{html.escape(name)}, yours</strong>"
+        told = told if number == ladder.planned else html.escape(name)
+        body += f'<tr><th scope="row">{told}</th>'
         body += "".join(
-            _rung(rung, name, ladder.nearest == (number, place))
+            _rung(rung, name, ladder.nearest == (number, place), rung.difference < nearest + NEAR)
             for place, rung in enumerate(row.rungs)
         )
         body += "</tr>"
     table = (
-        f'<table style="border-collapse:collapse;font-size:.85rem"><caption style="text-align:left;'
-        f'padding:.3rem 0">{html.escape(caption)}</caption><thead><tr><th scope="col">Mix</th>'
+        f'<table class="tint-ladder"><caption style="text-align:left;padding:.3rem 0">'
+        f'{html.escape(caption)}</caption><thead><tr><th scope="col">Dye : alcohol</th>'
         f"{head}</tr></thead><tbody>{body}</tbody></table>"
     )
     show_scrolled(table, "Ladder of dilutions and coats")
 
 
-def _rung(rung: Rung, name: str, nearest: bool) -> str:
-    words = f"{name}, coats: {rung.coats}: L*a*b* {lab_words(rung.lab)}, {rung.difference:.1f} from"
-    title = html.escape(f"{words} the target", quote=True)
+NEAR = 2.0
+"""So much farther than the nearest square a ladder still says how far. [dE]"""
+
+
+def _coats(coats: int) -> str:
+    return f"{coats} coat{'' if coats == 1 else 's'}"
+
+
+def _rung(rung: Rung, name: str, nearest: bool, near: bool) -> str:
+    words = f"{name}, {_coats(rung.coats)}: L*a*b* {lab_words(rung.lab)}"
+    title = html.escape(f"{words}, {rung.difference:.1f} from the target", quote=True)
     # the darker half of the squares takes white letters, the other black: never below 4.5:1
     dark = _luminance(rung.hex) < 0.179
-    ring = "outline:3px solid currentColor;outline-offset:-4px;" if nearest else ""
+    told = f"{'★ ' if nearest else ''}{rung.difference:.1f}" if near else ""
     return (
-        f'<td title="{title}" style="background:{rung.hex};color:{"#fff" if dark else "#000"};'
-        f'{ring}min-width:3rem;height:2.4rem;text-align:center;{UNCHANGED}">'
-        f"{'★ ' if nearest else ''}{rung.difference:.1f}</td>"
+        f'<td title="{title}" aria-label="{title}"{" class=near" if nearest else ""} '
+        f'style="background:{rung.hex};color:{"#fff" if dark else "#000"};{UNCHANGED}">{told}</td>'
     )
 
 

@@ -16,7 +16,6 @@ from data.page.guard import guarded
 from data.page.show import plain_text
 from data.rules import Caution
 from data.store.folder import StoreError
-from tinting.colour.colorimetry import light_names
 from tinting.forms import jar
 from tinting.forms.painted import PAINTED
 from tinting.forms.tint import (
@@ -24,40 +23,40 @@ from tinting.forms.tint import (
     FIELDS,
     KINDS,
     LIGHT_SETS,
+    LOOKS,
     NO_DYE,
     OWN_BASE,
     colour_from_text,
+    light_of,
 )
 from tinting.mix.plan import TintPlan
 from tinting.pages import photo as page_photo
+from tinting.pages.colours import STYLE as COLOURS
+from tinting.pages.colours import Outline
 
 NOT_A_TOY = "Not for toys, skin or food. Alcohol burns; the dye's safety data sheet comes first."
 GOOD = "tint_last_good"
 """Form of the last tint that could be worked out: it stays in sight while a field is refused."""
-STYLE = (
-    in_sight("tintside", "tintanswer")
-    + BAR_STYLE
-    + """<style>
-.st-key-tintanswer { gap: .3rem; }
-@media (max-width: 640px) { .st-key-tintanswer .wide { display: none; } }
-</style>"""
-)
+STYLE = in_sight("tintside", "tintanswer") + BAR_STYLE + COLOURS
 say = partial(history.say, "tint_")
 """Keep a sentence for the next time the tint page is drawn."""
 WORDS_OF_KIND = {kind: words for words, kind in KINDS.items()}
 
 
-def show_tint_page(limb_area: float = 0.0) -> None:
-    """Show the page on which a tint is planned; ``limb_area`` [m2] is the typed limb's surface."""
+def show_tint_page(limb_area: float = 0.0, outline: Outline = ()) -> None:
+    """Show the page on which a tint is planned; ``limb_area`` [m2] is the typed limb's surface.
+
+    The colours are shown on its ``outline`` (n, 2), where one is given.
+    """
     st.html(STYLE)
     st.markdown("# What colour will the tint be?")
-    _ask_and_show(limb_area)
+    _ask_and_show(limb_area, outline)
     st.info(NOT_A_TOY)
 
 
 @st.fragment
 @guarded
-def _ask_and_show(limb_area: float) -> None:
+def _ask_and_show(limb_area: float, outline: Outline) -> None:
     fields = tint_fields()
     ask_start(fields)
     choices, cautions = choices_now()
@@ -74,7 +73,8 @@ def _ask_and_show(limb_area: float) -> None:
             from tinting.pages.recipes import say_used
 
             with st.container(key="tintanswer"):
-                target = show_answer(fields, before, choices)
+                light = light_of(fields.form()["light"])
+                target = show_answer(before, choices, light, outline)
             say_used(fields)
         beside = st.container()
     with right:
@@ -86,8 +86,11 @@ def _ask_and_show(limb_area: float) -> None:
         st.session_state[GOOD] = dict(fields.form())
     answered = plan or before
     if answered is not None:
+        from tinting.pages.answer import show_every_light
         from tinting.pages.answers import show_answers
 
+        with beside:
+            show_every_light(answered)
         show_answers(fields, answered, choices, target)
 
 
@@ -203,6 +206,11 @@ def ask_tint(
     with laid:
         fields.text("coats")
     _ask_colour(fields, "target", "Pick the target colour")
+    if before is not None:
+        from tinting.pages.answer import out_of_dyes_way
+
+        if said := out_of_dyes_way(before):
+            st.warning(said)
     with st.expander("Target against the part, or from a photo"):
         if before is not None:
             _ask_shift(fields, before)
@@ -211,7 +219,7 @@ def ask_tint(
                 fields, "Bare part", "What to match", _take_target, "Take it as the target"
             )
     with st.expander("Lights"):
-        fields.choice("light", light_names())
+        fields.choice("light", tuple(LOOKS))
         fields.choice("lights", tuple(LIGHT_SETS))
     with st.expander("Batch, drop, surface and room"):
         _ask_batch(fields, limb_area)
@@ -265,7 +273,7 @@ def _say_kind(kind: str, name: str) -> None:
     from tinting.skin.demo import demo_base
 
     words = WORDS_OF_KIND[kind or demo_base(name).kind]
-    st.markdown(f"Taken as **{words}**; if not, choose “{OWN_BASE}” and say.")
+    st.markdown(f"Taken as **{words}**; else choose “{OWN_BASE}”.")
 
 
 def settle_names(fields: PageFields, choices: Any) -> None:
@@ -282,6 +290,9 @@ def settle_names(fields: PageFields, choices: Any) -> None:
             st.session_state[f"{fields.prefix}{key}"] = options[0]
         elif known[key] != form[key]:
             st.session_state[f"{fields.prefix}{key}"] = known[key]
+    looks = next(words for words, light in LOOKS.items() if light == light_of(form["light"]))
+    if form["light"] != looks:  # a link from before lights had names in words
+        st.session_state[f"{fields.prefix}light"] = looks
     if lost:
         st.warning(
             "Not known on this machine, so no dye or the demo's base stands in: "

@@ -9,12 +9,13 @@ from types import MappingProxyType
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from tinting.colour.colorimetry import delta_e, white, xyz_from_lab
+from tinting.colour.colorimetry import delta_e, weights, white, xyz_from_lab
 from tinting.colour.grid import Array, wavelengths_nm
 from tinting.recipe.live import load_range, nearest_loads
 from tinting.recipe.model import MOST_DYES, Question, Whole, load_labs
-from tinting.skin.inputs import Dye
+from tinting.skin.inputs import Base, Dye
 
 REACHED = 1.0
 """CIEDE2000 that counts as reached: a good match by the trade's rule of thumb. [dE]"""
@@ -139,13 +140,19 @@ def _no_limit(
 
 def lighter_channels(question: Question) -> list[str]:
     """Return in which of X, Y and Z the target is above the base under any light."""
-    bare = question.base.reflectance @ question.matrix
     above = np.zeros(3, dtype=bool)
-    for number, (light, target) in enumerate(zip(question.lights, question.targets, strict=True)):
-        whole = white(light, question.observer)
-        wanted = np.cbrt(xyz_from_lab(target, light, question.observer) / whole)
-        above |= 116 * (wanted - np.cbrt(bare[3 * number : 3 * number + 3] / whole)) > _LIGHTER
+    for light, target in zip(question.lights, question.targets, strict=True):
+        above |= above_base(question.base, target, light, question.observer)
     return [text for text, over in zip(_CHANNELS, above, strict=True) if over]
+
+
+def above_base(
+    base: Base, target: Array, light: str = "D65", observer: int = 10
+) -> NDArray[np.bool_]:
+    """Return in which of X, Y and Z (3,) a target, CIELAB (3,), is above a base: no dye can."""
+    ratios = xyz_from_lab(target, light, observer), base.reflectance @ weights(light, observer)
+    wanted, bare = (np.cbrt(each / white(light, observer)) for each in ratios)
+    return np.asarray(116 * (wanted - bare) > _LIGHTER)
 
 
 def least_gap(question: Question, dyes: Whole | None = None) -> float:

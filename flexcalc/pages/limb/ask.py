@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import streamlit as st
+from numpy.typing import NDArray
 
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
@@ -16,6 +18,7 @@ from flexcalc.forms.limb_form import (
     BEND_ROWS,
     BENT,
     CURLS,
+    DEFAULTS,
     FIELDS,
     LENGTHS,
     NO_WIRE,
@@ -105,6 +108,16 @@ def typed_surface_area() -> float:
 
     plan = typed_plan()
     return surface_area(plan.limb) if plan else 0.0
+
+
+def typed_outline() -> NDArray[np.float64]:
+    """Return the outline (n, 2) of the limb that is typed, as it is set by hand; while it is
+    refused, of the demo's. [m]"""
+    from flexcalc.paper.board import set_line
+    from flexcalc.paper.drawing import limb_outline, thickness_along
+
+    plan = typed_plan() or plan_from_form(DEFAULTS)
+    return limb_outline(set_line(plan.limb, plan.setting), thickness_along(plan.limb))
 
 
 def ask_limb(fields: PageFields) -> LimbPlan | None:

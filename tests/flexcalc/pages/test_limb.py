@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qsl
 
+import numpy as np
 import pytest
 from streamlit.testing.v1 import AppTest
 
@@ -207,3 +208,22 @@ def test_a_limb_that_leaves_its_plane_is_seen_from_two_sides() -> None:
     assert "from above" not in words_of(opened(limb_swing2="180"))
     fold = words_of(opened_fold("channel", limb_swing2="90"))
     assert "into a slot" in fold
+
+
+def test_the_outline_that_other_pages_show_is_that_of_the_limb_as_set() -> None:
+    def page() -> None:
+        import streamlit as st
+
+        from flexcalc.pages.limb import typed_outline
+
+        st.session_state["outline"] = typed_outline()
+
+    limb = opened_page(page, "limb_").session_state["outline"]
+    x, y = limb.T
+    area = abs((x * np.roll(y, -1) - np.roll(x, -1) * y).sum()) / 2  # shoelace formula
+    sides = np.hypot(*np.diff(limb, axis=0).T)
+    # a bent strip: area and perimeter give its length and thickness back (Pappus)
+    root, tip = sides[len(sides) // 2], np.hypot(*(limb[0] - limb[-1]))
+    assert root == pytest.approx(tip) and area / root == pytest.approx(0.16, rel=0.01)
+    refused = opened_page(page, "limb_", length="9o").session_state["outline"]
+    assert refused.shape == limb.shape and (refused == limb).all()

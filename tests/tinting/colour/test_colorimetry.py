@@ -15,6 +15,7 @@ from tinting.colour.colorimetry import (
     lab,
     lab_from_xyz,
     light_names,
+    light_words,
     otsu_reflectance,
     weights,
     white,
@@ -44,6 +45,13 @@ def real_spectra() -> Array:
             if sd.shape.start <= 380 and sd.shape.end >= 730:
                 rows.append(np.interp(wavelengths_nm, sd.wavelengths, sd.values))
     return np.clip(np.array(rows), 0.0, 1.0)
+
+
+def test_every_light_has_a_name_of_its_own_in_words() -> None:
+    assert len({light_words(light) for light in light_names()}) == len(light_names())
+    assert light_words("A") == "warm lamp"  # CIE 15:2004, 3.1.1: tungsten filament lighting
+    with pytest.raises(ValueError, match="light must be one of"):
+        light_words("candle")
 
 
 @pytest.mark.parametrize("observer", [2, 10])
