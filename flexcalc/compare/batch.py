@@ -84,9 +84,9 @@ class Outcomes:
 
     def within(self, sag: float, near: float | None = None) -> Mask:
         """Tell which tips (W, samples) fall no more than ``sag``, rest as ``near`` to where the
-        hand put them as is asked [m], and do not hang slack."""
+        hand put them as is asked [m], of limbs that have not fallen and do not hang slack."""
         reached = True if near is None else self.moves <= near
-        return np.asarray((self.sags <= sag) & reached & ~self.slack)
+        return np.asarray((self.sags <= sag) & reached & (self.stable > 0))
 
 
 def fitted_wires(
@@ -158,7 +158,7 @@ def posed_wires(
                 taken = own[first : first + CHUNK]
                 posed = pose_or_fall(
                     fitted[0].limb, some.take(taken), hand.setting, hand.stretches, coarse(setting),
-                    (setting.rest_time,),
+                    (setting.rest_time,), settles=False,
                 )  # fmt: skip
                 found.add(rows[taken], posed)
                 done += len(taken)

@@ -61,7 +61,8 @@ class Sides:
     ``sideways``, ``mixed`` and ``torsion`` (S,), EIyy, EIxy and GJ of the bare section over its
     EIxx at the stations; ``curvature`` and ``twist``, pairs of a share of the length and the
     sideways curvature and the twist there as printed [1/m]; ``held`` (B,) 1 where the wire cannot
-    turn in its channel, 0 where it turns freely; ``poisson`` ratio of the wire.
+    turn in its channel, 0 where it turns freely; ``poisson`` ratio of the wire; ``settles``: a
+    limb that falls is followed to where it comes to rest.
     """
 
     sideways: Array
@@ -71,6 +72,7 @@ class Sides:
     twist: tuple[tuple[float, float], ...]
     held: Array
     poisson: float
+    settles: bool = True
 
     def take(self, rows: Rows | slice) -> Sides:
         """Return those of some limbs."""

@@ -139,10 +139,12 @@ def sides_of(limb: Limb, setting: Setting, held: Array) -> Sides | None:
     return _sides(limb, tuple(held.tolist()))
 
 
-def in_space(limbs: Limbs, limb: Limb) -> Limbs:
-    """Return limbs that stay in their plane as ones that could leave it."""
+def in_space(limbs: Limbs, limb: Limb, *, settles: bool = True) -> Limbs:
+    """Return limbs that stay in their plane as ones that could leave it, followed to where they
+    come to rest or only until they fall."""
     held = np.full(len(limbs.payload), 1.0 if limb.wire_anchored else 0.0)
-    return replace(limbs, sides=_sides(limb, tuple(held.tolist())))
+    sides = _sides(limb, tuple(held.tolist()))
+    return replace(limbs, sides=replace(sides, settles=settles))
 
 
 @lru_cache(maxsize=64)

@@ -352,6 +352,7 @@ def _in_space(limbs: Limbs, setting: Setting, sorts: Sorts, bent: Array) -> Spac
         before=tuple(before),
         bent=np.stack([bent, aside, stood[2]]),
         torsion=torsion,
+        settles=limbs.sides.settles,
     )
 
 

@@ -53,13 +53,15 @@ class SpaceLoad:
 class SpaceJoints:
     """What joints of limbs in space add to those in a plane: for n kinds of joints their
     ``elastomers`` and ``aims``, ``before`` and ``bent`` in own axes, each (3, B, n) [1/m];
-    ``torsion`` (B, 1) of the wires, 0 where they turn in their channels [N m2]."""
+    ``torsion`` (B, 1) of the wires, 0 where they turn in their channels [N m2]; ``settles``: one
+    that falls is followed to where it comes to rest."""
 
     elastomers: SpaceElastomers
     aims: Aims
     before: tuple[tuple[float, Array], ...]
     bent: Array
     torsion: Array
+    settles: bool
 
     @property
     def springs_aside(self) -> bool:
@@ -81,7 +83,8 @@ class SpaceJoints:
 class SpaceHung:
     """Loaded limbs in space at one look: ``frames`` (4, B, N) of their segments, ``curvatures``
     (3, B, N) of their joints in own axes [1/m], what wire and elastomer remember, what the hand
-    bends them to, and whether they ``kept`` their pose."""
+    bends them to, whether they ``kept`` their pose, and whether one that falls ``settles``, which
+    else stands where it began to fall."""
 
     wire: WireState
     elastomers: SpaceElastomers
@@ -96,6 +99,7 @@ class SpaceHung:
     sideways: Array
     torsion: Array
     kept: Mask
+    settles: bool
 
     def bent(self, clock: float) -> SpaceHung:
         """The hand bends the limbs again."""
@@ -112,12 +116,13 @@ class SpaceHung:
             pull=self.load.pull,
         )
         frames, kept = nearby_rest(chain, shown.frames, close)
-        rows = np.flatnonzero(~kept)
+        rows = np.flatnonzero(~kept if self.settles else ~kept & self.kept)
         if rows.size:
             fresh = start is not None
             found = solve_space_chain(
-                chain.take(rows), shown.frames[:, rows], 0.0 if fresh else 1.0, close
-            )
+                chain.take(rows), shown.frames[:, rows], 0.0 if fresh else 1.0, close,
+                settles=self.settles,
+            )  # fmt: skip
             frames[:, rows] = found.frames
             turned = rotation_vectors(relative(shown.frames[:, rows], found.frames))
             near = np.sqrt(np.sum(turned**2, axis=0)).max(axis=1) < LARGEST_TURN
@@ -219,6 +224,7 @@ def hung_in_space(
         sideways=np.zeros(bent.shape[1:]),
         torsion=joints.torsion,
         kept=np.ones(bent.shape[1], dtype=bool),
+        settles=joints.settles,
     )
     # moments of the kinds of joints, each as often as it is needed
     steps = Steps(clocks=(), changes=(), last=np.zeros_like(joints.bent))

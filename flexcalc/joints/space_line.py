@@ -64,10 +64,27 @@ def clamp_frames(clamp_angle: float, count: int) -> Array:
 
     [rad]
     """
-    # axes left, up and tangent of a limb that hangs straight down, turned up about the left
+    return plane_frames(np.full(count, clamp_angle))
+
+
+def plane_frames(angles: Array) -> Array:
+    """Return quaternions (4, ...) of segments in the plane at angles (...) from straight down.
+
+    [rad]
+    """
+    # axes left, up and tangent of a segment that hangs straight down, turned up about the left
     hanging = np.array([0.0, math.sqrt(0.5), math.sqrt(0.5), 0.0])
-    turned = exponential(np.array([0.0, -clamp_angle, 0.0]))
-    return np.repeat(product(turned, hanging)[:, None], count, axis=1)
+    nothing = np.zeros_like(angles)
+    turned = exponential(np.stack([nothing, -angles, nothing]))
+    return product(turned, hanging.reshape(-1, *[1] * angles.ndim))
+
+
+def line_in_plane(angles: Array, arc_length: Array) -> SpaceLine:
+    """Return the lines of limbs in their plane, from angles (B, n) [rad] at stations (n,) [m]."""
+    turns = np.zeros((3, len(angles), len(arc_length) - 1))
+    turns[0] = -np.diff(angles, axis=1)  # upwards is about axis 1 backwards
+    frames = plane_frames(angles)
+    return line_of(frames[:, :, 0], frames[:, :, 1:], turns, np.diff(arc_length))
 
 
 def frames_of(clamp: Array, turns: Array) -> Array:

@@ -138,7 +138,7 @@ def tangents(frames: Array) -> Array:
 
 
 def solve_space_chain(
-    chain: SpaceChain, start: Array, start_load: float, done: float
+    chain: SpaceChain, start: Array, start_load: float, done: float, *, settles: bool = True
 ) -> SpaceShape:
     """Return the stable resting shapes of a batch of chains in space.
 
@@ -152,6 +152,9 @@ def solve_space_chain(
         0 to follow the branch from zero load, 1 to refine a shape that is known.
     done : float
         Newton's last step. [rad]
+    settles : bool
+        Where the branch from zero load ends, follow the chain to where it falls; else its shape
+        is one at which it begins to, which is no rest.
 
     Raises
     ------
@@ -160,9 +163,9 @@ def solve_space_chain(
     """
     batch = start.shape[1]
     if batch <= CHUNK:
-        return _rested(chain, start, start_load, done)
+        return _rested(chain, start, start_load, done, settles)
     cuts = [np.arange(cut, min(cut + CHUNK, batch)) for cut in range(0, batch, CHUNK)]
-    parts = [_rested(chain.take(rows), start[:, rows], start_load, done) for rows in cuts]
+    parts = [_rested(chain.take(rows), start[:, rows], start_load, done, settles) for rows in cuts]
     return SpaceShape(
         frames=np.concatenate([part.frames for part in parts], axis=1),
         moments=np.concatenate([part.moments for part in parts], axis=1),
@@ -289,7 +292,7 @@ class _Path:
     done: Mask
 
 
-def _rested(chain: SpaceChain, start: Array, load: float, done: float) -> SpaceShape:
+def _rested(chain: SpaceChain, start: Array, load: float, done: float, settles: bool) -> SpaceShape:
     batch = start.shape[1]
     no = np.zeros(batch, dtype=bool)
     path = _Path(
@@ -307,6 +310,8 @@ def _rested(chain: SpaceChain, start: Array, load: float, done: float) -> SpaceS
     rows = np.arange(batch)
     for _ in range(MOST_STEPS):
         path, here = _advanced(chain, path, done)
+        if not settles and load < 1:
+            path = replace(path, done=path.done | path.falling)
         ended = rows[path.done]
         found[:, ended], kept[ended] = path.frames[:, path.done], path.kept[path.done]
         moments[:, ended] = here.moments[:, path.done]

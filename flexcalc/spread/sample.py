@@ -284,8 +284,9 @@ def _summed_up(
     wanted, limit, near = goals
     unkinked, lives = met
     sags, worst = found.sags, worst_kept(found.retained, setting.bends)
-    kept, within = worst >= wanted, (sags <= limit) & ~found.slack
-    reached = (found.moves <= near) & ~found.slack if near < math.inf else np.ones_like(within)
+    stands = found.stable > 0
+    kept, within = worst >= wanted, (sags <= limit) & stands
+    reached = (found.moves <= near) & stands if near < math.inf else np.ones_like(within)
     all_met = np.stack([kept, within & reached, unkinked, lives], axis=1)
     drivers = ranked_drivers(drawn, worst, sags)
     stable = float(found.stable.mean())

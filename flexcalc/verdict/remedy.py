@@ -238,7 +238,9 @@ def _quick(limb: Limb, setting: Setting, plan: _Plan) -> _Quick | None:
     warm = in_the_room(limb, setting)
     stretches = bent_stretches(setting, limb.length, limb_width(limb))
     limbs = one_limb(warm, setting)
-    posed = pose_or_fall(warm, limbs, setting, stretches, coarse(setting), (setting.rest_time,))
+    posed = pose_or_fall(
+        warm, limbs, setting, stretches, coarse(setting), (setting.rest_time,), settles=False
+    )
     look = posed.looks[0]
     sag = float(tip_sags(look, posed.arc_length)[0])
     own = [n for n, bend in enumerate(setting.bends) if bend.angle and not bend.rigid]

@@ -29,10 +29,11 @@ from flexcalc import (
     load_metal,
     sample_pose,
 )
+from flexcalc.joints.falling import pose_or_fall
 from flexcalc.joints.fibres import virgin_wire
 from flexcalc.joints.limbs import in_space, limb_width, one_limb
 from flexcalc.joints.loops import virgin_loops
-from flexcalc.joints.posed import FINE, pose_limbs
+from flexcalc.joints.posed import COARSE, FINE, pose_limbs
 from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import GRAVITY
 from flexcalc.pose.centre_line import positions_of
@@ -453,3 +454,29 @@ def test_a_ribbon_does_not_leave_its_plane() -> None:
         hold_pose(ribbon, swung(LEVEL, 0.0, 1.0))
     assert refused.value.name == "limb outline"
     assert hold_pose(ribbon, LEVEL).stable
+
+
+def test_of_many_limbs_those_that_fall_are_the_ones_that_fall_in_space() -> None:
+    """Beside limbs that stay in their plane, those that fall rest where all of them in space do."""
+    flat = Ellipse(width=0.006, height=0.024)
+    limb = elastic(replace(ARM, wire=None, wall=None, outline=flat))
+    limb = replace(limb, elastomer=replace(limb.elastomer, density=500.0, modulus_factor=1.2))
+    section = limb_section(limb)
+    stiff = math.sqrt(section.flexural_rigidity_bare[1] * torsional_rigidity(limb))
+    payloads = np.array([0.2, 3.0, 6.0, 2.5]) * stiff / limb.length**2 / GRAVITY
+    setting = Setting(bends=(), clamp_angle=math.pi / 2, payload=float(payloads[1]))
+    stretches = bent_stretches(setting, limb.length, limb_width(limb))
+    limbs = replace(one_limb(limb, setting).take(np.zeros(4, dtype=int)), payload=payloads)
+    rest = (setting.rest_time,)
+    merged = pose_or_fall(limb, limbs, setting, stretches, COARSE, rest)
+    in_plane = pose_or_fall(limb, limbs, setting, stretches, COARSE, rest, settles=False)
+    space = pose_limbs(in_space(limbs, limb), setting, stretches, limb.length, COARSE, rest)
+    stands = [True, True, False, True]
+    assert merged.looks[0].stable.tolist() == space.looks[0].stable.tolist() == stands
+    assert in_plane.looks[0].stable.tolist() == stands
+    for one in (merged, space):
+        assert one.looks[0].lines is not None
+    for flat_line, free in zip(merged.looks[0].lines, space.looks[0].lines, strict=True):
+        assert np.abs(flat_line.points - free.points).max() < 2e-3 * limb.length
+    assert abs(merged.looks[0].lines[1].points[2, -1, 1]) > 0.1 * limb.length
+    assert in_plane.looks[0].lines is None
