@@ -30,9 +30,9 @@ USAGE = """usage: {0} [open] [--port NUMBER]
        {0} export OUT.zip|OUT.csv|OUT.json
        {0} import [--good-rows] [--replace] FILE...
 
-open serves the page to this machine. export writes the swatch log, with its pictures (zip, in parts
-where it is large) or without (csv), or the maker's own materials (json). import takes such files
-over, and design files as figures."""
+open serves the page to this machine. export writes the swatch log, with its pictures and bottles
+(zip, in parts where it is large) or without (csv), or the maker's own materials (json). import
+takes such files over, and design files as figures."""
 
 
 def show_pages() -> None:
@@ -48,6 +48,7 @@ def show_pages() -> None:
         "Limb": st.Page(guarded(_show_limb), title="Limb", url_path="limb"),
         "Own mesh": st.Page(guarded(_show_mesh), title="Own mesh", url_path="mesh"),
         "Tint": st.Page(guarded(_show_tint), title="Tint", url_path="tint"),
+        "Bottles": st.Page(guarded(_show_bottles), title="Bottles", url_path="bottles"),
         "Figure": st.Page(guarded(_show_figure), title="Figure", url_path="figure"),
         "Bench": st.Page(guarded(_show_bench), title="Bench", url_path="bench"),
         "Swatch log": st.Page(guarded(_show_swatches), title="Swatch log", url_path="swatches"),
@@ -106,6 +107,12 @@ def _show_bench() -> None:
     from flexcalc.pages.bench import show_bench_page
 
     show_bench_page()
+
+
+def _show_bottles() -> None:
+    from tinting.pages.shelf import show_shelf_page
+
+    show_shelf_page()
 
 
 def _show_swatches() -> None:
@@ -212,17 +219,20 @@ def import_own(arguments: list[str]) -> int:
 
 
 def _import_json(content: bytes) -> str:
-    """Take over own materials or a design, whichever the text says it is; return what was done."""
+    """Take over own materials, bottles or a design, whichever it is; return what was done."""
     from data.rules import Refused
     from data.store.design import read_design
     from flexcalc.figure.keeping import take_design
     from flexcalc.limb.own_materials import keep_all, things_from
+    from tinting.log import bottles
 
     try:
         design = read_design(content)
     except Refused as refused:
         if refused.name != "design file":
             raise
+        if bottles.is_bottles(content):
+            return bottles.take_bottles(content)
         things = things_from(content)
         keep_all(things, "take over a file")
         return f"Own materials taken over: {len(things)}."

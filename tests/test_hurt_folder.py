@@ -18,7 +18,10 @@ from tinting.log.record import SwatchRecord, record_fields
 from tinting.log.swatches import add_swatch, list_swatches
 
 APP = str(ROOT / "app.py")
-PAGES = ("_show_limb", "_show_mesh", "_show_tint", "_show_figure", "_show_bench", "_show_swatches")
+PAGES = (
+    "_show_limb", "_show_mesh", "_show_tint", "_show_bottles", "_show_figure", "_show_bench",
+    "_show_swatches",
+)  # fmt: skip
 
 
 def row(**changes: object) -> SwatchRecord:

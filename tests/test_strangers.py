@@ -126,6 +126,7 @@ def test_no_page_makes_markup_of_what_a_stranger_wrote(page: str) -> None:
     design = {"name": HOSTILE[:80], "limbs": [], "tint": None, "note": HOSTILE}
     save_entry("design", HOSTILE, {"text": design_text(design)})
     save_entry("metal", HOSTILE, {"hurt": 1})
+    save_entry("bottle", HOSTILE, {"hurt": 1})
     shown = AppTest.from_string(
         f"import sys; sys.path.insert(0, {str(ROOT)!r})\nimport app\n"
         f"from data.page.guard import guarded\nguarded(app.{page})()",

@@ -13,6 +13,8 @@ class Step:
     """One step: the page it is taken on, what to do there, how it stands, and if it is done.
 
     ``standing`` says what is known now and, while the step is not done, what doing it is good for.
+    A step is done once there is something of the maker's own in it that later steps go by: typed,
+    measured or kept, and never the demo's.
     """
 
     page: str

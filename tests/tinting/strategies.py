@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import io
+import json
 import math
 import zipfile
 from datetime import UTC, datetime, timedelta
@@ -28,6 +29,7 @@ from tinting import (
     light_names,
     tint,
 )
+from tinting.log.bottles import FORMAT, VERSION
 from tinting.log.record import GEOMETRIES, READING_ERROR
 from tinting.log.table import write_csv
 from tinting.mix.plan import plain
@@ -234,3 +236,17 @@ def zips() -> Strategy:
 
 def designs() -> Strategy:
     return plans().map(lambda plan: design_text({"tint": plain(plan)}).encode())
+
+
+def bottle_files() -> Strategy:
+    """A file of one bottle, by a blot on paper or by the swatches of the log."""
+    blot = st.fixed_dictionaries(
+        {"kind": st.just("Blot"), "lab": st.sampled_from([[45, 20, 10], [99, 0, 90]]),
+         "bare_lab": st.just([93, 0, 3]), "share": st.floats(0.0, 1.0)}
+    )  # fmt: skip
+    bottle = st.fixed_dictionaries(
+        {"kind": st.just("Bottle"), "name": NAMES, "lot": NAMES, "blot": or_none(blot)}
+    )
+    return bottle.map(
+        lambda one: json.dumps({"format": FORMAT, "version": VERSION, "bottles": [one]}).encode()
+    )

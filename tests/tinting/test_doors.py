@@ -27,6 +27,7 @@ from tests.tinting.strategies import (
     LIGHTS,
     SHARES,
     bases,
+    bottle_files,
     dye_lists,
     dye_shares,
     fits,
@@ -59,12 +60,13 @@ PROMISED = [
 """What scripts of others call, wherever it stands."""
 FORMS = [
     "plan_from_form", "record_from_form", "drop_from_form", "jar_from_form",
+    "bottle_from_form",
 ]  # fmt: skip
 """What reads the fields of a page, as they stand in a link from anywhere."""
 STRANGERS = [
     "colour_from_text", "region_from_text", "corners_from_text", "tint_plan_from",
     "record_from_fields", "read_picture", "read_csv", "import_csv", "import_zip",
-    "merge_swatches",
+    "merge_swatches", "take_bottles",
 ]  # fmt: skip
 """What reads texts and files of others."""
 NAMED = sorted({*exported(tinting), *PROMISED, *FORMS, *STRANGERS})
@@ -86,6 +88,7 @@ ARGUMENTS: Given = {
     "method": st.sampled_from(sorted(READING_ERROR)), "note": NAMES, "base_name": NAMES,
     "base_kind": KINDS, "dye": BLANK_OR_GREEN, "existing": st.sampled_from(["keep", "replace"]),
     "id": st.just(UNKNOWN_ID), "made_at": records().map(lambda record: record.made_at),
+    "owned": MAYBE, "replaces": MAYBE,
     "used": MAYBE, "exact": MAYBE, "flat_field": MAYBE, "partial": MAYBE, "progress": st.none(),
     # colours and spectra
     "lab": labs(), "target_lab": labs(), "target": labs(), "lab1": labs(), "lab2": labs(),
@@ -163,6 +166,7 @@ SPECIAL: dict[str, Given] = {
     "region_from_text": {"text": st.just("0 0 40 12"), "name": st.just("text")},
     "steer": {"mix": st.just([(GREEN_BROWN[0], 0.1)]), "coats": st.just(1),
               "dyes": st.just(GREEN_BROWN[1:]), "fit": st.none(), "max_coats": st.integers(2, 5)},
+    "take_bottles": {"text": st.one_of(bottle_files(), mutated(bottle_files()))},
     "tint": {"coats": COATS},
     "tint_plan_from": {"value": st.one_of(plans().map(plain), spoilt(plans().map(plain)))},
 }  # fmt: skip
@@ -175,6 +179,7 @@ CALLED = {
     "shares": "dye", "content": "CSV zip", "file": "photo", "plain": "swatch", "value": "tint",
     "total_volume": "batch", "name": "demo", "photo": "id",
     "coat_loss": "saturation", "before": "record", "regions": "patch",
+    "text": "bottles bottle blot",
 }  # fmt: skip
 """Other words by which a refusal may name an argument."""
 
@@ -187,7 +192,9 @@ def arguments(name: str) -> Strategy:
     special = dict(SPECIAL.get(name, {}))
     if name in FORMS:
         fields = forms(sys.modules[called(name).__module__].DEFAULTS, 6)
-        special["form"] = fields.map(lambda some: {"colour": "60 0 20"} | some)
+        special["form"] = fields.map(
+            lambda some: {"colour": "60 0 20", "name": "moss", "blot": "48 -14 33"} | some
+        )
     return calls(called(name), ARGUMENTS, special)
 
 

@@ -1,4 +1,5 @@
-"""The bases and dyes that can be chosen: the demo's, those the log knows, those a design brought.
+"""The bases and dyes that can be chosen: the demo's, those of the maker's bottles, those the log
+knows, those a design brought.
 
 What the log has learned takes the place of an estimate of the same name, also in a form that was
 typed before it was learned.
@@ -18,8 +19,10 @@ from tinting.forms.tint import DYE_ROWS, LIGHT_SETS, NO_DYE, OWN_BASE, plan_from
 from tinting.learn.band import Band, estimate_band, predict_band
 from tinting.learn.fit import DyeFit
 from tinting.learn.learned import MARK, NOTHING, Learned
+from tinting.log.bottles import Bottle
+from tinting.log.record import folded
 from tinting.mix.plan import TintPlan
-from tinting.skin.demo import demo_base, demo_base_names, demo_dyes
+from tinting.skin.demo import demo_base, demo_base_names, demo_dyes, is_demo
 from tinting.skin.dyed import Tint
 from tinting.skin.inputs import Base, Dye, Hand
 
@@ -31,13 +34,14 @@ _NAMED = ("base", *(f"dye{row}" for row in range(1, DYE_ROWS + 1)))
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Choices:
     """What can be named in a form: ``learned`` from the log, ``bases`` and ``dyes`` from a design
-    by name. ``hands`` are the maker's by what the dyes are known by, see `tinting.log.hand`, and
-    that of a design by "design"."""
+    by name, the dyes of ``bottles``. ``hands`` are the maker's by what the dyes are known by, see
+    `tinting.log.hand`, and that of a design by "design"."""
 
     learned: Learned = NOTHING
     bases: Mapping[str, Base] = field(default_factory=dict)
     dyes: Mapping[str, Dye] = field(default_factory=dict)
     hands: Mapping[str, Hand] = field(default_factory=dict)
+    bottles: tuple[Bottle, ...] = ()
 
     def __post_init__(self) -> None:
         check_kind("learned", self.learned, Learned, "what `learn` returns")
@@ -47,6 +51,9 @@ class Choices:
             check_kind(name, kept, Mapping, f"a mapping of name to {kind.__name__}")
             for value in kept.values():
                 check_kind(f"each of the {name}", value, kind, f"a {kind.__name__}")
+        check_kind("bottles", self.bottles, tuple, "a tuple of Bottle")
+        for bottle in self.bottles:
+            check_kind("each of the bottles", bottle, Bottle, "a Bottle")
 
     @property
     def base_names(self) -> tuple[str, ...]:
@@ -58,21 +65,60 @@ class Choices:
         """Names of all dyes, none of them first."""
         return (NO_DYE, *(dye.name for dye in self.all_dyes("")))
 
+    def offered(self, form: Mapping[str, str]) -> tuple[str, ...]:
+        """Return the names of dyes to choose from: those owned, a design's, and a form's own."""
+        check_kind("form", form, Mapping, "a mapping of fields")
+        owned = {dye.name for dye in self.owned()}
+        wanted = {NO_DYE, *self.dyes, *owned, *(form.get(key, NO_DYE) for key in _NAMED[1:])}
+        return tuple(name for name in self.dye_names if not owned or name in wanted)
+
+    def owned(self, base: str = "") -> tuple[Dye, ...]:
+        """Return the dyes of the bottles that are ticked, with the strength they have on a base.
+
+        A demo bottle counts only while no own one is known; nothing where nothing is ticked.
+        """
+        every = self.all_dyes(base)
+        own = tuple(dye for dye in every if self._is_own(dye))
+        demo = {bottle.name for bottle in self.bottles if bottle.owned and bottle.demo}
+        return own or tuple(dye for dye in every if is_demo(dye) and dye.name in demo)
+
+    def _is_own(self, dye: Dye) -> bool:
+        """Say whether a dye is that of a ticked bottle which is no demo's."""
+        name = folded(dye.name.removesuffix(MARK))
+        learned = dye.name.endswith(MARK)
+        return any(
+            folded(bottle.name) == name and (learned or bottle.dye is dye)
+            for bottle in self.bottles
+            if bottle.owned and not bottle.demo
+        )
+
     def all_dyes(self, base: str) -> tuple[Dye, ...]:
         """Return the dyes with the strength they have on the base of that name."""
         check_kind("base", base, str, "the name of a base")
         learned = {dye.name: dye for dye in self.learned.dyes(base)}
-        demo = {dye.name: dye for dye in demo_dyes()}
-        known = {**demo, **learned, **self.dyes}
-        return tuple(known[name] for name in (*_replaced(demo, learned), *self.dyes))
+        estimates = {dye.name: dye for dye in demo_dyes()}
+        for bottle in self.bottles:
+            if bottle.dye is not None and not bottle.demo:
+                estimates[bottle.name] = bottle.dye
+        known = {**estimates, **learned, **self.dyes}
+        return tuple(known[name] for name in (*_replaced(estimates, learned), *self.dyes))
 
     def shelf(self, plan: TintPlan) -> tuple[Dye, ...]:
-        """Return the dyes to search recipes with: one's own and a plan's, or the demo's if none."""
+        """Return the dyes to search recipes with: those of the bottles owned and a plan's.
+
+        Where no bottle is ticked, those the log or a design knows, or else the demo's. A demo dye
+        is among them only while there is no other.
+        """
         check_kind("tint plan", plan, TintPlan, "a TintPlan")
         every = self.all_dyes(plan.base.name)
-        own = {dye.name for dye in self.learned.dyes()} | set(self.dyes)
-        wanted = own | {dye.name for dye, share in plan.mix if share > 0}
-        return tuple(dye for dye in every if dye.name in wanted) if own else every
+        owned = self.owned(plan.base.name)
+        real = any(not is_demo(dye) for dye in owned)
+        own = {dye.name for dye in owned} if real else set()
+        own = own or {dye.name for dye in self.learned.dyes()} | set(self.dyes)
+        if not own:
+            return owned or every
+        own |= {dye.name for dye, share in plan.mix if share > 0 and not is_demo(dye)}
+        return tuple(dye for dye in every if dye.name in own)
 
     def known(self, form: Mapping[str, str]) -> dict[str, str]:
         """Return the form with what is learned now in place of estimates, and the other way

@@ -12,8 +12,7 @@ from tinting.colour.colorimetry import delta_e, lab_from_xyz, weights
 from tinting.colour.grid import BANDS
 from tinting.forms.choices import Choices
 from tinting.learn.learned import MARK
-from tinting.learn.repeats import folded
-from tinting.log.record import SwatchRecord, Triple, checked_records
+from tinting.log.record import SwatchRecord, Triple, checked_records, folded
 from tinting.skin.dyed import dyed_reflectance, tint
 from tinting.skin.inputs import Base, Dye, base_from_lab
 from tinting.skin.uptake import skin_absorption

@@ -23,7 +23,15 @@ from data.rules import check_kind, refuse
 from tinting.colour.colorimetry import OBSERVERS, light_names
 from tinting.forms.tint import KINDS, colour_from_text
 from tinting.learn.repeats import one_spelling
-from tinting.log.record import GEOMETRIES, MOST_DYES, READING_ERROR, SwatchRecord, Triple
+from tinting.log.bottles import Bottle
+from tinting.log.record import (
+    GEOMETRIES,
+    MOST_DYES,
+    READING_ERROR,
+    SwatchRecord,
+    Triple,
+    folded,
+)
 from tinting.mix.batch import volume_share
 from tinting.skin.demo import demo_base_names, demo_dyes
 from tinting.skin.inputs import BACKINGS
@@ -95,13 +103,21 @@ _PARTS_OF = {
 """The fields that make up each part of a row that typing could round."""
 
 
-def known_names(records: Sequence[SwatchRecord]) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Return the bases and the dyes of the log, each spelled once; the demo's for an empty log."""
+def known_names(
+    records: Sequence[SwatchRecord], bottles: Sequence[Bottle] = ()
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the bases and the dyes of bottles and log, each spelled once.
+
+    Bottles come first; those no longer owned are left out where the log does not name them. Where
+    log or bottles are empty, bases or dyes are those of the demo.
+    """
     rows = one_spelling(records)
-    if not rows:
-        return demo_base_names(), tuple(dye.name for dye in demo_dyes())
-    bases = dict.fromkeys(row.base_name for row in rows)
-    return tuple(bases), tuple(dict.fromkeys(name for row in rows for name in row.shares))
+    bases = dict.fromkeys(row.base_name for row in rows) or dict.fromkeys(demo_base_names())
+    dyes = {folded(bottle.name): bottle.name for bottle in bottles if bottle.owned}
+    for row in rows:
+        for name in row.shares:
+            dyes.setdefault(folded(name), name)
+    return tuple(bases), tuple(dyes.values()) or tuple(dye.name for dye in demo_dyes())
 
 
 def spelled_as_known(record: SwatchRecord, records: Sequence[SwatchRecord]) -> SwatchRecord:

@@ -21,6 +21,7 @@ from tinting.log.record import (
     SwatchRecord,
     Triple,
     checked_records,
+    folded,
     gloss_of,
     swatch_of_record,
 )
@@ -69,11 +70,6 @@ class MeanSwatches:
 
     swatches: tuple[MeanSwatch, ...] = field(repr=False)
     cautions: tuple[Caution, ...]
-
-
-def folded(name: str) -> str:
-    """Return a name as it is compared: "Pond  Blue" and "pond blue" are one."""
-    return " ".join(name.split()).casefold()
 
 
 def one_spelling(records: Iterable[SwatchRecord]) -> list[SwatchRecord]:

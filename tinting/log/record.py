@@ -35,6 +35,11 @@ LONGEST_DRYING = 3.2e8
 """Ten years. [s]"""
 
 
+def folded(name: str) -> str:
+    """Return a name as it is compared: "Pond  Blue" and "pond blue" are one."""
+    return " ".join(name.split()).casefold()
+
+
 def new_id() -> str:
     """Return a new id for a row."""
     return str(uuid.uuid4())

@@ -1,4 +1,4 @@
-"""The swatch log as files to send: CSV, or one zip with the pictures; and files that came in.
+"""The swatch log as files to send: CSV, or a zip with pictures and bottles; and files taken in.
 
 A file from a stranger is refused or read with every flaw named: no name in a zip is ever used as
 a path, sizes are counted while unpacking and not believed, and rows go into the log whole or not
@@ -19,6 +19,8 @@ from pathlib import Path
 
 from data.rules import Caution, check_kind, refuse
 from data.store.folder import Place, StoreError
+from tinting.log.bottles import LARGEST as MOST_BOTTLES_BYTES
+from tinting.log.bottles import bottles_text, list_bottles, take_bottles
 from tinting.log.maintenance import merge_with_plain
 from tinting.log.pictures import photo_bytes, photo_folder, plain_photo
 from tinting.log.record import SwatchRecord
@@ -27,7 +29,7 @@ from tinting.log.table import MOST_BYTES as MOST_CSV_BYTES
 from tinting.log.table import MOST_ROWS, BadRow, Sheet, read_csv, write_csv
 from tinting.photo.picture import MOST_BYTES as MOST_PHOTO_BYTES
 
-TABLE, PHOTOS, LEFT_OUT = "swatches.csv", "photos/", "left out.txt"
+TABLE, PHOTOS, LEFT_OUT, BOTTLES = "swatches.csv", "photos/", "left out.txt", "bottles.json"
 MOST_ZIP_BYTES, MOST_UNPACKED_BYTES, MOST_LIST_BYTES = 200_000_000, 400_000_000, 4_000_000
 MOST_MEMBERS, MOST_PHOTOS = 20_001, 1000
 MOST_PART_TABLE, MOST_PART_ROWS, MOST_PART_PHOTOS = 9_000_000, MOST_ROWS // 2, 80_000_000
@@ -53,7 +55,8 @@ class Imported:
 
     Ids of rows ``added``, ``same`` as in the log already, ``differing`` from those in the log
     (``replaced`` says whether they took their place); ``bad`` rows with line and reason. With bad
-    rows nothing was taken over, unless the good ones were asked for.
+    rows nothing was taken over, unless the good ones were asked for. ``bottles`` says what was
+    done with those of the file, in words.
     """
 
     added: tuple[str, ...]
@@ -62,6 +65,7 @@ class Imported:
     replaced: bool
     bad: tuple[BadRow, ...]
     cautions: tuple[Caution, ...]
+    bottles: str = ""
 
     @property
     def sentence(self) -> str:
@@ -75,7 +79,8 @@ class Imported:
         if self.differing:
             kept = "taken from the file" if self.replaced else "kept as they are here"
             words += f" With other content: {len(self.differing)}, {kept}."
-        return words + (f" Not readable: {len(self.bad)}." if self.bad else "")
+        words += f" Not readable: {len(self.bad)}." if self.bad else ""
+        return f"{words} {self.bottles}".strip()
 
 
 def backup_parts(*, pictures: bool = True, path: Place = None) -> tuple[tuple[str, ...], ...]:
@@ -123,7 +128,9 @@ def export_csv(*, ids: Iterable[str] | None = None, path: Place = None) -> bytes
 
 
 def export_zip(*, ids: Iterable[str] | None = None, path: Place = None) -> bytes:
-    """Return rows and their pictures as one zip: ``swatches.csv`` and ``photos/``.
+    """Return rows, their pictures and the bottles as one zip.
+
+    In it are ``swatches.csv``, ``photos/`` and, where there are bottles, ``bottles.json``.
 
     Parameters
     ----------
@@ -142,6 +149,9 @@ def export_zip(*, ids: Iterable[str] | None = None, path: Place = None) -> bytes
     lost = []
     with zipfile.ZipFile(stream, "w") as archive:
         archive.writestr(_member(TABLE), write_csv(records))
+        if list_bottles(path=_bottles_path(path)).bottles:
+            text = bottles_text(path=_bottles_path(path))
+            archive.writestr(_member(BOTTLES), text.encode())
         for name in sorted({record.photo for record in records} - {""}):
             try:
                 archive.writestr(_member(PHOTOS + name), read_photo(name, path=path))
@@ -220,8 +230,28 @@ def import_zip(
         members = _checked_members(archive)
         sheet = read_csv(_unpacked(archive, members[TABLE], MOST_CSV_BYTES))
         photos, cautions = _photos(archive, members, sheet, folder)
+        packed = members.get(BOTTLES)
+        text = b"" if packed is None else _unpacked(archive, packed, MOST_BOTTLES_BYTES)
     sheet = dataclasses.replace(sheet, cautions=(*sheet.cautions, *cautions))
-    return _take_over(sheet, photos, partial, existing, path)
+    done = _take_over(sheet, photos, partial, existing, path)
+    return done if sheet.bad and not partial else _with_bottles(done, text, existing, path)
+
+
+def _with_bottles(done: Imported, text: bytes, existing: str, path: Place) -> Imported:
+    """Take the bottles of a zip over, too; a file of them that is hurt is told of."""
+    if not text:
+        return done
+    try:
+        words = take_bottles(text, replaces=existing == "replace", path=_bottles_path(path))
+    except ValueError as error:
+        told = Caution(key="hurt bottles", text=f"No bottle was taken over: {error}.")
+        return dataclasses.replace(done, cautions=(*done.cautions, told))
+    return dataclasses.replace(done, bottles=words)
+
+
+def _bottles_path(path: Place) -> Place:
+    """The file of the bottles that belongs to a log."""
+    return None if path is None else log_path(path).with_name("materials.sqlite3")
 
 
 def _member(name: str) -> zipfile.ZipInfo:

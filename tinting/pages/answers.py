@@ -20,6 +20,7 @@ from tinting.pages.learned import show_learned
 from tinting.pages.mix import show_jar, show_mixing, show_steering
 from tinting.pages.recipes import show_recipes
 from tinting.paper.report import BASIS, bench_card, lab_words
+from tinting.skin.demo import demo_cautions
 from tinting.skin.inputs import check_hand
 from tinting.skin.layer import EXTERNAL_REFLECTION, INTERNAL_REFLECTION
 from tinting.skin.uptake import skin_absorption
@@ -57,7 +58,8 @@ def show_answers(fields: PageFields, plan: TintPlan, choices: Choices, target: L
     light = light_of(fields.form()["light"])
     result = plan.result()
     band = choices.band_of(result)
-    show_cautions((*result.cautions, *_strange_base(plan, choices)))
+    used = [dye for dye, share in plan.mix if share > 0]
+    show_cautions((*demo_cautions(used), *result.cautions, *_strange_base(plan, choices)))
     fits = choices.learned.fits
     dyes, fit = choices.shelf(plan), fits[0] if fits else None
     if target is not None:

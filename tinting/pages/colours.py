@@ -9,9 +9,11 @@ import numpy as np
 import streamlit as st
 from numpy.typing import ArrayLike
 
+from data.page.fields import PageFields
 from data.page.show import UNCHANGED, show_scrolled
 from tinting.colour.colorimetry import light_words
 from tinting.colour.screen import srgb_from_hex
+from tinting.forms.tint import colour_from_text
 from tinting.mix.appearance import Look, UnderLight
 from tinting.mix.ladder import COATS, Ladder, Rung
 from tinting.paper.report import lab_words
@@ -178,3 +180,25 @@ def _luminance(colour: str) -> float:
         for value in srgb_from_hex(colour)
     ]
     return float(0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2])
+
+
+def ask_colour(fields: PageFields, key: str, label: str) -> None:
+    """Ask for a colour as text, with a picker beside it that writes into the same field."""
+    from tinting.colour.spectrum import hex_from_lab
+
+    picker = f"{fields.prefix}pick_{key}"
+    typed, picked = st.columns([3, 2])
+    with typed:
+        text = fields.text(key)
+    try:
+        lightness, a, b = colour_from_text(text)
+        shown = text.strip().lower() if text.strip().startswith("#") else ""
+        st.session_state[picker] = shown or hex_from_lab((lightness, a, b))
+    except ValueError:
+        st.session_state.setdefault(picker, "#808080")
+    with picked:
+        st.color_picker(
+            label,
+            key=picker,
+            on_change=lambda: fields.put({key: st.session_state[picker]}),
+        )

@@ -16,6 +16,7 @@ from tinting.mix.plan import TintPlan
 from tinting.pages.colours import show_pair
 from tinting.recipe.result import Recipe, Recipes
 from tinting.recipe.search import find_recipes
+from tinting.skin.demo import is_demo
 from tinting.skin.inputs import Dye
 
 CARDS = 3
@@ -63,8 +64,8 @@ def show_recipes(
         horizontal=True,
         persist_state="session",
     )
-    mixed = {dye.name for dye, share in plan.mix if share > 0}
-    taken = tuple(dye for dye in dyes if which == ALL or dye.name in mixed)[:20]
+    mixed = tuple(dye for dye, share in plan.mix if share > 0)
+    taken = dyes[:20] if which == ALL else mixed
     if not taken:
         st.info("There is no dye in the mix: choose one, or search with all dyes.")
         return
@@ -79,6 +80,8 @@ def show_recipes(
         recipes = _compared_all(plan, taken, fit, key)
         slot.empty()
     _say_reach(recipes)
+    if which == ALL and all(is_demo(dye) for dye in taken):
+        st.info("All these dyes are invented, for trying. Tick your own on the page Bottles.")
     columns = st.columns(CARDS)
     for number, recipe in enumerate(recipes, start=1):
         with columns[(number - 1) % CARDS]:

@@ -8,6 +8,8 @@ from tinting.pages.tint import tint_fields
 
 ENOUGH = 3
 """Swatches of a dye after which its prediction has half the error of an estimate."""
+INVENTED = "Invented for the demo"
+"""How the note of a row of the demo begins."""
 
 
 def tint_steps() -> list[Step]:
@@ -18,17 +20,36 @@ def tint_steps() -> list[Step]:
         "lights, and find the mix, the coats and the drops for the colour you want."
     )
     return [
+        _owning_step(),
         typing_step("Tint", "Plan the tint", demo, typed=fields.form() != fields.defaults),
         _logging_step(),
     ]
 
 
+def _owning_step() -> Step:
+    from tinting.log.bottles import list_bottles
+
+    title = "Put your bottles of dye on the shelf"
+    try:
+        own = [each.name for each in list_bottles().bottles if each.owned and not each.demo]
+    except StoreError as error:
+        return Step(page="Bottles", title=title, standing=f"Your folder: {error}", done=False)
+    standing = (
+        "The dyes on offer are invented until you name your own: one blot of a dye on paper is "
+        "enough to begin with."
+    )
+    if own:
+        standing = f"On your shelf: {', '.join(own)[:300]}. Recipes are made of these alone."
+    return Step(page="Bottles", title=title, standing=standing, done=bool(own))
+
+
 def _logging_step() -> Step:
-    from tinting.log.swatches import count_swatches
+    from tinting.log.swatches import list_swatches
 
     title = "Paint swatches and log them"
     try:
-        used = count_swatches().used
+        rows = list_swatches(used=True).records
+        used = sum(not row.note.startswith(INVENTED) for row in rows)
     except StoreError as error:
         return Step(page="Swatch log", title=title, standing=f"Your log: {error}", done=False)
     logged = "No swatch is logged yet." if used == 0 else f"Logged for fits: {used}."
@@ -37,5 +58,5 @@ def _logging_step() -> Step:
         page="Swatch log",
         title=title,
         standing=logged + ("" if used >= ENOUGH else more),
-        done=used >= ENOUGH,
+        done=used > 0,
     )

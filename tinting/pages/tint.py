@@ -26,13 +26,12 @@ from tinting.forms.tint import (
     LOOKS,
     NO_DYE,
     OWN_BASE,
-    colour_from_text,
     light_of,
 )
 from tinting.mix.plan import TintPlan
 from tinting.pages import photo as page_photo
 from tinting.pages.colours import STYLE as COLOURS
-from tinting.pages.colours import Outline
+from tinting.pages.colours import Outline, ask_colour
 
 NOT_A_TOY = "Not for toys, skin or food. Alcohol burns; the dye's safety data sheet comes first."
 GOOD = "tint_last_good"
@@ -114,12 +113,13 @@ def tint_fields() -> PageFields:
 def choices_now() -> tuple[Any, tuple[Caution, ...]]:
     """Return the bases and dyes that can be chosen now, and cautions about the log behind them."""
     from tinting.forms.choices import Choices
+    from tinting.log.bottles import list_bottles
     from tinting.pages.learned import learned_now
 
     brought = st.session_state.get("tint_brought", {})
     try:
         known = {**brought, "hands": {**brought.get("hands", {}), **_hands()}}
-        return Choices(learned=learned_now(), **known), ()
+        return Choices(learned=learned_now(), bottles=list_bottles().bottles, **known), ()
     except StoreError as error:
         text = f"{error} Until then the dyes are estimates."
         return Choices(**brought), (Caution(key="no log", text=text),)
@@ -191,7 +191,7 @@ def ask_tint(
     with st.container():
         if base == OWN_BASE:
             fields.choice("kind", tuple(KINDS))
-            _ask_colour(fields, "colour", "Pick the colour of the bare part")
+            ask_colour(fields, "colour", "Pick the colour of the bare part")
         else:
             known = {**choices.learned.bases, **choices.bases}
             _say_kind(known[base].kind if base in known else "", base)
@@ -205,7 +205,7 @@ def ask_tint(
         fields.text("alcohol")
     with laid:
         fields.text("coats")
-    _ask_colour(fields, "target", "Pick the target colour")
+    ask_colour(fields, "target", "Pick the target colour")
     if before is not None:
         from tinting.pages.answer import out_of_dyes_way
 
@@ -234,7 +234,7 @@ def ask_tint(
 def _ask_dye(fields: PageFields, row: int, choices: Any) -> None:
     dye, parts = st.columns(2)
     with dye:
-        chosen = fields.choice(f"dye{row}", choices.dye_names)
+        chosen = fields.choice(f"dye{row}", choices.offered(fields.form()))
     with parts:
         if chosen != NO_DYE:
             fields.text(f"parts{row}")
@@ -298,28 +298,6 @@ def settle_names(fields: PageFields, choices: Any) -> None:
             "Not known on this machine, so no dye or the demo's base stands in: "
             + plain_text(", ".join(lost))
             + ". Bring it in by its swatch log or design file."
-        )
-
-
-def _ask_colour(fields: PageFields, key: str, label: str) -> None:
-    """Ask for a colour as text, with a picker beside it that writes into the same field."""
-    from tinting.colour.spectrum import hex_from_lab
-
-    picker = f"{fields.prefix}pick_{key}"
-    typed, picked = st.columns([3, 2])
-    with typed:
-        text = fields.text(key)
-    try:
-        lightness, a, b = colour_from_text(text)
-        shown = text.strip().lower() if text.strip().startswith("#") else ""
-        st.session_state[picker] = shown or hex_from_lab((lightness, a, b))
-    except ValueError:
-        st.session_state.setdefault(picker, "#808080")
-    with picked:
-        st.color_picker(
-            label,
-            key=picker,
-            on_change=lambda: fields.put({key: st.session_state[picker]}),
         )
 
 

@@ -17,6 +17,7 @@ from tinting.mix.batch import COVERAGE, LOSS_FACTOR, volume_for_area
 from tinting.mix.instructions import Mixing, millilitres, mixing
 from tinting.mix.plan import TintPlan, plain, tint_plan_from
 from tinting.recipe.steer import steer
+from tinting.skin.demo import demo_cautions
 from tinting.skin.inputs import retouch
 
 LIFE = (
@@ -144,7 +145,9 @@ def plan_parts(plan: TintPlan, *, band: float = 0.0, light: str = "D65") -> tupl
     check_kind("tint plan", plan, TintPlan, "a TintPlan")
     radius = check_number("band", band, least=0.0, most=1000.0, unit="dE")
     mixed = mixing(plan)
-    alerts = tuple(Alert(text=caution.text) for caution in plan.result().cautions)
+    used = [dye for dye, share in plan.mix if share > 0]
+    told = (*demo_cautions(used), *plan.result().cautions)
+    alerts = tuple(Alert(text=caution.text) for caution in told)
     made = (
         ("what it will look like", (*_looks(plan, radius, light), *alerts)),
         ("mixing and brushing", _work(plan, mixed)),

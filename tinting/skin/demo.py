@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import csv
+from collections.abc import Sequence
 from functools import cache
 
+import numpy as np
+
 from data import FOLDER
-from data.rules import check_choice
+from data.rules import Caution, check_choice, check_kind
 from tinting.skin.absorptivity import dye_from_swatch
 from tinting.skin.inputs import Base, Dye, base_from_lab
 
@@ -34,6 +37,25 @@ def demo_dyes() -> tuple[Dye, ...]:
         )
         for row in _rows("dyes")
     )
+
+
+def is_demo(dye: Dye) -> bool:
+    """Say whether a dye is one of the demo, which are invented."""
+    check_kind("dye", dye, Dye, "a Dye")
+    return any(
+        dye.name == each.name and np.allclose(dye.absorptivity, each.absorptivity, rtol=1e-9)
+        for each in demo_dyes()
+    )
+
+
+def demo_cautions(dyes: Sequence[Dye]) -> tuple[Caution, ...]:
+    """Return the caution that some dyes are the demo's, nothing where none is."""
+    names = dict.fromkeys(dye.name for dye in dyes if is_demo(dye))
+    if not names:
+        return ()
+    are = "is a demo dye, invented" if len(names) == 1 else "are demo dyes, invented"
+    text = f"{', '.join(names)} {are}: no bottle is like it. Put your own on the page Bottles."
+    return (Caution(key="demo dye", text=text),)
 
 
 @cache

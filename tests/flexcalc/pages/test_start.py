@@ -17,6 +17,7 @@ from flexcalc.limb.own_materials import save_own
 from flexcalc.pages.limb.starts import STARTS
 from tests.pages import opened_page, words_of
 from tests.tinting.log.test_record import record
+from tinting.log.bottles import Bottle, keep_bottle
 from tinting.log.swatches import add_swatch, log_path
 
 pytestmark = pytest.mark.usefixtures("own_folder")
@@ -25,6 +26,7 @@ APP = str(Path(__file__).parents[3] / "app.py")
 TITLES = (
     "Describe a limb and choose its wire",
     "Print a test strip and measure",
+    "Put your bottles of dye on the shelf",
     "Plan the tint",
     "Paint swatches and log them",
     "Keep the figure, print its sheet",
@@ -62,8 +64,12 @@ def test_what_was_measured_and_logged_is_counted(own_folder: Path) -> None:
     save_own(dataclasses.replace(load_elastomer("TPU 85A"), name="Roll from May"))
     for _ in range(3):
         add_swatch(record())
+    add_swatch(record(note="Invented for the demo, not measured on any part."))
+    keep_bottle(Bottle(name="moss"))
+    keep_bottle(Bottle(name="reed green", demo=True))
     page = opened()
-    assert done(page) == [TITLES[1], TITLES[3]]
+    assert done(page) == [TITLES[1], TITLES[2], TITLES[4]]
+    assert "On your shelf: moss." in words_of(page)
     assert "1 filament" in words_of(page) and "Logged for fits: 3" in words_of(page)
 
 

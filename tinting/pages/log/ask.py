@@ -21,6 +21,7 @@ from tinting.forms.swatch import (
     spelled_as_known,
 )
 from tinting.forms.tint import DEFAULTS as TINT
+from tinting.log.bottles import list_bottles
 from tinting.log.record import LONGEST_NOTE, SwatchRecord
 from tinting.log.swatches import add_swatch, edit_swatch, list_swatches
 from tinting.pages.log.acts import act, log_fields, say
@@ -51,7 +52,7 @@ def ask_row(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
 
 
 def _ask_base_and_mix(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
-    bases, names = known_names(records)
+    bases, names = known_names(records, list_bottles().bottles)
     if fields.choice("base", (*bases, OTHER)) == OTHER:
         fields.text("newbase")
     fields.choice("kind", CHOICES["kind"])
@@ -105,7 +106,7 @@ def _show_expected(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
         record = spelled_as_known(record_from_form(fields.form()), records)
     except RefusedFieldsError:
         return
-    found = expected(record, Choices(learned=learned_now()))
+    found = expected(record, Choices(learned=learned_now(), bottles=list_bottles().bottles))
     if found is not None:
         (st.warning if found.doubtful else st.markdown)(plain_text(found.text))
 

@@ -26,15 +26,15 @@ MOST_MB = 100
 """What the server takes in at most (server.maxUploadSize); every part of a backup is smaller."""
 BACKUPS = (
     ("Table (CSV)", "csv", "text/csv", export_csv),
-    ("All with pictures (zip)", "zip", "application/zip", export_zip),
+    ("All with pictures and bottles (zip)", "zip", "application/zip", export_zip),
 )
 
 
-def show_files(filled: bool) -> None:
-    """Show the exports, if there is something to export, and the import."""
+def show_files(filled: bool, bottles: bool) -> None:
+    """Show the exports, if there are rows or ``bottles`` to export, and the import."""
     st.subheader("Files")
     st.markdown(f"The log lies in {plain_text(str(log_path()))} and is nowhere else.")
-    if filled:
+    if filled or bottles:
         with st.container(horizontal=True, horizontal_alignment="left"):
             for label, end, mime, export in BACKUPS:
                 _offer(label, end, mime, export)
@@ -56,7 +56,7 @@ def show_files(filled: bool) -> None:
 
 def _offer(label: str, end: str, mime: str, export: Callable[..., bytes]) -> None:
     """Offer the log as one file, or as several, each of which can be taken over again."""
-    parts = backup_parts(pictures=end == "zip")
+    parts = backup_parts(pictures=end == "zip") or ((),)
     for number, ids in enumerate(parts, start=1):
         several = f", part {number} of {len(parts)}" if len(parts) > 1 else ""
         st.download_button(

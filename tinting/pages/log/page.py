@@ -40,6 +40,7 @@ def _ask_and_show() -> None:
 
 def _show_all() -> None:
     from tinting.forms.choices import Choices
+    from tinting.log.bottles import list_bottles
     from tinting.log.swatches import KIND, list_swatches, log_path
     from tinting.pages.learned import learned_now
     from tinting.pages.log.ask import ask_row
@@ -49,7 +50,7 @@ def _show_all() -> None:
     fields = log_fields()
     listing = list_swatches()
     _show_steps(*count_steps(KIND, path=log_path()))
-    choices = Choices(learned=learned_now())
+    choices = Choices(learned=learned_now(), bottles=list_bottles().bottles)
     with st.container():  # the form below keeps its place, and its cursor, whatever stands here
         for caution in listing.cautions:
             st.warning(plain_text(caution.text))
@@ -58,7 +59,7 @@ def _show_all() -> None:
         else:
             _show_first_steps()
     ask_row(fields, listing.records)
-    show_files(bool(listing.records))
+    show_files(bool(listing.records), bool(choices.bottles))
 
 
 def _show_first_steps() -> None:
