@@ -16,23 +16,30 @@ from data.rules import check_kind, check_whole
 from flexcalc.compare.wires import WireTable, compare_wires
 from flexcalc.joints.aims import leaves_plane
 from flexcalc.limb.inputs import Limb, Metal, Setting
+from flexcalc.limb.printer import Printer
 from flexcalc.paper.drawing import PAPER, inserted_line, limb_drawing, thickness_along
 from flexcalc.pose.pose import Pose, hangs_slack, hold_pose
 from flexcalc.spread.sample import PoseSample, sample_pose
-from flexcalc.verdict.plan import LimbPlan
+from flexcalc.verdict.plan import LimbPlan, Wish
 from flexcalc.verdict.poses import PosesVerdict, assess_poses
 from flexcalc.verdict.remedy import Remedy, remedies
 from flexcalc.verdict.verdict import SAMPLES, Verdict, assess
 from flexcalc.verdict.window import LEAST_SURE, MOST_SURE, Windows, windows
 
 REMEMBERED = 200
-"""Answers kept, so that the same plan, also in another tab, need not be computed again."""
+"""Answers kept, so that the same limb, under another name or in another tab, need not be computed
+again."""
+
+
+def _asked(plan: LimbPlan) -> tuple[Limb, Setting, Wish, Printer, str]:
+    """Return what the answers to a plan depend on: all but its name, poses and mesh."""
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    return plan.limb, plan.setting, plan.wish, plan.printer, plan.orientation
 
 
 def verdict_on(plan: LimbPlan) -> Verdict:
     """Return the verdict on a plan's limb, kept for the next time; errors as `assess`."""
-    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
-    return _verdict(plan)
+    return _verdict(*_asked(plan))
 
 
 def pose_of(plan: LimbPlan) -> Pose | None:
@@ -50,14 +57,10 @@ def _pose(limb: Limb, setting: Setting) -> Pose | None:
 
 
 @lru_cache(maxsize=REMEMBERED)
-def _verdict(plan: LimbPlan) -> Verdict:
-    return assess(
-        plan.limb,
-        plan.setting,
-        wish=plan.wish,
-        printer=plan.printer,
-        orientation=plan.orientation,
-    )
+def _verdict(
+    limb: Limb, setting: Setting, wish: Wish, printer: Printer, orientation: str
+) -> Verdict:
+    return assess(limb, setting, wish=wish, printer=printer, orientation=orientation)
 
 
 def poses_of(plan: LimbPlan) -> PosesVerdict | None:
@@ -78,15 +81,14 @@ def _poses_verdict(plan: LimbPlan) -> PosesVerdict:
 
 def remedies_for(plan: LimbPlan) -> tuple[Remedy, ...]:
     """Return what would make a plan hold, see `remedies`; kept for the next time."""
-    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
-    return _remedies(plan)
+    return _remedies(*_asked(plan))
 
 
 @lru_cache(maxsize=REMEMBERED)
-def _remedies(plan: LimbPlan) -> tuple[Remedy, ...]:
-    return remedies(
-        plan.limb, plan.setting, plan.wish, printer=plan.printer, orientation=plan.orientation
-    )
+def _remedies(
+    limb: Limb, setting: Setting, wish: Wish, printer: Printer, orientation: str
+) -> tuple[Remedy, ...]:
+    return remedies(limb, setting, wish, printer=printer, orientation=orientation)
 
 
 def windows_for(plan: LimbPlan) -> Windows:
@@ -94,20 +96,15 @@ def windows_for(plan: LimbPlan) -> Windows:
 
     Kept for the next time.
     """
-    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
-    return _windows(plan)
+    return _windows(*_asked(plan))
 
 
 @lru_cache(maxsize=REMEMBERED)
-def _windows(plan: LimbPlan) -> Windows:
-    return windows(
-        plan.limb,
-        plan.setting,
-        min(max(plan.wish.probability, LEAST_SURE), MOST_SURE),
-        wish=plan.wish,
-        printer=plan.printer,
-        orientation=plan.orientation,
-    )
+def _windows(
+    limb: Limb, setting: Setting, wish: Wish, printer: Printer, orientation: str
+) -> Windows:
+    sure = min(max(wish.probability, LEAST_SURE), MOST_SURE)
+    return windows(limb, setting, sure, wish=wish, printer=printer, orientation=orientation)
 
 
 def likely_poses(plan: LimbPlan, samples: int = SAMPLES, limb: Limb | None = None) -> PoseSample:
@@ -142,28 +139,52 @@ def compared(
     metals: Sequence[Metal] | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> WireTable:
-    """Return the wires of the trade compared in a plan's limb, see `compare_wires`."""
-    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    """Return the wires of the trade compared in a plan's limb, see `compare_wires`.
+
+    Kept for the next time, whether ``progress`` was told or not.
+    """
     wanted = None if metals is None else tuple(metals)
-    return _compared(plan, wanted) if progress is None else _wires(plan, wanted, progress)
+    return _compared(*_asked(plan), wanted, _Telling(progress))
 
 
-@lru_cache(maxsize=8)
-def _compared(plan: LimbPlan, metals: tuple[Metal, ...] | None) -> WireTable:
-    return _wires(plan, metals, None)
+class _Telling:
+    """Who is told of progress; all of them are alike, so that an answer is kept for any.
+
+    Taken once, so that nothing of a page is kept with the answer.
+    """
+
+    def __init__(self, progress: Callable[[float], None] | None) -> None:
+        self._progress = progress
+
+    def take(self) -> Callable[[float], None] | None:
+        progress, self._progress = self._progress, None
+        return progress
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Telling)
+
+    def __hash__(self) -> int:
+        return 0
 
 
-def _wires(
-    plan: LimbPlan, metals: tuple[Metal, ...] | None, progress: Callable[[float], None] | None
+@lru_cache(maxsize=32)
+def _compared(
+    limb: Limb,
+    setting: Setting,
+    wish: Wish,
+    printer: Printer,
+    orientation: str,
+    metals: tuple[Metal, ...] | None,
+    telling: _Telling,
 ) -> WireTable:
     return compare_wires(
-        plan.limb,
-        plan.setting,
-        wish=plan.wish,
-        printer=plan.printer,
-        orientation=plan.orientation,
+        limb,
+        setting,
+        wish=wish,
+        printer=printer,
+        orientation=orientation,
         metals=metals,
-        progress=progress,
+        progress=telling.take(),
     )
 
 
