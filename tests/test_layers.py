@@ -10,7 +10,7 @@ import pytest
 from tests.tree import ROOT, dotted, draws, sources
 
 ORDER = {
-    "data": ["rules", "plain", "store", "page", "sheet", "serve", "__init__"],
+    "data": ["rules", "inches", "plain", "store", "page", "sheet", "serve", "__init__"],
     "flexcalc": [
         "limb", "section", "wire", "rod", "joints", "pose", "build", "spread", "bench", "verdict",
         "compare", "figure", "mesh", "paper", "forms", "__init__", "pages",

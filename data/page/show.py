@@ -9,6 +9,7 @@ from pathlib import Path
 
 import streamlit as st
 
+from data.page.units import table_words, words
 from data.rules import Caution
 
 OFF_SCREEN = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
@@ -59,6 +60,11 @@ def show_table(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str)
     )
 
 
+def show_measures(head: Sequence[str], rows: Iterable[Sequence[str]], caption: str) -> None:
+    """Show a plain table of measures, written in mm and g, in the units that were chosen."""
+    show_table(*table_words(head, rows), words(caption))
+
+
 def show_scrolled(table: str, caption: str) -> None:
     """Show the HTML of a table in a frame that scrolls, with a finger or the arrow keys."""
     st.html(
@@ -70,9 +76,9 @@ def show_scrolled(table: str, caption: str) -> None:
 def announce(sentence: str) -> None:
     """Lay a sentence where a screen reader reads it out when it changes, off the screen."""
     # As markdown, whose parts stay and change: a status put in anew is not read.
-    words = html.escape(" ".join(sentence.split()))  # a blank line would end the status
+    said = html.escape(" ".join(words(sentence).split()))  # a blank line would end the status
     st.markdown(
-        f'<div role="status" aria-live="polite" style="{OFF_SCREEN}">{words}</div>',
+        f'<div role="status" aria-live="polite" style="{OFF_SCREEN}">{said}</div>',
         unsafe_allow_html=True,
     )
 
@@ -80,7 +86,7 @@ def announce(sentence: str) -> None:
 def show_cautions(cautions: Iterable[Caution]) -> None:
     """Show every caution, nothing where there is none."""
     for caution in cautions:
-        st.warning(plain_text(caution.text))
+        st.warning(plain_text(words(caution.text)))
 
 
 def plain_text(text: str) -> str:

@@ -215,7 +215,6 @@ def _bend_fields() -> list[Field]:
 _DEMO = read_demo("limbs")
 FIELDS = fields_by_key(
     [
-        Field(key="units", label="Lengths are shown first in"),
         Field(key="elastomer", label="Filament", read=found_by(find_elastomer)),
         Field(key="outline", label="Shape of the cross-section", read=one_of(OUTLINE_FIELDS)),
         Field(key="diameter", label="Outside diameter", unit=ANY_LENGTH, read=length_or_zero,
@@ -383,10 +382,10 @@ def plan_from_form(
 
 def _wanted(form: Form, own: object) -> list[str]:
     """Return the keys that a form has to be read by, without those of its bends."""
-    left_out = {"units", *(key for keys in OUTLINE_FIELDS.values() for key in keys)}
+    left_out = {*(key for keys in OUTLINE_FIELDS.values() for key in keys)}
     left_out -= set(OUTLINE_FIELDS.get(form["outline"], ()))
     if own is not None:
-        left_out = {"units", "outline", "length", *CURLS}
+        left_out = {"outline", "length", *CURLS}
         left_out |= {key for keys in OUTLINE_FIELDS.values() for key in keys}
     if form["metal"] == NO_WIRE:
         left_out |= {"metal", "wire", "strands", "anchored"}

@@ -37,7 +37,7 @@ from flexcalc.mesh import Hand, Line, printed_mass
 from flexcalc.verdict.plan import LimbPlan, limb_plan_from, plain
 
 ASKED = (
-    "units", "elastomer", "wall", "infill", "pattern", "metal", "wire", "strands", "printed",
+    "elastomer", "wall", "infill", "pattern", "metal", "wire", "strands", "printed",
     "printer", "direction", "payload", "hold", "bent", "lever", "places", "presses", "pause",
     "before", "before_time", "inserted", "anchored", "further", "poses", "poses_time",
     "temperature",

@@ -67,7 +67,6 @@ def form_from_kept(kept: object) -> dict[str, str]:
     wish = _part(plan.get("wish"), "wish", "Wish")
     return {
         **dict.fromkeys(DEFAULTS, ""),
-        "units": DEFAULTS["units"],
         **_limb_texts(plan),
         **_setting_texts(plan),
         **_poses_texts(plan),

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from data import read_table
+from data.inches import sold_as
 from data.rules import check_kind, check_whole, refuse
 from flexcalc.limb.gauge import SYSTEMS, gauge_diameter
 from flexcalc.limb.inputs import Metal, Wire
@@ -24,7 +25,10 @@ MOST_STRANDS, MOST_METALS = 3, 40
 
 @dataclass(frozen=True, kw_only=True)
 class TradeSize:
-    """A diameter [m] as it is sold: ``system`` "metric", "AWG" or "SWG", ``name`` "AWG 10"."""
+    """A diameter [m] as it is sold: ``system`` "metric", "AWG" or "SWG", ``name`` "AWG 10".
+
+    A name in mm keeps them on a page in inches: it is asked for in a shop.
+    """
 
     system: str
     name: str
@@ -41,7 +45,7 @@ def trade_sizes() -> tuple[TradeSize, ...]:
     sizes = [
         TradeSize(
             system=METRIC,
-            name=f"{row['diameter'].value * 1e3:g} mm",
+            name=sold_as(f"{row['diameter'].value * 1e3:g} mm"),
             diameter=row["diameter"].value,
         )
         for item, row in table.items()
@@ -101,7 +105,8 @@ def trade_size(wire: Wire) -> TradeSize:
     nearest = min(trade_sizes(), key=lambda size: abs(size.diameter - wire.diameter))
     if abs(nearest.diameter - wire.diameter) < NAMED_WITHIN * wire.diameter:
         return nearest
-    return TradeSize(system=METRIC, name=f"{wire.diameter * 1e3:.3g} mm", diameter=wire.diameter)
+    name = f"{wire.diameter * 1e3:.3g} mm"
+    return TradeSize(system=METRIC, name=name, diameter=wire.diameter)
 
 
 def wire_name(wire: Wire) -> str:

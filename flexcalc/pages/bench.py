@@ -12,7 +12,8 @@ from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError, fields_by_key, refused_at
 from data.page.guard import guarded
 from data.page.history import show_said
-from data.page.show import announce, plain_text, show_cautions, show_table
+from data.page.show import announce, plain_text, show_cautions, show_measures
+from data.page.units import choose_units, length_words, words
 from flexcalc.bench.readings import Reading
 from flexcalc.build.kink import kink_radius_of
 from flexcalc.build.magnet import PARTNERS, magnet_hold, magnet_pull
@@ -22,6 +23,7 @@ from flexcalc.forms.limb_form import LENGTHS
 from flexcalc.limb.inputs import Limb
 from flexcalc.limb.own_materials import own_names
 from flexcalc.limb.printer import ORIENTATIONS, Printer
+from flexcalc.limb.trade import wire_name
 from flexcalc.pages.learned import Thing, show_channel_change, show_learned, show_narrowing
 from flexcalc.pages.limb import echo, typed_plan
 from flexcalc.pages.materials import show_own
@@ -68,6 +70,7 @@ def _ask_and_show() -> None:
     show_said("bench_")
     with st.container(horizontal=True, horizontal_alignment="left"):
         fields.undo_buttons()
+    choose_units()
     plan = typed_plan()
     ask_windows(plan)
     parts: tuple[Callable[[PageFields, LimbPlan | None], None], ...] = (
@@ -98,11 +101,11 @@ def ask_in_columns(fields: PageFields, keys: tuple[str, ...]) -> None:
 
 def _beside(name: str, sentence: str) -> None:
     """Show what to do, with its picture beside it."""
-    words, picture = st.columns([3, 2])
-    with words:
+    told, picture = st.columns([3, 2])
+    with told:
         st.markdown(sentence)
     with picture:
-        st.markdown(f"<div>{set_up(name)}</div>", unsafe_allow_html=True)
+        st.markdown(f"<div>{words(set_up(name))}</div>", unsafe_allow_html=True)
 
 
 def _taught(
@@ -110,18 +113,18 @@ def _taught(
     kind: str,
     read: Callable[[benchform.Form], tuple[Thing, Sequence[R]]],
     blamed: str,
-    words: Callable[[Thing], str],
+    untaught: Callable[[Thing], str],
     place: str = "",
 ) -> tuple[Thing, Sequence[R], Thing] | None:
     """Return a thing, what was read of it and the thing as the bench now knows it.
 
-    None where nothing is typed, which ``words`` say, or where something is refused, which is said
-    at the field it names or at ``blamed``.
+    None where nothing is typed, which ``untaught`` says, or where something is refused, which is
+    said at the field it names or at ``blamed``.
     """
     try:
         thing, readings = read(fields.form())
         if not readings:
-            st.info(words(thing))
+            st.info(untaught(thing))
             return None
         return thing, readings, show_learned(kind, thing, readings, place)
     except RefusedFieldsError as refused:
@@ -218,9 +221,9 @@ def _show_pose(fields: PageFields, plan: LimbPlan | None) -> None:
         return
     wire = plan.limb.wire
     st.markdown(
-        f"<small>{plain_text(wire.metal.name)} {wire.diameter * 1e3:.3g} mm in "
+        f"<small>{plain_text(words(wire_name(wire)))} in "
         f"{plain_text(plan.limb.elastomer.name)}, "
-        f"{plan.limb.length * 1e3:.0f} mm long</small>",
+        f"{length_words(plan.limb.length)} long</small>",
         unsafe_allow_html=True,
     )
     keys = ("radius", "set", "kept", "hold", "rest", "error")
@@ -256,7 +259,7 @@ def _show_kink(fields: PageFields, plan: LimbPlan | None) -> None:
     def kinks(printer: Printer) -> str:
         found = kink_radius_of(limb, printer=printer)
         low, high = found.low * 1e3, found.high * 1e3
-        return f"kinks below R {found.radius * 1e3:.0f} mm ({low:.0f} to {high:.0f})."
+        return words(f"kinks below R {found.radius * 1e3:.0f} mm, {low:.0f} to {high:.0f} mm.")
 
     taught = _taught(
         fields,
@@ -303,10 +306,11 @@ def _show_magnet_answer(question: benchform.MagnetQuestion) -> None:
     )
     hold = magnet_hold(pull, question.diameter, question.payload, question.arm)
     answer = {"yes": "It holds", "perhaps": "It may hold", "no": "It does not hold"}[hold.holds]
-    sentence = f"{answer} {question.payload * 1e3:.0f} g; what gives way first: {hold.weakest}."
+    weight = words(f"{question.payload * 1e3:.0f} g")
+    sentence = f"{answer} {weight}; what gives way first: {hold.weakest}."
     announce(sentence)
     WORDS[hold.holds](sentence)
-    show_table(
+    show_measures(
         ("", "Value"),
         [
             ("Pull, ideal", f"{pull:.2f} N"),

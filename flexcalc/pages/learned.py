@@ -10,7 +10,7 @@ from typing import TypeVar
 import streamlit as st
 
 from data.page import history
-from data.page.show import announce, plain_text, show_cautions, show_table
+from data.page.show import announce, plain_text, show_cautions, show_measures
 from data.store.folder import StoreError
 from flexcalc.bench.learning import Learned, Update, learned, updated
 from flexcalc.bench.readings import Reading
@@ -46,7 +46,7 @@ def show_learned(kind: str, thing: Thing, readings: Sequence[Reading], place: st
     """
     rows = list(readings)
     after, taught = _taught(thing, rows, repr((thing, rows)))
-    show_table(
+    show_measures(
         (
             "Number",
             "Before (four of five)",
@@ -82,7 +82,7 @@ def show_narrowing(plan: LimbPlan, after: Limb) -> None:
                 f"{found.probability:.0%}",
             )
         )
-    show_table(
+    show_measures(
         ("", "Keeps of the worst bend (four of five)", "Sags", "Holds with"),
         rows,
         "The limb typed on the page Limb",
@@ -97,7 +97,7 @@ def show_channel_change(plan: LimbPlan, side: str, before: Printer, after: Print
         size_channel(plan.limb.wire.bundle_diameter, side, printer=printer)
         for printer in (before, after)
     ]
-    show_table(
+    show_measures(
         ("", "Draw the channel", "From", "To"),
         [
             (name, *(f"{v * 1e3:.2f} mm" for v in (one.draw_diameter, one.draw_low, one.draw_high)))

@@ -9,6 +9,7 @@ import streamlit as st
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.show import plain_text, show_table
+from data.page.units import words
 from data.store.entries import count_steps, redo_entries, undo_entries
 from data.store.folder import StoreError
 from flexcalc.forms import materials_form as ownform
@@ -78,11 +79,11 @@ def _words(thing: Own) -> tuple[str, ...]:
             f"{thing.hardening_exponent:.2f}",
         )
     holes = [
-        f"{thing.hole_shrinkage(side) * 1e3:.2f} ± {thing.hole_spread(side) * 1e3:.2f} mm"
+        words(f"{thing.hole_shrinkage(side) * 1e3:.2f} ± {thing.hole_spread(side) * 1e3:.2f} mm")
         + ("" if side in thing.measured else " (not measured)")
         for side in ("lying", "upright")
     ]
-    return (f"{thing.bead_width * 1e3:.2f} mm", *holes)
+    return (words(f"{thing.bead_width * 1e3:.2f} mm"), *holes)
 
 
 def _ask_entry(fields: PageFields, kind: str, own: dict[str, Own]) -> None:

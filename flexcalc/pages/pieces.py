@@ -10,6 +10,7 @@ import streamlit as st
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.show import plain_text
+from data.page.units import words
 from flexcalc.build.channel import size_channel
 from flexcalc.build.solids import (
     Piece,
@@ -105,11 +106,11 @@ def _type_holes(fields: PageFields, drawn: float, side: str) -> None:
     say("success", "The holes are typed under Printer: note the largest pin that enters each.")
 
 
-def _offer(title: str, words: str, stem: str, make: Make) -> None:
+def _offer(title: str, told: str, stem: str, make: Make) -> None:
     said, picture = st.columns([3, 2])
     with picture:
-        st.markdown(f"<div>{set_up(PICTURES[stem])}</div>", unsafe_allow_html=True)
-    said.markdown(f"**{title}.** {words}")
+        st.markdown(f"<div>{words(set_up(PICTURES[stem]))}</div>", unsafe_allow_html=True)
+    said.markdown(f"**{title}.** {words(told)}")
     with said.container(horizontal=True, horizontal_alignment="left"):
         for kind, mime in MIMES.items():
             st.download_button(

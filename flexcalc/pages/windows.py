@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import streamlit as st
 
 from data.page.show import announce, plain_text
+from data.page.units import words
 from flexcalc.bench.readings import Reading
 from flexcalc.paper.answers import windows_for
 from flexcalc.verdict.acceptance import side_of
@@ -27,7 +28,7 @@ def ask_windows(plan: LimbPlan | None) -> None:
         persist_state="session",
     )
     if st.session_state.get(ASKED):
-        st.markdown(plain_text(windows_for(plan).sentence))
+        st.markdown(plain_text(words(windows_for(plan).sentence)))
 
 
 def show_window(plan: LimbPlan | None, key: str, readings: Sequence[Reading] = ()) -> None:
@@ -38,7 +39,7 @@ def show_window(plan: LimbPlan | None, key: str, readings: Sequence[Reading] = (
         return
     found = [window for window in windows_for(plan).windows if window.key == key]
     for window in found:
-        st.info(f"**Go:** {plain_text(window.sentence)}")
+        st.info(f"**Go:** {plain_text(words(window.sentence))}")
         sides = {side_of(window, each, plan.limb, plan.setting) for each in readings}
         if not sides:
             continue
@@ -53,4 +54,4 @@ def show_window(plan: LimbPlan | None, key: str, readings: Sequence[Reading] = (
         cure = window.below if "below" in sides else window.above
         text = f"No go: the reading lies outside. {cure[:1].upper()}{cure[1:]}".rstrip()
         announce(text)
-        st.error(plain_text(text))
+        st.error(plain_text(words(text)))

@@ -234,7 +234,8 @@ class Board {
 
   say(one) {
     const { handle, element } = one;
-    const spoken = (value) => `${Number(value.toFixed(3))}${handle.unit ? ` ${handle.unit}` : ""}`;
+    const said = (value) => Number((value / (handle.per ?? 1)).toFixed(handle.per === 1 ? 3 : 2));
+    const spoken = (value) => `${said(value)}${handle.unit ? ` ${handle.unit}` : ""}`;
     const free = handle.value === null;
     const range = free ? [0, this.data.width, one.x] : [handle.low, handle.high, one.value];
     for (const [name, value] of [["min", range[0]], ["max", range[1]], ["now", range[2]]]) {

@@ -36,8 +36,8 @@ class Handle:
     - without a ``value``: it stands at ``x``, ``y`` and is moved anywhere.
 
     ``step`` is what an arrow key changes and what values are rounded to, ``unit`` is spoken after
-    the value. Where it ``removes``, the Delete key on it is told too. Places are in the units of
-    the picture.
+    the value, of which it is ``per``. Where it ``removes``, the Delete key on it is told too.
+    Places are in the units of the picture.
     """
 
     key: str
@@ -49,6 +49,7 @@ class Handle:
     high: float = 0.0
     step: float = 1.0
     unit: str = ""
+    per: float = 1.0
     track: tuple[tuple[float, float], ...] | None = None
     of: tuple[str, int] | None = None
     x: float = 0.0
@@ -61,6 +62,7 @@ class Handle:
         check_text("handle sign", self.sign, 3, empty=True)
         check_choice("handle shape", self.shape, SHAPES)
         check_number("handle step", self.step, above=0.0)
+        check_number("handle per", self.per, above=0.0)
         for name in ("low", "high", "x", "y"):
             check_number(f"handle {name}", getattr(self, name), least=-1e9, most=1e9)
         if self.value is None:

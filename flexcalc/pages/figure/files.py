@@ -8,7 +8,9 @@ from functools import partial
 
 import streamlit as st
 
+from data.inches import in_inches
 from data.page.show import file_stem, plain_text
+from data.page.units import inches
 from data.rules import Refused
 from data.sheet import Part, sheet_html, sheet_text
 from data.store.design import SUM, design_text, empty_design, read_design
@@ -58,7 +60,7 @@ def show_files(design: Design, sheet: TintSheet) -> None:
         ):
             st.download_button(
                 label,
-                partial(_rendered, render, design, sheet),
+                partial(_rendered, render, design, sheet, inches()),
                 file_name=f"{stem}.{end}",
                 mime=mime,
                 key=f"figure_sheet_{end}",
@@ -77,8 +79,12 @@ def _exported(design: Design) -> str:
     return design_text({**design, "logbook": whole_lines(lines)})
 
 
-def _rendered(render: Callable[[str, Sequence[Part]], str], design: Design, tint: TintSheet) -> str:
-    return render(design["name"], figure_parts(design, tint))
+def _rendered(
+    render: Callable[[str, Sequence[Part]], str], design: Design, tint: TintSheet, inch: bool
+) -> str:
+    """Return the sheet; in mm it says lengths in inches too, since a stranger may measure so."""
+    sheet = render(design["name"], figure_parts(design, tint))
+    return in_inches(sheet) if inch else sheet
 
 
 def _ask_file() -> None:

@@ -10,6 +10,7 @@ import streamlit as st
 
 from data.page.form import RefusedFieldsError
 from data.page.show import plain_text
+from data.page.units import length_words, words
 from data.store.folder import StoreError
 from flexcalc.figure.changes import (
     copied,
@@ -24,6 +25,7 @@ from flexcalc.figure.changes import (
 from flexcalc.figure.figure import Place, place_from
 from flexcalc.forms.figure_form import PLACE_FIELDS, form_from_place, place_from_form
 from flexcalc.forms.texts import adopted, form_from_kept
+from flexcalc.limb.trade import wire_name
 from flexcalc.pages.figure.state import Design, change, design_now, show_known, tell, typed_under
 from flexcalc.pages.figure.tint import TintPart
 from flexcalc.pages.limb import limb_fields, typed_plan
@@ -100,7 +102,8 @@ def _show_limb(design: Design, kept: Mapping[str, Any], tint: TintPart) -> None:
         refused = refused_limb(kept)
         if refused:
             st.markdown(f"**{plain_text(name)}**")
-            st.error(f"{plain_text(refused)}. Open it on the page Limb: the field is marked there.")
+            said = plain_text(words(refused))
+            st.error(f"{said}. Open it on the page Limb: the field is marked there.")
         else:
             _show_plan(limb_plan_from(kept), name)
         page = "Limb" if kept.get("mesh") is None else "Own mesh"
@@ -126,21 +129,21 @@ def _show_plan(plan: LimbPlan, name: str) -> None:
     from flexcalc.section.section import limb_mass
 
     verdict = verdict_on(plan)
-    picture, words = st.columns([2, 3])
+    picture, told = st.columns([2, 3])
     with picture:
-        drawn = side_view(plan, verdict, space=CARD_SPACE)
+        drawn = words(side_view(plan, verdict, space=CARD_SPACE) or "")
         st.markdown(f"<div>{drawn}</div>" if drawn else "It hangs slack.", unsafe_allow_html=True)
-    with words:
+    with told:
         st.markdown(
-            f"**{plain_text(name)}** {WORDS[verdict.state]} {plain_text(verdict.sentence)} "
+            f"**{plain_text(name)}** {WORDS[verdict.state]} {plain_text(words(verdict.sentence))} "
             f"All of it with a probability of {verdict.likely.probability:.0%}, "
             f"{plan.wish.probability:.0%} wanted."
         )
         wire = plan.limb.wire
-        held = f"{wire.metal.name} {wire.diameter * 1e3:.2f} mm" if wire else "no wire"
+        held = words(wire_name(wire)) if wire else "no wire"
         st.markdown(
-            f"{plain_text(plan.limb.elastomer.name)}, {plan.limb.length * 1e3:.0f} mm, "
-            f"{plain_text(held)}, {limb_mass(plan.limb) * 1e3:.1f} g"
+            f"{plain_text(plan.limb.elastomer.name)}, {length_words(plan.limb.length)}, "
+            f"{plain_text(held)}, {words(f'{limb_mass(plan.limb) * 1e3:.1f} g')}"
         )
 
 
@@ -190,8 +193,8 @@ def _place(name: str, prefix: str) -> None:
 
 def _ask_tint(design: Design, name: str, tint: TintPart) -> None:
     own = own_tint_of(design, name)
-    words = tint.words(own) if own else "Its tint is that of the whole figure."
-    st.markdown(plain_text(words))
+    said = words(tint.words(own)) if own else "Its tint is that of the whole figure."
+    st.markdown(plain_text(said))
     with st.container(horizontal=True, horizontal_alignment="left"):
         st.button(
             f"Take the tint typed on the page Tint for {plain_text(name)}",

@@ -11,6 +11,7 @@ import streamlit as st
 
 from data.page.form import RefusedFieldsError
 from data.page.show import plain_text, show_table
+from data.page.units import words
 from data.store.figures import add_event, read_events
 from data.store.folder import StoreError
 from flexcalc.figure.changes import own_tint_of, place_of
@@ -135,13 +136,14 @@ def _log(plan: LimbPlan, name: str, events: Lines) -> LimbLog:
 
 def _show_state(plan: LimbPlan, name: str, events: Lines, design: Design, tint: TintPart) -> None:
     log = _log(plan, name, events)
-    SHOWN[log.state](plain_text(log.sentence))
+    SHOWN[log.state](plain_text(words(log.sentence)))
     if log.state != "fine" and plan.limb.wire is not None:
         from flexcalc.paper.making import taking_out, wire_to_cut
 
+        wire, out = words(wire_to_cut(plan.limb)), words(taking_out(plan))
         st.markdown(
-            f"Get {plain_text(wire_to_cut(plan.limb))}. {plain_text(taking_out(plan))} Push the "
-            "new one in, bend its ends over and write down “new wire”."
+            f"Get {plain_text(wire)}. {plain_text(out)} "
+            "Push the new one in, bend its ends over and write down “new wire”."
         )
     if log.angles:
         _show_drift(plan, log)
@@ -167,7 +169,7 @@ def _show_drift(plan: LimbPlan, log: LimbLog) -> None:
         "How the bends have held",
     )
     year = ", ".join(f"{math.degrees(angle):.0f}°" for angle in found.year)
-    st.markdown(f"{plain_text(found.sentence)} After a year: {year}.")
+    st.markdown(f"{plain_text(words(found.sentence))} After a year: {year}.")
     name = f"my {found.elastomer.name}"[:80]
     st.button(
         f"Keep it as the filament {plain_text(name)}",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from data.page.history import show_said
+from data.page.units import choose_units
 from data.store.folder import StoreError
 from flexcalc.pages.figure.files import show_files, show_unreadable
 from flexcalc.pages.figure.limbs import show_limbs
@@ -55,6 +56,7 @@ def _ask_names(design: Design) -> None:
     st.text_area("Note for the builder", key="figure_note", max_chars=4000, on_change=_name)
     with st.container(horizontal=True, horizontal_alignment="left"):
         HISTORY.buttons()
+    choose_units()
 
 
 def _name() -> None:

@@ -9,6 +9,7 @@ from typing import Any
 import streamlit as st
 
 from data.page.show import plain_text
+from data.page.units import words
 from flexcalc.figure.changes import limb_names, own_tint_of
 from flexcalc.pages.figure.state import Design, change
 from flexcalc.paper.tints import TintSheet
@@ -34,7 +35,7 @@ def show_tint(design: Design, tint: TintPart) -> None:
     kept = design["tint"]
     alike = [name for name in limb_names(design) if own_tint_of(design, name) is None]
     if kept:
-        st.markdown(plain_text(tint.words(kept)))
+        st.markdown(plain_text(words(tint.words(kept))))
         if alike:
             st.markdown(f"For {plain_text(', '.join(alike))}.")
     else:

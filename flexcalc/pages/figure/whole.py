@@ -8,7 +8,8 @@ from typing import Any
 import streamlit as st
 
 from data.page.form import RefusedFieldsError
-from data.page.show import announce, plain_text, show_cautions, show_table
+from data.page.show import announce, plain_text, show_cautions, show_measures
+from data.page.units import words
 from flexcalc.figure.figure import Body, Figure, body_from, figure_from, plain_body
 from flexcalc.forms.figure_form import BODY_FIELDS, body_from_form, form_from_body
 from flexcalc.pages.figure.state import Design, change, show_known, typed_under
@@ -29,7 +30,7 @@ def show_whole(design: Design, sheet: TintSheet) -> None:
     try:
         figure = figure_from(design)
     except ValueError as error:
-        st.error(f"No picture until it is corrected: {plain_text(str(error))}")
+        st.error(f"No picture until it is corrected: {plain_text(words(str(error)))}")
         return
     _show_picture(figure)
     _show_totals(figure, design, sheet)
@@ -71,12 +72,13 @@ def _show_picture(figure: Figure) -> None:
 
     lines = [limb_line(one) for one in figure.limbs]
     found = standing(figure, lines)
+    view = figure_view(figure, lines, found, space=SPACE)
     st.markdown(
-        f'<div style="overflow-x:auto">{figure_view(figure, lines, found, space=SPACE)}</div>',
+        f'<div style="overflow-x:auto">{words(view)}</div>',
         unsafe_allow_html=True,
     )
     announce(found.sentence)
-    SHOWN[found.state](f"{found.sentence} Whole mass {found.mass * 1e3:.0f} g.")
+    SHOWN[found.state](words(f"{found.sentence} Whole mass {found.mass * 1e3:.0f} g."))
     show_cautions(found.cautions)
 
 
@@ -88,4 +90,4 @@ def _show_totals(figure: Figure, design: Design, sheet: TintSheet) -> None:
     except ValueError as error:
         st.error(f"What it takes together is not known: {plain_text(str(error))}")
         return
-    show_table(grid.head, grid.rows, grid.caption)
+    show_measures(grid.head, grid.rows, grid.caption)

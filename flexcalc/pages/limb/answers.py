@@ -9,7 +9,8 @@ import streamlit as st
 
 from data.page.fields import PageFields
 from data.page.marking import mark_fields
-from data.page.show import plain_text, show_cautions, show_table
+from data.page.show import plain_text, show_cautions, show_measures, show_table
+from data.page.units import fine_words, length_words, words
 from data.rules import Caution
 from data.store.folder import StoreError
 from flexcalc.forms.limb_words import assumed
@@ -24,7 +25,7 @@ from flexcalc.pages.limb.graphs import (
     show_size_graph,
     show_time_graphs,
 )
-from flexcalc.pages.limb.headline import SIGNS, length_words
+from flexcalc.pages.limb.headline import SIGNS
 from flexcalc.pages.limb.more import show_corners, show_life, show_over_bend, show_working
 from flexcalc.pages.limb.poses import show_poses
 from flexcalc.pages.limb.remedies import show_remedies
@@ -40,6 +41,8 @@ from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.verdict import DRAWN, Verdict
 
 DAY = 86400.0
+NOTHING = 5e-6
+"""A step of the channel so small is not shown. [m]"""
 WORDS = {"holds": "holds", "close": "close", "fails": "does not hold"}
 READ_ONCE = (
     "kink_outline",
@@ -53,15 +56,15 @@ READ_ONCE = (
 
 def show_beside(fields: PageFields, plan: LimbPlan, verdict: Verdict) -> None:
     """Show what cannot wait: cautions, the channel to draw, what helps and what to measure."""
-    links = [(words, fields.prefix + key) for words, key in assumed(fields.form())]
+    links = [(words(said), fields.prefix + key) for said, key in assumed(fields.form())]
     mark_fields("limb_assumed", before="Assumed: ", links=links)
     show_cautions(caution for caution in _cautions(verdict) if caution.key not in READ_ONCE)
     failed = [c for c in verdict.checks if c.key not in DRAWN and c.state != "holds"]
     if failed:
         show_checks(failed)
     draw = [
-        f"**Draw the channel {_fine(size.draw_diameter)}**, "
-        f"{_fine(size.draw_low)} to {_fine(size.draw_high)}."
+        f"**Draw the channel {fine_words(size.draw_diameter)}**, "
+        f"{fine_words(size.draw_low)} to {fine_words(size.draw_high)}."
         for size in verdict.channel
     ]
     if draw:
@@ -127,10 +130,6 @@ def show_every_check(verdict: Verdict) -> None:
     show_cautions(_cautions(verdict))
 
 
-def _units() -> str:
-    return str(st.session_state.get("limb_units", "mm"))
-
-
 def _metals() -> list[Metal]:
     """Return the tabled metals and the maker's own; a folder that cannot be read has none."""
     try:
@@ -154,8 +153,8 @@ def show_likelihood(sample: PoseSample, plan: LimbPlan) -> None:
             ),
             (
                 "Sag of the tip",
-                *(_length(value) for value in _three(sag)),
-                f"at most {_length(plan.wish.sag)}",
+                *(length_words(value) for value in _three(sag)),
+                f"at most {length_words(plan.wish.sag)}",
                 f"{sample.probability_within_sag:.0%}",
             ),
             ("Kink", "", "", "", "none", f"{sample.probability_unkinked:.0%}"),
@@ -187,7 +186,7 @@ def show_checks(checks: Sequence[Check]) -> None:
         for check in checks
     )
     st.markdown(
-        f'<ul aria-label="Every check" style="list-style:none;padding:0">{items}</ul>',
+        f'<ul aria-label="Every check" style="list-style:none;padding:0">{words(items)}</ul>',
         unsafe_allow_html=True,
     )
 
@@ -198,7 +197,7 @@ def show_over_time(plan: LimbPlan, verdict: Verdict) -> None:
     for name, pose in verdict.later:
         kept = ", ".join(f"{share:.0%}" for share in pose.retained_share) or "–"
         away = pose.tip_moved
-        rows.append((name, kept, _length(away), _length(pose.tip_sag)))
+        rows.append((name, kept, length_words(away), length_words(pose.tip_sag)))
     show_time_graphs(plan)
     show_table(
         ("When", "Kept of each bend", "Tip from where it was held", "of that, sag under weight"),
@@ -219,21 +218,20 @@ def show_section(plan: LimbPlan) -> None:
     limb = plan.limb
     section = limb_section(limb)
     st.markdown(
-        f'<div style="overflow-x:auto">{section_drawing(limb)}</div>', unsafe_allow_html=True
+        f'<div style="overflow-x:auto">{words(section_drawing(limb))}</div>', unsafe_allow_html=True
     )
     rigidities = (
         ("without wire", section.flexural_rigidity_bare),
         ("with a sliding wire (as built)", section.flexural_rigidity_sliding),
         ("with a bonded wire (upper bound)", section.flexural_rigidity_bonded),
     )
-    show_table(
+    show_measures(
         ("Bending stiffness", "in its plane EIxx (N mm²)", "sideways EIyy (N mm²)"),
-        [(name, f"{value[0] * 1e6:.0f}", f"{value[1] * 1e6:.0f}") for name, value in rigidities],
+        [(name, f"{v[0] * 1e6:.0f}", f"{v[1] * 1e6:.0f}") for name, v in rigidities],
         "Bending stiffness of the section",
     )
-    st.markdown(
-        f"Mass {limb_mass(limb) * 1e3:.1f} g, outer surface {surface_area(limb) * 1e4:.1f} cm²."
-    )
+    mass, surface = limb_mass(limb) * 1e3, surface_area(limb) * 1e4
+    st.markdown(words(f"Mass {mass:.1f} g, outer surface {surface:.1f} cm²."))
 
 
 def _show_channel_of(plan: LimbPlan, verdict: Verdict) -> None:
@@ -247,45 +245,38 @@ def show_channel(verdict: Verdict) -> None:
         show_table(
             ("Step", "Value", "Why"),
             [
-                (row.label, _with_range(row.value, row.low, row.high), row.reason)
+                (row.label, _with_range(row.value, row.low, row.high), words(row.reason))
                 for row in size.rows
+                if max(abs(row.value), abs(row.high)) >= NOTHING
             ],
             "From the wire to the diameter to draw",
         )
         st.markdown(
-            f"**Draw the channel {_fine(size.draw_diameter)}**: "
-            f"from {_fine(size.draw_low)} to {_fine(size.draw_high)}."
+            f"**Draw the channel {fine_words(size.draw_diameter)}**: "
+            f"from {fine_words(size.draw_low)} to {fine_words(size.draw_high)}."
         )
         show_cautions(size.cautions)
 
 
 def show_two_views(plan: LimbPlan, verdict: Verdict) -> None:
     """Show a limb that leaves its plane from the side and from above, and how its hand turns."""
-    words = turn_words(plan, verdict)
-    if words:
+    said = turn_words(plan, verdict)
+    if said:
         svg = side_view(plan, verdict, [line.points for line in verdict.likely.fan])
-        st.markdown(f'<div style="overflow-x:auto">{svg}</div>', unsafe_allow_html=True)
-        st.markdown(words)
+        st.markdown(f'<div style="overflow-x:auto">{words(svg)}</div>', unsafe_allow_html=True)
+        st.markdown(words(said))
 
 
 def show_anchor(plan: LimbPlan) -> None:
     """Show how the wire of a limb that leaves its plane is held against turning."""
     if plan.limb.wire is None or not leaves_plane(plan.limb, plan.setting):
         return
-    st.markdown(anchor_words(plan.limb))
-    st.markdown(anchor_drawing(plan.limb), unsafe_allow_html=True)
+    st.markdown(words(anchor_words(plan.limb)))
+    st.markdown(words(anchor_drawing(plan.limb)), unsafe_allow_html=True)
 
 
 def _with_range(value: float, low: float, high: float) -> str:
     """Say a length with its range, where it has one that can be seen."""
-    ends = _fine(low), _fine(high)
-    return _fine(value) if ends[0] == ends[1] else f"{_fine(value)} ({ends[0]} to {ends[1]})"
-
-
-def _fine(length: float) -> str:
-    """Say the size of a channel [m], as fine as a printer's holes are told apart."""
-    return f"{length * 1e3:.2f} mm" if _units() == "mm" else f"{length / 0.0254:.3f} in"
-
-
-def _length(length: float) -> str:
-    return length_words(length, _units())
+    ends = fine_words(low), fine_words(high)
+    said = fine_words(value)
+    return said if ends[0] == ends[1] else f"{said} ({ends[0]} to {ends[1]})"

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.marking import mark_fields
+from data.page.units import choose_units, echo_words
 from flexcalc.forms.limb_form import (
     ANCHORED,
     BEND_KEYS,
@@ -28,13 +29,11 @@ from flexcalc.forms.limb_form import (
     plan_from_form,
 )
 from flexcalc.forms.limb_words import refusal_words
-from flexcalc.limb.gauge import length_in, parse_length
+from flexcalc.limb.gauge import parse_length
 from flexcalc.limb.inputs import INFILL_PATTERNS
 from flexcalc.limb.own_materials import own_names
 from flexcalc.pages.limb.sketches import show_sketch
 from flexcalc.verdict.plan import LimbPlan
-
-UNITS = ("mm", "inch")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,7 +83,7 @@ def groups(form: dict[str, str]) -> tuple[Group, ...]:
         Group(
             title="What counts as holding",
             seen=("share",),
-            more=("probability", "sag", "tip", "re_poses", "units"),
+            more=("probability", "sag", "tip", "re_poses"),
         ),
     )
 
@@ -122,7 +121,8 @@ def typed_outline() -> NDArray[np.float64]:
 
 def ask_limb(fields: PageFields) -> LimbPlan | None:
     """Draw the fields and return the limb, or None after saying at each what is refused."""
-    for group in groups(fields.form()):
+    groups_now = groups(fields.form())
+    for group in groups_now:
         if group.seen:
             st.markdown(f"## {group.title}")
             _ask_pairs(fields, group.seen)
@@ -133,6 +133,8 @@ def ask_limb(fields: PageFields) -> LimbPlan | None:
             if group.sketch:
                 show_sketch(group.sketch)
             _ask_pairs(fields, group.more)
+            if group is groups_now[-1]:
+                choose_units()
     form = fields.settle()
     try:
         plan = plan_from_form(form)
@@ -165,7 +167,7 @@ def _ask(fields: PageFields, key: str) -> None:
         return
     text = fields.text(key)
     if fields.fields[key].read in LENGTHS:
-        echo(text, fields.form()["units"])
+        echo(text)
 
 
 def _options(key: str) -> Sequence[str]:
@@ -175,7 +177,6 @@ def _options(key: str) -> Sequence[str]:
     if key == "metal":
         return (NO_WIRE, *own_names("metal"))
     return {
-        "units": UNITS,
         "outline": tuple(OUTLINE_FIELDS),
         "pattern": INFILL_PATTERNS,
         "printed": PRINTED,
@@ -208,28 +209,20 @@ def is_typed(form: dict[str, str], row: int) -> bool:
     return any(form[f"{key}{row}"].strip() for key in BEND_KEYS)
 
 
-def echo(text: str, first: str = "mm") -> None:
+def echo(text: str) -> None:
     """Say a length below its field in the unit that was chosen, where it was typed in another.
 
     Its place is kept where there is nothing to say: whatever moves on a page is made anew, and
     loses the cursor and what was being typed.
     """
     try:
-        shown = "" if _in_unit(text, first) else length_in(parse_length(text), first)
+        shown = echo_words(text, parse_length(text))
     except ValueError:
         shown = ""
     if shown:
         st.markdown(f"<small>= {shown}</small>", unsafe_allow_html=True)
     else:
         st.empty()
-
-
-def _in_unit(text: str, first: str) -> bool:
-    """Tell whether a length is typed in the unit in which results are shown."""
-    bare = text.strip().lower()
-    if first == "mm":
-        return bare.removesuffix("mm").strip().replace(",", ".").replace(".", "").isdigit()
-    return bare.endswith(("in", '"')) and "/" not in bare
 
 
 def keys_of(found: Iterable[Group]) -> tuple[str, ...]:

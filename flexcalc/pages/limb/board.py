@@ -5,12 +5,15 @@ from __future__ import annotations
 import html
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from data.inches import INCH, OUNCE
 from data.page.fields import PageFields
 from data.page.pointing import Handle, Label, Line, Moved, Pointed, Removed, Tapped, show_picture
+from data.page.units import inches, words
 from flexcalc.forms.limb_form import BEND_KEYS, BEND_ROWS
 from flexcalc.limb.inputs import Bend
 from flexcalc.pages.limb.ask import is_typed
@@ -29,7 +32,6 @@ from flexcalc.verdict.verdict import Verdict
 
 KEY = "limb_board"
 HEIGHT = "var(--board-height, 40vh)"
-INCH = 25.4
 NEW_ANGLE, NEW_RADIUS, LEAST_STRAIGHT = 40.0, 40.0, 6.0
 """A bend that is put in: its angle [degrees] and radius, and the limb it needs at least. [mm]"""
 WORDS = {"as set": "in the hand", "at rest": "at rest"}
@@ -57,14 +59,14 @@ def show_board(fields: PageFields, plan: LimbPlan, pose: Pose | None, said: str)
     st.session_state["limb_view"] = board.view
     show_picture(
         KEY,
-        board.svg,
+        words(board.svg),
         board.width,
         board.height,
         name=said,
         on_pointed=lambda done: _point(fields, done),
-        handles=_handles(fields, plan),
+        handles=[_spoken(handle) for handle in _handles(fields, plan)],
         line=_line(plan, board),
-        labels=_labels(plan, board, fields.form()["units"]),
+        labels=_labels(plan, board),
         most_height=HEIGHT,
         waits_in="limb_answer",
     )
@@ -152,7 +154,7 @@ def rows_in_order(form: Mapping[str, str], plan: LimbPlan) -> list[int]:
 def _handles(fields: PageFields, plan: LimbPlan) -> list[Handle]:
     """Return the handles of the clamp, the weight and every bend, each with its bounds."""
     setting, length = plan.setting, plan.limb.length * 1e3
-    inch = fields.form()["units"] == "inch"
+    inch = inches()
     direction, load = math.degrees(setting.clamp_angle), setting.payload * 1e3
     handles = [
         Handle(key="direction", name="Turn the clamp; 0 hangs, 90 is level", sign="⟳",
@@ -190,11 +192,20 @@ def _handles(fields: PageFields, plan: LimbPlan) -> list[Handle]:
     return handles
 
 
+def _spoken(handle: Handle) -> Handle:
+    """Return a handle whose value is spoken in the units that were chosen."""
+    units = {"mm": (INCH, "in"), "g": (OUNCE, "oz")}
+    if not inches() or handle.unit not in units:
+        return handle
+    per, unit = units[handle.unit]
+    return replace(handle, per=per, unit=unit)
+
+
 def _arc(bend: tuple[float, float, float]) -> float:
     return math.radians(abs(bend[1])) * bend[2]
 
 
-def _labels(plan: LimbPlan, board: Board, units: str) -> list[Label]:
+def _labels(plan: LimbPlan, board: Board) -> list[Label]:
     places = dict(board.places)
     labels = [
         Label(x=x, y=y, text=WORDS[kind], dot=False)
@@ -202,7 +213,7 @@ def _labels(plan: LimbPlan, board: Board, units: str) -> list[Label]:
         if kind in WORDS
     ]
     length = bar_length(board.view)
-    said = f"{length:g} mm" if units == "mm" else f"{length / INCH:.2g} in"
+    said = words(f"{length:g} mm")
     x, y = places["scale"]
     return [*labels, Label(x=x, y=y, text=said, dot=False)]
 
@@ -210,19 +221,19 @@ def _labels(plan: LimbPlan, board: Board, units: str) -> list[Label]:
 def _point(fields: PageFields, done: Pointed) -> None:
     """Type what was done on the board into the fields."""
     if isinstance(done, Moved):
-        fields.put({done.key: typed_value(done.key, done.value, fields.form()["units"])})
+        fields.put({done.key: typed_value(done.key, done.value)})
     elif isinstance(done, Removed):
         remove_bend(fields, int(done.key[-1]))
     elif isinstance(done, Tapped) and done.along is not None:
         add_bend(fields, done.along)
 
 
-def typed_value(key: str, value: float, units: str) -> str:
+def typed_value(key: str, value: float) -> str:
     """Return the text that is typed into a field for a value of a handle [°, g or mm]."""
     length = key.startswith(("start", "radius"))
     if not length:
         return f"{round(value):g}"
-    return f"{value / INCH:.3g} in" if units == "inch" else f"{round(value, 1):g}"
+    return f"{value / INCH:.3g} in" if inches() else f"{round(value, 1):g}"
 
 
 def remove_bend(fields: PageFields, row: int) -> None:
@@ -254,11 +265,10 @@ def add_bend(fields: PageFields, along: float | None = None) -> None:
     arc = min(math.radians(NEW_ANGLE) * NEW_RADIUS, 0.6 * (high - low))
     middle = (low + high) / 2 if along is None else along
     start = math.ceil(min(max(middle - arc / 2, low), high - arc))
-    units = form["units"]
     fields.put(
         {
-            f"start{free[0]}": typed_value("start", start, units),
+            f"start{free[0]}": typed_value("start", start),
             f"angle{free[0]}": f"{math.floor(math.degrees(arc / NEW_RADIUS)):g}",
-            f"radius{free[0]}": typed_value("radius", NEW_RADIUS, units),
+            f"radius{free[0]}": typed_value("radius", NEW_RADIUS),
         }
     )

@@ -7,8 +7,8 @@ import streamlit as st
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.show import plain_text, show_table
+from data.page.units import length_words, words
 from flexcalc.forms.limb_form import FIELDS, plan_from_form
-from flexcalc.pages.limb.headline import length_words
 from flexcalc.paper.answers import pose_of, verdict_on
 from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.verdict import Verdict
@@ -28,7 +28,7 @@ def show_compared(fields: PageFields, plan: LimbPlan, verdict: Verdict) -> None:
         return
     try:
         other = plan_from_form(kept, "A")
-        rows = _rows(verdict_on(other), verdict, form["units"])
+        rows = _rows(verdict_on(other), verdict)
     except (RefusedFieldsError, ValueError, RuntimeError) as error:
         st.error(f"A could not be worked out: {plain_text(str(error))}")
         return
@@ -45,7 +45,7 @@ def _keep(form: dict[str, str] | None) -> None:
     st.session_state[KEPT] = form
 
 
-def _rows(one: Verdict, other: Verdict, units: str) -> list[tuple[str, str, str]]:
+def _rows(one: Verdict, other: Verdict) -> list[tuple[str, str, str]]:
     """Return what is asked of a limb, for two of them."""
     found = []
     for verdict in (one, other):
@@ -54,8 +54,8 @@ def _rows(one: Verdict, other: Verdict, units: str) -> list[tuple[str, str, str]
             (
                 f"{likely.probability:.0%}",
                 f"{band.median:.0%} ({band.low:.0%} to {band.high:.0%})",
-                length_words(likely.tip_sag.median, units),
-                length_words(verdict.kink.radius, units),
+                length_words(likely.tip_sag.median),
+                length_words(verdict.kink.radius),
                 f"{verdict.life[0].low:.0f}" if verdict.life else "–",
             )
         )
@@ -76,5 +76,6 @@ def _show_both(one: LimbPlan, other: LimbPlan) -> None:
         with column:
             board = board_drawing(plan.limb, plan.setting, pose_of(plan), name=name, summary=name)
             st.markdown(
-                f'<div style="max-width:24rem">{board.svg}</div>{name}', unsafe_allow_html=True
+                f'<div style="max-width:24rem">{words(board.svg)}</div>{name}',
+                unsafe_allow_html=True,
             )

@@ -10,6 +10,7 @@ import streamlit as st
 
 from data.page.fields import PageFields
 from data.page.show import plain_text
+from data.page.units import mm_in_a_unit, words
 from data.store.folder import StoreError
 from flexcalc.compare.curves import (
     LifePoint,
@@ -75,7 +76,9 @@ def _offer(fields: PageFields, points: Sequence[SizePoint], picked: Any) -> None
     index = options.index(name) if name in by_name else 0
     choice, button = st.columns([3, 1], vertical_alignment="bottom")
     with choice:
-        name = st.selectbox("Wire", options, index=index, key=f"limb_graph_wire_{name}")
+        name = st.selectbox(
+            "Wire", options, index=index, key=f"limb_graph_wire_{name}", format_func=words
+        )
     with button:
         st.button(
             "Use it", key="limb_graph_use", on_click=fields.put, args=(_texts(by_name[name]),)
@@ -147,19 +150,21 @@ def _times(plan: LimbPlan) -> tuple[tuple[TimePoint, ...], tuple[TimePoint, ...]
 def _size_chart(points: Sequence[SizePoint], wish: float) -> Any:
     import altair as alt
 
+    per, unit = mm_in_a_unit()
     rows = [
         {
-            "mm": point.wire.diameter * 1e3,
+            "diameter": point.wire.diameter * 1e3 / per,
             "metal": point.wire.metal.name,
             "kept": 100 * point.share.median,
             "low": 100 * max(point.share.low, 0.0),
             "high": 100 * point.share.high,
             "name": point.name,
+            "wire": words(point.name),
         }
         for point in points
     ]
     base = alt.Chart(_data(rows)).encode(
-        x=alt.X("mm:Q", title="Wire diameter, mm", scale=alt.Scale(zero=False)),
+        x=alt.X("diameter:Q", title=f"Wire diameter, {unit}", scale=alt.Scale(zero=False)),
         color=alt.Color("metal:N", title=None, legend=alt.Legend(orient="bottom", columns=2)),
     )
     kept = alt.Y("kept:Q", title="Bend kept, %", scale=alt.Scale(domain=[0, 100]))
@@ -168,7 +173,7 @@ def _size_chart(points: Sequence[SizePoint], wish: float) -> Any:
         base.mark_area(opacity=0.15).encode(y=alt.Y("low:Q", title=None), y2="high:Q")
         + base.mark_line().encode(y=kept, strokeDash=alt.StrokeDash("metal:N", legend=None))
         + base.mark_point(size=60, filled=True)
-        .encode(y=kept, shape=alt.Shape("metal:N", legend=None), tooltip=["name:N", "kept:Q"])
+        .encode(y=kept, shape=alt.Shape("metal:N", legend=None), tooltip=["wire:N", "kept:Q"])
         .add_params(select)
         + _wish_line(wish)
     ).properties(height=HIGH + 60)
@@ -193,7 +198,11 @@ def _size_words(points: Sequence[SizePoint], wish: float) -> str:
     for metal in dict.fromkeys(point.wire.metal.name for point in points):
         own = [point for point in points if point.wire.metal.name == metal]
         enough = [point for point in own if point.share.median >= wish]
-        reach = f"from {enough[0].wire.diameter * 1e3:.2f} mm on" if enough else "with none of them"
+        reach = (
+            words(f"from {enough[0].wire.diameter * 1e3:.2f} mm on")
+            if enough
+            else "with none of them"
+        )
         said.append(f"{metal} {reach}")
     return f"Bend kept against wire diameter. {wish:.0%} is kept by {'; '.join(said)}."
 
@@ -253,8 +262,8 @@ def show_driver_graph(verdict: Verdict) -> None:
         x=alt.X("share:Q", title="Share of the doubt, %"),
         y=alt.Y("what:N", sort=None, title=None, axis=alt.Axis(labelLimit=220)),
     )  # fmt: skip
-    words = ", ".join(f"{row['what']} {row['share']:.0f} %" for row in rows)
-    st.altair_chart(chart, alt=f"What the doubt comes from: {words}")
+    told = ", ".join(f"{row['what']} {row['share']:.0f} %" for row in rows)
+    st.altair_chart(chart, alt=f"What the doubt comes from: {told}")
 
 
 def show_life_graph(plan: LimbPlan) -> None:
@@ -265,18 +274,21 @@ def show_life_graph(plan: LimbPlan) -> None:
     import altair as alt
 
     points: Sequence[LifePoint] = life_by_radius(wire)
+    per, unit = mm_in_a_unit()
     rows = [
-        {"poses": point.re_poses, "radius": 1e3 * radius, "law": law}
+        {"poses": point.re_poses, "radius": 1e3 * radius / per, "law": law}
         for point in points
         for radius, law in ((point.safe, "safe by every law"), (point.hopeful, "most hopeful law"))
     ]
     lines = alt.Chart(_data(rows)).mark_line(point=True).encode(
-        x=alt.X("radius:Q", title="Bend radius, mm"),
+        x=alt.X("radius:Q", title=f"Bend radius, {unit}"),
         y=alt.Y("poses:Q", title="Re-poses", scale=alt.Scale(type="log")),
         strokeDash=alt.StrokeDash("law:N", title=None, legend=alt.Legend(orient="bottom")),
     )  # fmt: skip
-    words = ", ".join(f"{point.re_poses:.0f} from R {1e3 * point.safe:.0f} mm" for point in points)
+    told = ", ".join(
+        words(f"{point.re_poses:.0f} from R {1e3 * point.safe:.0f} mm") for point in points
+    )
     st.altair_chart(
         lines.properties(height=HIGH),
-        alt=f"Re-poses against bend radius, safe by every law: {words}",
+        alt=f"Re-poses against bend radius, safe by every law: {told}",
     )

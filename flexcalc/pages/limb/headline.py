@@ -8,13 +8,13 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from data.page.answer import bar
+from data.page.units import length_words, words
 from flexcalc.pose.pose import Pose
 from flexcalc.spread.sample import PoseSample
 from flexcalc.verdict.plan import Wish
 from flexcalc.verdict.verdict import Verdict
 
 SIGNS = {"holds": "✓", "close": "≈", "fails": "✗"}
-INCH = 0.0254
 STYLE = """<style>
 .stMarkdown p.headline { font-size: 1.15rem; font-weight: 600; line-height: 1.3; margin: 0; }
 .old { opacity: .45; }
@@ -45,10 +45,9 @@ def quick_words(pose: Pose | None) -> str:
     """Return what a pose keeps, without its probability."""
     if pose is None:
         return "It hangs slack."
-    units = st.session_state.get("limb_units", "mm")
     kept = min(pose.retained_share, default=None)
     bend = "No bend" if kept is None else f"Keeps {kept:.0%} of the bend"
-    return f"{bend}; the tip sags {length_words(pose.tip_sag, units)}."
+    return f"{bend}; the tip sags {length_words(pose.tip_sag)}."
 
 
 def show_found(place: DeltaGenerator, verdict: Verdict) -> tuple[str, str]:
@@ -61,7 +60,7 @@ def show_found(place: DeltaGenerator, verdict: Verdict) -> tuple[str, str]:
 
 def spoken(verdict: Verdict) -> str:
     """Return the sentence of a verdict behind the sign of its state."""
-    return f"{SIGNS[verdict.state]} {verdict.sentence}"
+    return words(f"{SIGNS[verdict.state]} {verdict.sentence}")
 
 
 def chance(band: str, probability: float | None, wanted: float) -> str:
@@ -87,27 +86,18 @@ def band_words(sample: PoseSample) -> str:
 def show_limits(verdict: Verdict, wish: Wish) -> None:
     """Say with which probability each wish is met, the one that limits first."""
     likely = verdict.likely
-    units = st.session_state.get("limb_units", "mm")
     met = [
         (likely.probability_kept, f"keeps {wish.share:.0%}"),
-        (likely.probability_within_sag, f"sags at most {length_words(wish.sag, units)}"),
+        (likely.probability_within_sag, f"sags at most {length_words(wish.sag)}"),
         (likely.probability_unkinked, "does not kink"),
         (likely.probability_life, f"bears {wish.re_poses:.0f} re-poses"),
     ]
     items = "".join(
-        f"<li>{SIGNS['holds' if share >= wish.probability else 'fails']} {words}: "
+        f"<li>{SIGNS['holds' if share >= wish.probability else 'fails']} {said}: "
         f"<b>{share:.0%}</b></li>"
-        for share, words in sorted(met)
+        for share, said in sorted(met)
     )
     st.markdown(
         f'<ul class="limits" aria-label="What limits it, the least likely first">{items}</ul>',
         unsafe_allow_html=True,
     )
-
-
-def length_words(length: float, units: str) -> str:
-    """Say a length [m] in the unit that was chosen, no finer than a maker can use."""
-    if units == "inch":
-        return f"{length / INCH:.2f} in"
-    value = length * 1e3
-    return f"{value:.0f} mm" if abs(value) >= 20 else f"{value:.1f} mm"

@@ -6,7 +6,8 @@ import math
 
 import streamlit as st
 
-from data.page.show import plain_text, show_cautions, show_table
+from data.page.show import plain_text, show_cautions, show_measures, show_table
+from data.page.units import length_words, words
 from flexcalc.build.corner import CornerPiece, corner_piece
 from flexcalc.build.life import tightest_radius, wire_life
 from flexcalc.joints.aims import leaves_plane
@@ -57,7 +58,7 @@ def show_over_bend(plan: LimbPlan) -> None:
         st.markdown("Without a wire no bend stays, however far it is bent.")
         return
     rows = _over_bends(plan, repr(plan))
-    show_table(
+    show_measures(
         ("Bend", "Wanted", "Bend it to", "In words"), rows, "How far to bend so that it stays"
     )
     st.markdown("Bend the limb over the same stretch, only further, and let it come back.")
@@ -76,14 +77,14 @@ def show_life(plan: LimbPlan, verdict: Verdict) -> None:
         show_table(
             ("Strain-life law", "Straight and bent", "Bent both ways"),
             [(name, f"{once:.0f}", f"{both:.0f}") for (name, once), (_, both) in pairs],
-            f"Re-poses until a crack, bent to R {1e3 / tightest:.0f} mm by hand",
+            words(f"Re-poses until a crack, bent to R {1e3 / tightest:.0f} mm by hand"),
         )
     rows = [
         (f"{count} re-poses", f"R {radii.low * 1e3:.0f} mm", f"R {radii.high * 1e3:.0f} mm")
         for count in LIVES
         for radii in (tightest_radius(wire, count),)
     ]
-    show_table(
+    show_measures(
         ("For", "by the most hopeful law", "safe by every law"),
         rows,
         "Tightest bend of this wire that bears so many",
@@ -118,7 +119,7 @@ def show_corners(plan: LimbPlan, verdict: Verdict) -> None:
                 printer=plan.printer,
             )
         except ValueError as error:
-            st.markdown(f"No corner piece fits here: {plain_text(str(error))}.")
+            st.markdown(f"No corner piece fits here: {plain_text(words(str(error)))}.")
             continue
         _show_piece(piece)
         if verdict.pose is not None:
@@ -129,12 +130,12 @@ def _show_recheck(plan: LimbPlan, number: int, piece: CornerPiece) -> None:
     try:
         pose = pose_with_corner(plan.limb, plan.setting, number - 1, piece)
     except ValueError as error:
-        st.markdown(f"It does not fit into the limb: {plain_text(str(error))}.")
+        st.markdown(f"It does not fit into the limb: {plain_text(words(str(error)))}.")
         return
     kept = ", ".join(f"{share:.0%}" for share in pose.retained_share)
     st.markdown(
         f"With the piece in it the limb keeps {kept} of its bends, and its tip sags "
-        f"{pose.tip_sag * 1e3:.1f} mm."
+        f"{length_words(pose.tip_sag)}."
     )
 
 
@@ -149,8 +150,8 @@ def _show_piece(piece: CornerPiece) -> None:
         ("Each leg, long", f"{piece.seat.leg_length * 1e3:.1f} mm"),
         ("Socket in the limb", f"{piece.seat.socket_diameter * 1e3:.1f} mm"),
     )
-    show_table(("Size", "Value"), sizes, "Corner piece")
-    st.markdown("\n".join(f"- {plain_text(reason)}" for reason in piece.reasons))
+    show_measures(("Size", "Value"), sizes, "Corner piece")
+    st.markdown("\n".join(f"- {plain_text(words(reason))}" for reason in piece.reasons))
     show_cautions(piece.cautions)
 
 
@@ -202,7 +203,7 @@ def show_working(plan: LimbPlan, verdict: Verdict) -> None:
         "bend, shear, the layers of the print. Measure a limb bent "
         "and let go, and the band narrows.",
     ]
-    st.markdown("\n".join(lines))
+    st.markdown(words("\n".join(lines)))
 
 
 def _elastic_share(wire: float, bare: float) -> float:

@@ -12,6 +12,7 @@ from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.guard import guarded
 from data.page.show import HEADINGS, announce, plain_text
+from data.page.units import words
 from flexcalc.forms.limb_form import BEND_ROWS, DEFAULTS, plan_from_form
 from flexcalc.pages.limb.ask import ask_limb, is_typed, limb_fields
 from flexcalc.pages.limb.starts import show_starts
@@ -136,7 +137,7 @@ def _show_first(fields: PageFields, plan: LimbPlan) -> Shown | None:
         try:
             pose = pose_of(plan)
         except (ValueError, RuntimeError) as error:
-            said.error(f"This limb could not be worked out: {plain_text(str(error))}")
+            said.error(f"This limb could not be worked out: {plain_text(words(str(error)))}")
             return None
         if st.session_state.get("limb_answered") != plan:
             show_quick(said, pose, st.session_state.get(LAST))
@@ -163,7 +164,7 @@ def _show_rest(
     try:
         verdict = verdict_on(plan)
     except (ValueError, RuntimeError) as error:
-        shown.said.error(f"This limb could not be worked out: {plain_text(str(error))}")
+        shown.said.error(f"This limb could not be worked out: {plain_text(words(str(error)))}")
         return
     st.session_state[LAST] = show_found(shown.said, verdict)
     with shown.aloud:

@@ -8,6 +8,7 @@ import streamlit as st
 
 from data.page.fields import PageFields
 from data.page.show import plain_text
+from data.page.units import words
 from flexcalc.forms.limb_form import STRAIGHT, THEN
 from flexcalc.limb.inputs import Bend
 from flexcalc.pages.limb.headline import SIGNS
@@ -33,11 +34,11 @@ def show_poses(fields: PageFields, plan: LimbPlan) -> None:
         try:
             found = poses_of(plan)
         except (ValueError, RuntimeError) as error:
-            st.error(plain_text(f"These poses could not be worked out: {error}"))
+            st.error(plain_text(words(f"These poses could not be worked out: {error}")))
             found = None
     if found is not None:
         said = f"{SIGNS[found.state]} {found.sentence} {found.probability:.0%} likely to hold."
-        st.markdown(plain_text(said))
+        st.markdown(plain_text(words(said)))
     with st.container(horizontal=True, horizontal_alignment="left", gap="small"):
         for number, pose in enumerate(plan.poses):
             with st.container(width=WIDTH, gap="small"):

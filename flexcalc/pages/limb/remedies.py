@@ -11,6 +11,7 @@ import streamlit as st
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.show import plain_text
+from data.page.units import words
 from flexcalc.forms.limb_form import plan_from_form
 from flexcalc.forms.texts import form_from_plan
 from flexcalc.limb.trade import METRIC, trade_size
@@ -76,17 +77,17 @@ def _await(plan: LimbPlan) -> None:
 
 
 def _show(fields: PageFields, plan: LimbPlan, remedy: Remedy, number: int) -> None:
-    words, button = st.columns([4, 1], vertical_alignment="center", wrap=False)
+    told, button = st.columns([4, 1], vertical_alignment="center", wrap=False)
     band = remedy.band
     low, most = 100 * max(band.low, 0.0), 100 * min(band.high, 1.0)
-    with words:
+    with told:
         sign = "✓" if remedy.holds else "↑"
         said = (
             f"keeps {remedy.share:.0%} ({band.low:.0%} to {band.high:.0%}), "
             f"{remedy.probability:.0%} likely to hold"
         )
         st.markdown(
-            f"<div>{sign} <b>{html.escape(remedy.title)}</b>: {said}</div>"
+            f"<div>{sign} <b>{html.escape(words(remedy.title))}</b>: {said}</div>"
             f'<div aria-hidden="true" style="{STYLE}"><span style="position:absolute;top:35%;'
             f"bottom:35%;left:{low:.0f}%;right:{100 - most:.0f}%;"
             f'background:#0b5cad"></span><i style="position:absolute;top:0;bottom:0;'
@@ -98,7 +99,7 @@ def _show(fields: PageFields, plan: LimbPlan, remedy: Remedy, number: int) -> No
         st.button(
             "Adopt",
             key=f"limb_adopt{number}",
-            help=plain_text(remedy.title),
+            help=plain_text(words(remedy.title)),
             on_click=fields.put,
             args=(form or {},),
             disabled=form is None,

@@ -8,8 +8,10 @@ from collections.abc import Callable, Sequence
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
+from data.inches import sold_as
 from data.page.fields import PageFields
 from data.page.show import announce, plain_text, show_cautions, show_table
+from data.page.units import length_words, table_words, words
 from flexcalc.compare.wires import WireChoice, WireTable
 from flexcalc.forms.limb_form import SIZED
 from flexcalc.limb.inputs import Metal
@@ -74,8 +76,8 @@ def show_wires(fields: PageFields, plan: LimbPlan, metals: Sequence[Metal] | Non
 
 def _ask(fields: PageFields, *, again: str) -> bool:
     st.markdown(
-        "Every metal in every usual size (0.8 to 5 mm, AWG and SWG 6 to 20), one to three "
-        "strands, each in the channel that would be printed for it."
+        f"Every metal in every usual size ({sold_as('0.8 to 5 mm')}, AWG and SWG 6 to 20), one to "
+        "three strands, each in the channel that would be printed for it."
     )
     return st.button(f"Compare all wires{again}", key=f"{fields.prefix}compare")
 
@@ -98,7 +100,7 @@ def _question(plan: LimbPlan) -> str:
 def _show(fields: PageFields, table: WireTable) -> None:
     announce(table.sentence)
     best = table.smallest_that_holds
-    (st.success if best else st.warning)(table.sentence)
+    (st.success if best else st.warning)(plain_text(words(table.sentence)))
     if best is not None:
         _show_others(table, best)
     order, shown = st.columns(2)
@@ -116,14 +118,16 @@ def _show(fields: PageFields, table: WireTable) -> None:
         st.markdown("No wire to show: choose another list above.")
         return
     _pick(fields, rows)
-    show_table(HEAD, [_cells(row) for row in rows], f"Wires in this limb, {by}")
+    head, cells = table_words(HEAD, [_cells(row) for row in rows])
+    show_table(head, [_unbroken(row) for row in cells], f"Wires in this limb, {by}")
+    lever = length_words(table.lever)
     st.markdown(
         f"{table.screened} wires were looked at, {len(table.misfits)} of them do not go into this "
         f"limb or its bends; the rest are far too weak or stronger than needed. Probability and "
         f"band come from {table.samples} limbs drawn from the spread of every number, the same "
-        f"for all wires; press force is the thumb's where the bend is sharpest, fingers "
-        f"{table.lever * 1e3:.0f} mm away; push in if the channel comes out tight. A row “holds” "
-        f"from {table.confidence:.0%} on."
+        f"for all wires; press force is the thumb's where the bend is sharpest, fingers {lever} "
+        f"away; push in if the channel comes out tight. A row “holds” from {table.confidence:.0%} "
+        "on."
     )
     show_cautions(table.cautions)
 
@@ -134,7 +138,7 @@ def _show_others(table: WireTable, best: WireChoice) -> None:
         for row in _different(table.substitutes(best.wire))
     ]
     if names:
-        items = "".join(f"<li>{html.escape(name)}</li>" for name in names)
+        items = "".join(f"<li>{html.escape(words(name))}</li>" for name in names)
         st.markdown(
             "Cannot buy that one? These hold too, the easiest to bend first:"
             f'<ul aria-label="Substitutes">{items}</ul>',
@@ -159,7 +163,9 @@ def _pick(fields: PageFields, rows: Sequence[WireChoice]) -> None:
     by_name = {row.name: row for row in rows}
     choice, button = st.columns([3, 1], vertical_alignment="bottom")
     with choice:
-        name = st.selectbox("Pick a wire", tuple(by_name), key=f"{fields.prefix}wires_pick")
+        name = st.selectbox(
+            "Pick a wire", tuple(by_name), key=f"{fields.prefix}wires_pick", format_func=words
+        )
     with button:
         st.button(
             "Use this wire",
@@ -195,10 +201,15 @@ def _cells(row: WireChoice) -> tuple[str, ...]:
         f"{_count(row.life.low)} to {_count(row.life.high)}",
         f"{row.wire_mass * 1e3:.1f} g",
     )
-    metal, size = row.name.rsplit(", ", 1)
-    name = f"{metal},".replace(" ", WIDE) + " " + size.replace(" ", WIDE)
-    why = "; ".join(row.reasons) or "–"
-    return (name, *(cell.replace(" ", WIDE) for cell in numbers), why)
+    return (row.name, *numbers, "; ".join(row.reasons) or "–")
+
+
+def _unbroken(cells: Sequence[str]) -> tuple[str, ...]:
+    """Return the cells of a row such that only the name and the reasons break their lines."""
+    name, *numbers, why = cells
+    metal, size = name.rsplit(", ", 1)
+    called = f"{metal},".replace(" ", WIDE) + " " + size.replace(" ", WIDE)
+    return (called, *(cell.replace(" ", WIDE) for cell in numbers), why)
 
 
 def _count(number: float) -> str:

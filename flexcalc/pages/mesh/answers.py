@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import streamlit as st
 
-from data.page.show import plain_text, show_cautions, show_table
+from data.page.show import plain_text, show_cautions, show_measures
+from data.page.units import words
 from data.rules import Array
 from flexcalc.build.kink import kink_radius_of
 from flexcalc.joints.aims import leaves_plane
@@ -35,7 +36,7 @@ def show_mesh_verdict(plan: LimbPlan, found: Measured | None) -> Verdict | None:
             verdict = verdict_on(plan)
             sample = likely_poses(plan)
         except (ValueError, RuntimeError) as error:
-            st.error(plain_text(f"This limb could not be worked out: {error}"))
+            st.error(plain_text(words(f"This limb could not be worked out: {error}")))
             return None
     st.html(STYLE)
     show_found(st.empty(), verdict)
@@ -45,7 +46,7 @@ def show_mesh_verdict(plan: LimbPlan, found: Measured | None) -> Verdict | None:
         svg = mesh_pose_drawing(plan, verdict, found.limb)
         if leaves_plane(plan.limb, plan.setting):
             svg += mesh_pose_drawing(plan, verdict, found.limb, above=True)
-    st.markdown(f'<div style="overflow-x:auto">{svg}</div>', unsafe_allow_html=True)
+    st.markdown(f'<div style="overflow-x:auto">{words(svg)}</div>', unsafe_allow_html=True)
     _say_load(plan)
     told = (*sample.cautions, *verdict.cautions)
     show_cautions(list({caution.key: caution for caution in told}.values()))
@@ -70,7 +71,7 @@ def _say_load(plan: LimbPlan) -> None:
     text = f"The hand weighs {plan.mesh.hand_mass * 1e3:.1f} g, printed like the limb"
     if beyond > 0:
         text += f"; it acts at its middle, {beyond:.0f} mm beyond the wrist"
-    st.markdown(plain_text(f"{text}."))
+    st.markdown(plain_text(words(f"{text}.")))
 
 
 def _show_places(plan: LimbPlan, verdict: Verdict, found: Measured | None) -> None:
@@ -95,7 +96,7 @@ def _show_places(plan: LimbPlan, verdict: Verdict, found: Measured | None) -> No
                 _cover_at(found, reach, share * plan.limb.length),
             )
         )
-    show_table(
+    show_measures(
         (
             "From the root",
             "Rigidity N mm²",
@@ -108,20 +109,20 @@ def _show_places(plan: LimbPlan, verdict: Verdict, found: Measured | None) -> No
         "Place by place along the limb, in the plane in which it bends",
     )
     worst = int(np.argmax(kinks))
-    words = (
+    told = (
         f"It kinks soonest {shares[worst] * plan.limb.length * 1e3:.0f} mm from the root, below "
         f"R {kinks[worst] * 1e3:.0f} mm."
     )
     bend = _tightest(plan, shares, kinks)
     if bend:
-        words += f" {bend}"
+        told += f" {bend}"
     if found is not None:
         at, cover = thinnest(found.limb, reach, wrist)
-        words += (
+        told += (
             f" The cover over the channel is thinnest {at * 1e3:.0f} mm from the root, "
             f"{cover * 1e3:.2f} mm, the roof counted all round."
         )
-    st.markdown(words)
+    st.markdown(words(told))
 
 
 def _tightest(plan: LimbPlan, shares: Array, kinks: list[float]) -> str:

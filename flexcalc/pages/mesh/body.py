@@ -12,6 +12,7 @@ from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError, refused_at
 from data.page.pointing import Handle, Moved, Pointed, Tapped, show_picture
 from data.page.show import plain_text, show_cautions
+from data.page.units import length_words, words
 from data.rules import Array, Caution
 from flexcalc.forms.mesh_form import AXES, FIELDS, OWN_CURVE, OWN_UNIT, PATHS, UNITS, mesh_choices
 from flexcalc.mesh import Surface, surface_health
@@ -70,7 +71,7 @@ def ask_unit(fields: PageFields, file: OwnFile) -> Surface | None:
             surface = surface_of(file.raw, file.sha256, None if unit == OWN_UNIT else unit)
     except ValueError as error:
         fields.choice("unit", UNITS)
-        st.error(plain_text(f"{file.name} is not read: {error}"))
+        st.error(plain_text(f"{file.name} is not read: {words(str(error))}"))
         return None
     fields.choice("unit", UNITS)
     say_size(surface, asked=unit == OWN_UNIT)
@@ -81,12 +82,14 @@ def say_size(surface: Surface, *, asked: bool) -> None:
     """Say how large a body is, and how large it would be in the other likely units."""
     health = surface_health(surface)
     size = " × ".join(f"{side * 1e3:.1f}" for side in surface.size)
-    st.markdown(f"Read in {surface.unit}: **{size} mm**, {health.triangles} triangles.")
+    st.markdown(f"Read in {surface.unit}: **{words(f'{size} mm')}**, {health.triangles} triangles.")
     longest = max(surface.size) / surface.per_unit
     others = [each for each in health.likely_units if each != surface.unit]
     guessed = any(caution.key == "unit_guessed" for caution in surface.cautions)
     if asked and guessed and others:
-        sizes = ", ".join(f"{longest * LENGTHS[each] * 1e3:.0f} mm if in {each}" for each in others)
+        sizes = ", ".join(
+            words(f"{longest * LENGTHS[each] * 1e3:.0f} mm if in {each}") for each in others
+        )
         st.markdown(f"An STL does not record its unit. The longest side would be {sizes}.")
     if guessed and surface.unit not in health.likely_units:
         st.warning("A limb of that size is unlikely: choose the unit of the drawing above.")
@@ -127,7 +130,7 @@ def measure(fields: PageFields, file: OwnFile) -> Measured | None:
         if isinstance(error, ValueError):
             fields.show_refusals(refused_at(FIELDS, error, "root"))
         else:
-            st.error(plain_text(f"This mesh could not be measured: {error}"))
+            st.error(plain_text(words(f"This mesh could not be measured: {error}")))
         _show_bare(fields, file, chosen)
         return None
     bar.empty()
@@ -152,7 +155,7 @@ def _show_bare(fields: PageFields, file: OwnFile, chosen: Chosen) -> None:
 
     show_picture(
         "mesh_bare",
-        picture.svg,
+        words(picture.svg),
         picture.width,
         picture.height,
         name="The body from the side: tap the end at which the limb is held",
@@ -179,7 +182,7 @@ def show_body(fields: PageFields, file: OwnFile, found: Measured) -> None:
 
     show_picture(
         "mesh_side",
-        picture.svg,
+        words(picture.svg),
         picture.width,
         picture.height,
         name="The body from the side with the line of its limb",
@@ -231,7 +234,8 @@ def ask_line(fields: PageFields, found: Measured | None) -> None:
     fields.text("wrist")
     if found is not None:
         wrist, whole = found.limb.wrist * 1e3, found.limb.line.length * 1e3
-        st.markdown(f"<small>= {wrist:.1f} of {whole:.1f} mm</small>", unsafe_allow_html=True)
+        said = words(f"{wrist:.1f} mm of {whole:.1f} mm")
+        st.markdown(f"<small>= {said}</small>", unsafe_allow_html=True)
     fields.choice("up", (OWN_CURVE, *AXES))
     fields.choice("path", tuple(PATHS))
     if found is not None and fields.form()["path"] != next(iter(PATHS)):
@@ -245,7 +249,7 @@ def _say_path(found: Measured) -> None:
         return
     aside = np.abs(offsets_from(limb.line, limb.path, limb.line.wrist_share * SPOTS, limb.up))
     st.markdown(
-        f"It leaves the middles by up to {aside.max() * 1e3:.1f} mm, for a thicker least cover."
+        f"It leaves the middles by up to {length_words(aside.max())}, for a thicker least cover."
     )
 
 
@@ -258,9 +262,10 @@ def show_measured(found: Measured) -> None:
         if hand is not None
         else "Nothing lies beyond its end."
     )
-    st.markdown(
+    told = (
         f"The limb is **{limb.wrist * 1e3:.1f} mm** long, about {2e3 * limb.line.radius:.1f} mm "
         f"thick. {beyond} Printed surface to tint: **{limb.skin * 1e4:.1f} cm²**."
     )
-    told: list[Caution] = [each for each in limb.cautions if each.key != "unit_guessed"]
-    show_cautions({caution.key: caution for caution in told}.values())
+    st.markdown(words(told))
+    doubts: list[Caution] = [each for each in limb.cautions if each.key != "unit_guessed"]
+    show_cautions({caution.key: caution for caution in doubts}.values())

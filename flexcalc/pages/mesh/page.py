@@ -11,6 +11,7 @@ from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.guard import guarded
 from data.page.show import announce, plain_text
+from data.page.units import choose_units
 from flexcalc.forms.limb_form import ANCHORED, BEND_KEYS, BEND_ROWS, BENT, LENGTHS, NO_WIRE, PRINTED
 from flexcalc.forms.mesh_form import FIELDS, form_of_mesh, plan_from_mesh, suggested_bend
 from flexcalc.limb.inputs import INFILL_PATTERNS
@@ -82,6 +83,7 @@ def _ask_and_show() -> None:
         return
     with st.container(horizontal=True, horizontal_alignment="left"):
         fields.undo_buttons()
+    choose_units()
     found = None
     if file is not None:
         found = _ask_mesh(fields, file)
@@ -184,28 +186,27 @@ def ask_rest(
     fields: PageFields, file: OwnFile | None, found: Measured | None, kept: LimbPlan | None
 ) -> LimbPlan | None:
     """Draw the fields that a mesh does not answer; return the limb, None if it is refused."""
-    first = fields.choice("units", ("mm", "inch"))
     st.markdown("##### How it is printed")
     fields.choice("elastomer", own_names("elastomer"))
     for key in ("wall", "infill"):
-        _ask(fields, key, first)
+        _ask(fields, key)
     fields.choice("pattern", INFILL_PATTERNS)
     fields.choice("printed", PRINTED)
     fields.choice("printer", own_names("printer"))
     st.markdown("##### Wire")
     metal = fields.choice("metal", (NO_WIRE, *own_names("metal")))
     for key in () if metal == NO_WIRE else ("wire", "strands"):
-        _ask(fields, key, first)
+        _ask(fields, key)
     if metal != NO_WIRE:
         fields.choice("anchored", ANCHORED)
     st.markdown("##### Pose and load")
     for key in ("direction", "payload", "hold"):
-        _ask(fields, key, first)
+        _ask(fields, key)
     by = fields.choice("bent", BENT)
     hand = ("lever", "places") if by == BENT[0] else ("lever",)
     with st.expander("More about how it is bent, and the pose before"):
         for key in (*hand, *MORE):
-            _ask(fields, key, first)
+            _ask(fields, key)
     st.markdown(
         "Bends, from the root on; a positive angle curls up. A swing turns the bend about the "
         "limb: 90° to its left, -90° to its right. Empty rows are no bend."
@@ -216,7 +217,7 @@ def ask_rest(
                 fields.text(f"{key}{row}")
     st.markdown("##### What counts as holding")
     for key in ("share", "sag", "re_poses", "probability", "tip"):
-        _ask(fields, key, first)
+        _ask(fields, key)
     return _plan(fields, file, found, kept)
 
 
@@ -252,7 +253,7 @@ def _file_of(file: OwnFile, found: Measured) -> MeshFile:
     )
 
 
-def _ask(fields: PageFields, key: str, first: str) -> None:
+def _ask(fields: PageFields, key: str) -> None:
     text = fields.text(key)
     if fields.fields[key].read in LENGTHS:
-        echo(text, first)
+        echo(text)

@@ -9,7 +9,8 @@ import streamlit as st
 
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError, refused_at
-from data.page.show import file_stem, plain_text, show_cautions, show_table
+from data.page.show import file_stem, plain_text, show_cautions, show_measures
+from data.page.units import fine_words, words
 from flexcalc.build.channel import ChannelSize, size_channel
 from flexcalc.build.solids import FILES, Piece, bending_former, file_bytes
 from flexcalc.forms.mesh_form import AXES, ENTRIES, FIELDS, TWIN, depth_share, mesh_choices
@@ -36,7 +37,7 @@ def show_cutting(fields: PageFields, plan: LimbPlan, found: Measured, file: OwnF
         return
     channel = size_channel(wire.bundle_diameter, plan.orientation, printer=plan.printer)
     st.markdown(
-        f"The channel is drawn {channel.draw_diameter * 1e3:.2f} mm wide, "
+        f"The channel is drawn {fine_words(channel.draw_diameter)} wide, "
         + ("with a 45° roof towards the printer's up." if channel.roofed else "round.")
     )
     question = (key_of(found.surface), _rooted(found), channel, cut)
@@ -90,7 +91,7 @@ def _cut(
         try:
             return bored_of(found.surface, found.limb, question, channel, cut)
         except (ValueError, RuntimeError) as error:
-            st.error(plain_text(f"No channel is cut: {error}"))
+            st.error(plain_text(words(f"No channel is cut: {error}")))
     return None
 
 
@@ -112,7 +113,7 @@ def _show_proof(made: Bored, channel: ChannelSize) -> None:
     if not made.through:
         rows.append(("Before the blind end", f"{made.end_cover * 1e3:.1f} mm"))
     st.success("The channel is cut and proven on the result.")
-    show_table(("Proof", "Found"), rows, "Measured again on the new mesh")
+    show_measures(("Proof", "Found"), rows, "Measured again on the new mesh")
     show_cautions(made.cautions)
 
 

@@ -339,7 +339,7 @@ def test_trade_names() -> None:
     assert wire_name(Wire(metal=COPPER, diameter=1.6256e-3, strands=2)) == (
         "2 strands of annealed copper, SWG 16 (1.63 mm)"
     )
-    assert wire_name(Wire(metal=COPPER, diameter=2.5e-3)) == "annealed copper, 2.5 mm"
+    assert wire_name(Wire(metal=COPPER, diameter=2.5e-3)) == "annealed copper, 2.5\u00a0mm"
     assert wire_name(Wire(metal=COPPER, diameter=2.61e-3)) == "annealed copper, 2.61 mm"
     assert len({wire_name(wire) for wire in trade_wires()}) == len(trade_wires())
     assert len(trade_wires((1,))) * 3 == len(trade_wires())

@@ -92,7 +92,7 @@ def test_a_place_for_the_root_that_is_none_is_refused_and_kept() -> None:
 def test_the_wrist_can_be_moved() -> None:
     page = opened(own_file())
     page.text_input(key="mesh_wrist").set_value("90").run()
-    assert "= 90.0 of" in words_of(page)
+    assert "= 90.0 mm of" in words_of(page)
 
 
 def test_two_limbs_apart_are_refused_with_the_place() -> None:

@@ -1,0 +1,77 @@
+"""In which units the pages speak: mm and g, or inches and ounces; one choice for all pages.
+
+Pages write mm and turn what they have written with `words` (sentences, drawings, tables) before
+they show it. What is typed is read as its field says, whatever is chosen here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import streamlit as st
+
+from data.inches import INCH, column_in_inches, in_inches, in_mm
+
+UNITS = ("mm", "inch")
+KEY = "units"
+
+
+def inches() -> bool:
+    """Tell whether results are said in inches, by the choice on a page or in its link."""
+    return str(st.session_state.get(KEY, st.query_params.get(KEY, UNITS[0]))) == UNITS[1]
+
+
+def choose_units() -> None:
+    """Draw the choice of units, which holds on every page."""
+    if st.session_state.get(KEY, UNITS[0]) not in UNITS:
+        st.session_state[KEY] = UNITS[0]
+    st.selectbox("Results are shown in", UNITS, key=KEY, bind="query-params")
+
+
+def words(text: str) -> str:
+    """Return a text or a drawing's source, written in mm, in the units that were chosen."""
+    return in_inches(text) if inches() else in_mm(text)
+
+
+def length_words(length: float) -> str:
+    """Say a length [m] in the unit that was chosen, no finer than a maker can use."""
+    value = length * 1e3
+    return words(f"{value:.0f} mm" if abs(value) >= 20 else f"{value:.1f} mm")
+
+
+def fine_words(length: float) -> str:
+    """Say the size of a hole or a wire [m], as fine as they are told apart."""
+    return words(f"{length * 1e3:.2f} mm")
+
+
+def echo_words(typed: str, length: float) -> str:
+    """Return a length [m] as it is said below its field, "" where it was typed in that unit."""
+    bare = typed.strip().lower()
+    if inches():
+        known = bare.endswith(("in", "inch", "inches", '"')) and "/" not in bare
+    else:
+        known = bare.removesuffix("mm").strip().replace(",", ".", 1).replace(".", "", 1).isdigit()
+    return "" if known else words(f"{length * 1e3:.4g} mm")
+
+
+def mm_in_a_unit() -> tuple[float, str]:
+    """Return how many mm the unit of the axes of graphs is long, and its name."""
+    return (INCH, "in") if inches() else (1.0, "mm")
+
+
+def table_words(
+    head: Sequence[str], rows: Iterable[Sequence[str]]
+) -> tuple[list[str], list[list[str]]]:
+    """Return a table, written in mm, in the units that were chosen.
+
+    A unit may stand in the head of a column, "Sags, mm", with bare numbers below.
+    """
+    listed = list(rows)
+    if not inches():
+        return [in_mm(each) for each in head], [[in_mm(cell) for cell in row] for row in listed]
+    columns = [
+        column_in_inches(title, [row[number] for row in listed])
+        for number, title in enumerate(head)
+    ]
+    cells = [[column[1][line] for column in columns] for line in range(len(listed))]
+    return [title for title, _ in columns], cells

@@ -1,0 +1,72 @@
+"""Results in inches: no millimetre is left on a page but where a thing is sold by it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from google.protobuf.json_format import MessageToDict
+from streamlit.testing.v1 import AppTest
+
+from tests.flexcalc.pages.test_limb import limb_page
+from tests.pages import opened_page
+
+pytestmark = pytest.mark.usefixtures("own_folder")
+
+METRIC = re.compile(r"(?<!\d\u00a0)\b[mc]m\b|\d (?:N|g|kg)\b(?!/)|\"unit\": \"g\"")
+TYPED = ("text_input", "text_area")
+"""Their labels say in which unit a bare number is read, whatever results are shown in."""
+FOLDS = (
+    "sizes", "wires", "poses", "time", "section", "channel", "bend", "life", "corner", "sure",
+    "checks", "working",
+)  # fmt: skip
+
+
+def texts(value: Any) -> Iterator[str]:
+    """Every text in what a page sends to the browser."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        for inner in value.values():
+            yield from texts(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from texts(inner)
+
+
+def shown_texts(page: AppTest) -> Iterator[str]:
+    """Every text that a page shows, folds, drawings and graphs included."""
+
+    def walk(block: Any) -> Iterator[Any]:
+        for child in block.children.values():
+            if hasattr(child, "children"):
+                yield from walk(child)
+            elif getattr(child, "type", "") not in TYPED:
+                yield child
+
+    for element in walk(page._tree):
+        sent = MessageToDict(element.proto)
+        yield from texts({key: value for key, value in sent.items() if key != "jsContent"})
+
+
+def left_in_mm(page: AppTest) -> list[str]:
+    """What a page says in mm, g or N, but for "mm" as a choice of units and sizes as sold, whose
+    unit stands behind an unbroken space."""
+    found = []
+    for text in shown_texts(page):
+        if text == "mm":
+            continue
+        for hit in METRIC.finditer(re.sub(r"<style.*?</style>", "", text, flags=re.DOTALL)):
+            found.append(text[max(hit.start() - 60, 0) : hit.end() + 30])
+    return found
+
+
+def test_the_limb_page_in_inches_says_no_millimetre() -> None:
+    page = opened_page(limb_page, units="inch", limb_angle2="-100")
+    for name in FOLDS:
+        page.session_state[f"limb_fold_{name}"] = True
+    page.run()
+    assert not page.exception
+    assert left_in_mm(page) == []
