@@ -48,174 +48,223 @@ What the bench teaches
   Droop  MandrelBend  PinGauge  PoseTest  KinkTest: what was read
   updated  learned: the thing as it is known then, and what changed, Learned
 
-Everything else is reached by its folder (``flexcalc.rod.rest_shape``). What follows is each
-name in full.
+Each of these tells more of itself, ``help(flexcalc.assess)``; everything else is reached by its
+folder (``flexcalc.rod.rest_shape``).
 """
 
 from flexcalc.bench import (
-    Droop,
-    KinkTest,
-    Learned,
-    MandrelBend,
-    PinGauge,
-    PoseTest,
-    learned,
-    updated,
+    Droop as Droop,
+)
+from flexcalc.bench import (
+    KinkTest as KinkTest,
+)
+from flexcalc.bench import (
+    Learned as Learned,
+)
+from flexcalc.bench import (
+    MandrelBend as MandrelBend,
+)
+from flexcalc.bench import (
+    PinGauge as PinGauge,
+)
+from flexcalc.bench import (
+    PoseTest as PoseTest,
+)
+from flexcalc.bench import (
+    learned as learned,
+)
+from flexcalc.bench import (
+    updated as updated,
 )
 from flexcalc.build import (
-    ChannelSize,
-    CornerPiece,
-    Kink,
-    MagnetHold,
-    Piece,
-    WireLife,
-    bending_former,
-    corner_piece,
-    droop_strip,
-    file_bytes,
-    kink_radius_of,
-    limb_sample,
-    magnet_hold,
-    size_channel,
-    wire_life,
+    ChannelSize as ChannelSize,
+)
+from flexcalc.build import (
+    CornerPiece as CornerPiece,
+)
+from flexcalc.build import (
+    Kink as Kink,
+)
+from flexcalc.build import (
+    MagnetHold as MagnetHold,
+)
+from flexcalc.build import (
+    Piece as Piece,
+)
+from flexcalc.build import (
+    WireLife as WireLife,
+)
+from flexcalc.build import (
+    bending_former as bending_former,
+)
+from flexcalc.build import (
+    corner_piece as corner_piece,
+)
+from flexcalc.build import (
+    droop_strip as droop_strip,
+)
+from flexcalc.build import (
+    file_bytes as file_bytes,
+)
+from flexcalc.build import (
+    kink_radius_of as kink_radius_of,
+)
+from flexcalc.build import (
+    limb_sample as limb_sample,
+)
+from flexcalc.build import (
+    magnet_hold as magnet_hold,
+)
+from flexcalc.build import (
+    size_channel as size_channel,
+)
+from flexcalc.build import (
+    wire_life as wire_life,
 )
 from flexcalc.compare import (
-    WireChoice,
-    WireTable,
-    compare_wires,
+    WireChoice as WireChoice,
+)
+from flexcalc.compare import (
+    WireTable as WireTable,
+)
+from flexcalc.compare import (
+    compare_wires as compare_wires,
 )
 from flexcalc.limb import (
-    Along,
-    Bend,
-    DShape,
-    Elastomer,
-    Ellipse,
-    Limb,
-    Metal,
-    Polygon,
-    Printer,
-    Round,
-    RoundedRectangle,
-    Setting,
-    Wire,
-    elastomer_names,
-    gauge_diameter,
-    load_elastomer,
-    load_metal,
-    metal_names,
-    parse_length,
+    Along as Along,
+)
+from flexcalc.limb import (
+    Bend as Bend,
+)
+from flexcalc.limb import (
+    DShape as DShape,
+)
+from flexcalc.limb import (
+    Elastomer as Elastomer,
+)
+from flexcalc.limb import (
+    Ellipse as Ellipse,
+)
+from flexcalc.limb import (
+    Limb as Limb,
+)
+from flexcalc.limb import (
+    Metal as Metal,
+)
+from flexcalc.limb import (
+    Polygon as Polygon,
+)
+from flexcalc.limb import (
+    Printer as Printer,
+)
+from flexcalc.limb import (
+    Round as Round,
+)
+from flexcalc.limb import (
+    RoundedRectangle as RoundedRectangle,
+)
+from flexcalc.limb import (
+    Setting as Setting,
+)
+from flexcalc.limb import (
+    Wire as Wire,
+)
+from flexcalc.limb import (
+    elastomer_names as elastomer_names,
+)
+from flexcalc.limb import (
+    gauge_diameter as gauge_diameter,
+)
+from flexcalc.limb import (
+    load_elastomer as load_elastomer,
+)
+from flexcalc.limb import (
+    load_metal as load_metal,
+)
+from flexcalc.limb import (
+    metal_names as metal_names,
+)
+from flexcalc.limb import (
+    parse_length as parse_length,
 )
 from flexcalc.pose import (
-    Pose,
-    Shape,
-    hold_pose,
-    retained_bend,
+    Pose as Pose,
+)
+from flexcalc.pose import (
+    Shape as Shape,
+)
+from flexcalc.pose import (
+    hold_pose as hold_pose,
+)
+from flexcalc.pose import (
+    retained_bend as retained_bend,
 )
 from flexcalc.rod import (
-    RestShape,
-    rest_shape,
+    RestShape as RestShape,
+)
+from flexcalc.rod import (
+    rest_shape as rest_shape,
 )
 from flexcalc.section import (
-    Section,
-    limb_section,
+    Section as Section,
+)
+from flexcalc.section import (
+    limb_section as limb_section,
 )
 from flexcalc.spread import (
-    PoseSample,
-    sample_pose,
+    PoseSample as PoseSample,
+)
+from flexcalc.spread import (
+    sample_pose as sample_pose,
 )
 from flexcalc.verdict import (
-    Check,
-    LimbPlan,
-    NamedPose,
-    OverBend,
-    PosesVerdict,
-    Remedy,
-    Verdict,
-    Window,
-    Windows,
-    Wish,
-    assess,
-    assess_poses,
-    over_bend,
-    over_bend_setting,
-    remedies,
-    windows,
+    Check as Check,
+)
+from flexcalc.verdict import (
+    LimbPlan as LimbPlan,
+)
+from flexcalc.verdict import (
+    NamedPose as NamedPose,
+)
+from flexcalc.verdict import (
+    OverBend as OverBend,
+)
+from flexcalc.verdict import (
+    PosesVerdict as PosesVerdict,
+)
+from flexcalc.verdict import (
+    Remedy as Remedy,
+)
+from flexcalc.verdict import (
+    Verdict as Verdict,
+)
+from flexcalc.verdict import (
+    Window as Window,
+)
+from flexcalc.verdict import (
+    Windows as Windows,
+)
+from flexcalc.verdict import (
+    Wish as Wish,
+)
+from flexcalc.verdict import (
+    assess as assess,
+)
+from flexcalc.verdict import (
+    assess_poses as assess_poses,
+)
+from flexcalc.verdict import (
+    over_bend as over_bend,
+)
+from flexcalc.verdict import (
+    over_bend_setting as over_bend_setting,
+)
+from flexcalc.verdict import (
+    remedies as remedies,
+)
+from flexcalc.verdict import (
+    windows as windows,
 )
 from flexcalc.wire import (
-    bending_moment,
+    bending_moment as bending_moment,
 )
-
-__all__ = [
-    "Along",
-    "Bend",
-    "ChannelSize",
-    "Check",
-    "CornerPiece",
-    "DShape",
-    "Droop",
-    "Elastomer",
-    "Ellipse",
-    "Kink",
-    "KinkTest",
-    "Learned",
-    "Limb",
-    "LimbPlan",
-    "MagnetHold",
-    "MandrelBend",
-    "Metal",
-    "NamedPose",
-    "OverBend",
-    "Piece",
-    "PinGauge",
-    "Polygon",
-    "Pose",
-    "PoseSample",
-    "PoseTest",
-    "PosesVerdict",
-    "Printer",
-    "Remedy",
-    "RestShape",
-    "Round",
-    "RoundedRectangle",
-    "Section",
-    "Setting",
-    "Shape",
-    "Verdict",
-    "Window",
-    "Windows",
-    "Wire",
-    "WireChoice",
-    "WireLife",
-    "WireTable",
-    "Wish",
-    "assess",
-    "assess_poses",
-    "bending_former",
-    "bending_moment",
-    "compare_wires",
-    "corner_piece",
-    "droop_strip",
-    "elastomer_names",
-    "file_bytes",
-    "gauge_diameter",
-    "hold_pose",
-    "kink_radius_of",
-    "learned",
-    "limb_sample",
-    "limb_section",
-    "load_elastomer",
-    "load_metal",
-    "magnet_hold",
-    "metal_names",
-    "over_bend",
-    "over_bend_setting",
-    "parse_length",
-    "remedies",
-    "rest_shape",
-    "retained_bend",
-    "sample_pose",
-    "size_channel",
-    "updated",
-    "windows",
-    "wire_life",
-]

@@ -59,7 +59,7 @@ def quiet(examples: int) -> Callable[[Callable[..., None]], Callable[..., None]]
 def door(package: str, name: str) -> Callable[..., Any]:
     """Return the function or class of that name, in whichever module of the package it stands."""
     public = importlib.import_module(package)
-    if name in getattr(public, "__all__", ()):
+    if name in public_names(public):
         return getattr(public, name)
     found = [
         vars(module)[name]
@@ -70,12 +70,18 @@ def door(package: str, name: str) -> Callable[..., Any]:
     return found[0]
 
 
+def public_names(package: ModuleType) -> list[str]:
+    """Return the names that a package hands out: those it lists, or all that are no modules."""
+    own = [name for name, thing in vars(package).items() if not isinstance(thing, ModuleType)]
+    return sorted(getattr(package, "__all__", [name for name in own if not name.startswith("_")]))
+
+
 def exported(package: ModuleType) -> list[str]:
     """Return the functions and checked classes that a package exports.
 
     A class without checks of its own is a result; nothing is typed into it.
     """
-    things = {name: getattr(package, name) for name in package.__all__}
+    things = {name: getattr(package, name) for name in public_names(package)}
     checked = {n: t for n, t in things.items() if inspect.isfunction(inspect.unwrap(t))} | {
         n: t for n, t in things.items() if isinstance(t, type) and "__post_init__" in vars(t)
     }

@@ -10,9 +10,10 @@ import errno
 import os
 import secrets
 import stat
-import sys
 from pathlib import Path
 from typing import TypeAlias
+
+import platformdirs
 
 from data.rules import refuse
 
@@ -48,20 +49,12 @@ def user_folder() -> Path:
     chosen = os.environ.get(FOLDER_SETTING, "")
     if chosen:
         return Path(chosen).absolute()
-    try:
-        home = Path.home()
-    except RuntimeError:
+    folder = platformdirs.user_data_path("limb-and-tint", appauthor=False, roaming=True)
+    if not folder.is_absolute():
         raise StoreError(
             f"There is no home folder to keep your data in; name a folder in {FOLDER_SETTING}."
-        ) from None
-    if sys.platform == "win32":
-        return Path(os.environ.get("APPDATA") or home / "AppData" / "Roaming") / "limb-and-tint"
-    if sys.platform == "darwin":
-        return home / "Library" / "Application Support" / "limb-and-tint"
-    shared = os.environ.get("XDG_DATA_HOME", "")
-    # the XDG rule: a path that is not absolute is to be ignored
-    root = Path(shared) if shared.startswith("/") else home / ".local" / "share"
-    return root / "limb-and-tint"
+        )
+    return folder
 
 
 def check_path(name: str, path: object) -> Path:
