@@ -97,10 +97,11 @@ def _show_mesh() -> None:
 
 
 def _show_tint() -> None:
-    from flexcalc.pages.limb import typed_outline, typed_surface_area
+    from flexcalc.pages.limb import typed_outline
+    from flexcalc.pages.surfaces import known_surfaces
     from tinting.pages.tint import show_tint_page
 
-    show_tint_page(limb_area=typed_surface_area(), outline=typed_outline())
+    show_tint_page(known_surfaces(), outline=typed_outline())
 
 
 def _show_bench() -> None:

@@ -17,6 +17,8 @@ PAINTED = fields_by_key(
               read=whole_number(least=0, most=19), becomes=("coats",)),
         Field(key="reads", label="It reads, dry", unit="#rrggbb, or L a b under D65",
               read=colour_from_text, becomes=("lab", "lab and coats")),
+        Field(key="faded", label="The tinted part reads today", unit="#rrggbb, or L a b under D65",
+              read=colour_from_text, becomes=("faded lab",)),
     ]
 )  # fmt: skip
 

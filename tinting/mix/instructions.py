@@ -105,6 +105,23 @@ def mixing(plan: TintPlan) -> Mixing:
     )
 
 
+def batch_words(plan: TintPlan, mixed: Mixing) -> str:
+    """Return what the surface takes and what is left over, in words; "" without coats."""
+    check_kind("tint plan", plan, TintPlan, "a TintPlan")
+    check_kind("mixed", mixed, Mixing, "what `mixing` returns")
+    if not plan.coats:
+        return ""
+    coats = "1 coat" if plan.coats == 1 else f"{plan.coats} coats"
+    over = plan.batch_volume - mixed.needed
+    rest = f"{millilitres(abs(over))} {'left over' if over > 0 else 'too little'}"
+    if abs(over) < 1e-9:
+        rest = "nothing left over"
+    return (
+        f"{plan.area * 1e4:.3g} cm² take about {millilitres(mixed.needed)} with {coats}, brush and "
+        f"jar included: {rest}."
+    )
+
+
 def mix_in_parts(plan: TintPlan) -> str:
     """Return a plan's mix in words, "1 part reed green + 9 parts alcohol", the least dye as 1."""
     check_kind("tint plan", plan, TintPlan, "a TintPlan")

@@ -17,7 +17,7 @@ from tinting.mix.ladder import tint_ladder
 from tinting.mix.plan import TintPlan
 from tinting.pages.colours import show_ladder
 from tinting.pages.learned import show_learned
-from tinting.pages.mix import show_jar, show_mixing, show_steering
+from tinting.pages.mix import show_jar, show_mixing, show_retouch, show_steering
 from tinting.pages.recipes import show_recipes
 from tinting.paper.report import BASIS, bench_card, lab_words
 from tinting.skin.demo import demo_cautions
@@ -66,9 +66,11 @@ def show_answers(fields: PageFields, plan: TintPlan, choices: Choices, target: L
         st.subheader("Recipes for the target")
         show_recipes(fields, plan, dyes, target, fit)
     st.subheader("How to mix it")
-    _show_bench(plan, band, light)
+    _show_bench(fields, plan, band, light)
     with st.expander("While painting: what it reads after a coat"):
         show_steering(fields, plan, dyes, fit)
+    with st.expander("Retouch: a tinted part that faded or came out too light"):
+        show_retouch(fields, plan)
     with st.expander("What is left in the jar: stronger, weaker, stood open"):
         show_jar(fields, plan)
     st.subheader("Dilutions and coats")
@@ -129,14 +131,14 @@ def _show_ladder(plan: TintPlan, light: str) -> None:
     show_ladder(ladder, [f"1 : {1 / row.share - 1:.3g}" for row in ladder.rows], light)
 
 
-def _show_bench(plan: TintPlan, band: float, light: str) -> None:
+def _show_bench(fields: PageFields, plan: TintPlan, band: float, light: str) -> None:
     try:
         mixed = mixing(plan)
         card = bench_card(plan, band=band, light=light)
     except ValueError as error:
         st.error(f"This batch cannot be mixed: {plain_text(str(error))}. See “Batch to mix”.")
         return
-    show_mixing(plan, mixed)
+    show_mixing(fields, plan, mixed)
     st.download_button(
         "Bench card to print",
         card,

@@ -97,9 +97,14 @@ def row_of_squares(colours: Sequence[str], spoken: str, caption: str = "") -> st
     return f'<div class="tint-row" role="img" aria-label="{label}">{blocks}</div>{below}'
 
 
-def show_pair(target: str, predicted: str) -> None:
-    """Show the screen colours of a target and of what is predicted for it, edge to edge."""
-    spoken = f"Target {target} beside predicted {predicted}"
+def show_pair(
+    target: str, predicted: str, names: tuple[str, str] = ("Target", "predicted")
+) -> None:
+    """Show the screen colours of a target and of what is predicted for it, edge to edge.
+
+    ``names`` are others for the two.
+    """
+    spoken = f"{names[0]} {target} beside {names[1]} {predicted}"
     st.markdown(row_of_squares((target, predicted), spoken), unsafe_allow_html=True)
 
 

@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import html
+import math
 
 import streamlit as st
 
 from data.page.fields import PageFields
-from data.page.form import RefusedFieldsError
+from data.page.form import FormReader, RefusedFieldsError
 from data.page.show import plain_text, show_cautions, show_table
 from tinting.forms.jar import jar_from_form
-from tinting.forms.painted import steering_from_form
+from tinting.forms.painted import PAINTED, steering_from_form
 from tinting.learn.fit import DyeFit
-from tinting.mix.instructions import Mixing, millilitres
+from tinting.mix.instructions import Mixing, batch_words, millilitres
 from tinting.mix.plan import TintPlan
+from tinting.paper.report import retouch_words
 from tinting.skin.inputs import Dye
 
 
-def show_mixing(plan: TintPlan, mixed: Mixing) -> None:
+def show_mixing(fields: PageFields, plan: TintPlan, mixed: Mixing) -> None:
     """Show the cautions about fire and air right beside what goes in and in which order."""
     for caution in mixed.air_and_fire:
         # fire is never a lesser caution, and air is one when a limit is passed
@@ -34,23 +36,24 @@ def show_mixing(plan: TintPlan, mixed: Mixing) -> None:
         f"Batch of {millilitres(plan.batch_volume)}, drops of {plan.drop_volume * 1e6:.3g} mL",
     )
     steps = "".join(f"<li>{html.escape(step)}</li>" for step in mixed.steps)
+    st.markdown(batch_words(plan, mixed))
+    enough = f"{math.ceil(mixed.needed * 1e6 - 1e-9)}"
+    if plan.coats and float(enough) != plan.batch_volume * 1e6:
+        st.button(
+            f"Mix {enough} mL for this surface",
+            key="tint_use_needed",
+            on_click=fields.put,
+            args=({"batch": enough},),
+        )
     with st.expander("Step by step"):
         st.html(f'<ol aria-label="Steps">{steps}</ol>')
-        _show_doubt(plan, mixed)
+        _show_doubt(mixed)
 
 
-def _show_doubt(plan: TintPlan, mixed: Mixing) -> None:
-    coats = "1 coat" if plan.coats == 1 else f"{plan.coats} coats"
-    needed = (
-        f"The surface of {plan.area * 1e4:.3g} cm² takes about {millilitres(mixed.needed)} with "
-        f"{coats}, brush and jar included. "
-        if plan.coats
-        else ""
-    )
+def _show_doubt(mixed: Mixing) -> None:
     more = "; ".join(f"{plain_text(name)} {away:.1f}" for name, away in mixed.one_more)
     st.markdown(
-        needed
-        + f"Whole drops alone shift the colour by {mixed.rounding:.1f} ΔE00"
+        f"Whole drops alone shift the colour by {mixed.rounding:.1f} ΔE00"
         + (f", one drop more of a dye by: {more}." if more else ".")
     )
 
@@ -85,6 +88,25 @@ def show_jar(fields: PageFields, plan: TintPlan) -> None:
         f"instead of {min(share, 1.0):.1%}."
     )
     show_cautions(stood.cautions)
+
+
+def show_retouch(fields: PageFields, plan: TintPlan) -> None:
+    """Ask what a part that was tinted before reads today, and say how to bring it back."""
+    fields.text("faded")
+    if not fields.form()["faded"].strip():
+        st.markdown("For a part that faded, was rubbed, or came out too light.")
+        return
+    if not any(share > 0 for _, share in plan.mix):
+        st.markdown("There is no dye in the mix.")
+        return
+    reader = FormReader(fields.form(), PAINTED)
+    try:
+        lab = reader.values(("faded",))["faded"]
+        said = reader.built("faded", lambda: retouch_words(plan, lab))
+    except RefusedFieldsError as refused:
+        fields.show_refusals(refused)
+        return
+    st.markdown(plain_text(" ".join(said)))
 
 
 def show_steering(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import partial
+from types import MappingProxyType
 from typing import Any
 
 import streamlit as st
@@ -17,6 +18,7 @@ from data.page.show import plain_text
 from data.rules import Caution
 from data.store.folder import StoreError
 from tinting.forms import jar
+from tinting.forms.limits import LIMITS
 from tinting.forms.painted import PAINTED
 from tinting.forms.tint import (
     DYE_ROWS,
@@ -34,6 +36,7 @@ from tinting.pages.colours import STYLE as COLOURS
 from tinting.pages.colours import Outline, ask_colour
 
 NOT_A_TOY = "Not for toys, skin or food. Alcohol burns; the dye's safety data sheet comes first."
+NO_SURFACES: Mapping[str, float] = MappingProxyType({})
 GOOD = "tint_last_good"
 """Form of the last tint that could be worked out: it stays in sight while a field is refused."""
 STYLE = in_sight("tintside", "tintanswer") + BAR_STYLE + COLOURS
@@ -42,20 +45,21 @@ say = partial(history.say, "tint_")
 WORDS_OF_KIND = {kind: words for words, kind in KINDS.items()}
 
 
-def show_tint_page(limb_area: float = 0.0, outline: Outline = ()) -> None:
-    """Show the page on which a tint is planned; ``limb_area`` [m2] is the typed limb's surface.
+def show_tint_page(surfaces: Mapping[str, float] = NO_SURFACES, outline: Outline = ()) -> None:
+    """Show the page on which a tint is planned.
 
-    The colours are shown on its ``outline`` (n, 2), where one is given.
+    ``surfaces`` [m2] are those that are on offer to dye, by what they belong to. The colours are
+    shown on the limb's ``outline`` (n, 2), where one is given.
     """
     st.html(STYLE)
     st.markdown("# What colour will the tint be?")
-    _ask_and_show(limb_area, outline)
+    _ask_and_show(surfaces, outline)
     st.info(NOT_A_TOY)
 
 
 @st.fragment
 @guarded
-def _ask_and_show(limb_area: float, outline: Outline) -> None:
+def _ask_and_show(surfaces: Mapping[str, float], outline: Outline) -> None:
     fields = tint_fields()
     ask_start(fields)
     choices, cautions = choices_now()
@@ -74,10 +78,10 @@ def _ask_and_show(limb_area: float, outline: Outline) -> None:
             with st.container(key="tintanswer"):
                 light = light_of(fields.form()["light"])
                 target = show_answer(before, choices, light, outline)
-            say_used(fields)
+            say_used(fields, before)
         beside = st.container()
     with right:
-        plan = ask_tint(fields, choices, limb_area, before)
+        plan = ask_tint(fields, choices, surfaces, before)
     if plan is None:
         with beside:
             st.error("Correct the field that is marked; the colours are of the tint before.")
@@ -107,7 +111,7 @@ def _plan_in_sight(fields: PageFields, choices: Any) -> TintPlan | None:
 def tint_fields() -> PageFields:
     """Return the fields of the tint page."""
     marks = page_photo.photo_fields("Bare part", "What to match")
-    return PageFields("tint_", {**FIELDS, **jar.FIELDS, **PAINTED, **marks})
+    return PageFields("tint_", {**FIELDS, **jar.FIELDS, **PAINTED, **LIMITS, **marks})
 
 
 def choices_now() -> tuple[Any, tuple[Caution, ...]]:
@@ -181,11 +185,12 @@ def ask_start(fields: PageFields) -> None:
 
 
 def ask_tint(
-    fields: PageFields, choices: Any, limb_area: float, before: TintPlan | None
+    fields: PageFields, choices: Any, surfaces: Mapping[str, float], before: TintPlan | None
 ) -> TintPlan | None:
     """Draw the fields and return the tint, or None after showing what is refused.
 
-    ``before`` is the tint in sight, whose base the sliders of the target start from.
+    ``surfaces`` [m2] are on offer by name; ``before`` is the tint in sight, whose base the sliders
+    of the target start from.
     """
     base = fields.choice("base", choices.base_names)
     with st.container():
@@ -222,7 +227,7 @@ def ask_tint(
         fields.choice("light", tuple(LOOKS))
         fields.choice("lights", tuple(LIGHT_SETS))
     with st.expander("Batch, drop, surface and room"):
-        _ask_batch(fields, limb_area)
+        _ask_batch(fields, surfaces)
     try:
         plan: TintPlan = choices.plan(fields.settle())
     except RefusedFieldsError as refused:
@@ -308,8 +313,8 @@ def _take_target(reading: Any, _: bytes) -> None:
     say("success", f"The target is {lab} now; it may be off by {reading.error:.0f} ΔE.")
 
 
-def _ask_batch(fields: PageFields, limb_area: float) -> None:
-    """Ask for the batch, the drop, the surface and the room; ``limb_area`` [m2] is on offer."""
+def _ask_batch(fields: PageFields, surfaces: Mapping[str, float]) -> None:
+    """Ask for the batch, the drop, the surface and the room; ``surfaces`` [m2] are on offer."""
     fields.text("batch")
     fields.text("drop")
     with st.expander("Calibrate the drop: count and weigh"):
@@ -328,11 +333,11 @@ def _ask_batch(fields: PageFields, limb_area: float) -> None:
                 args=({"drop": volume},),
             )
     fields.text("area")
-    if limb_area > 0:
+    for name, area in surfaces.items():
         st.button(
-            f"Use the limb's surface, {limb_area * 1e4:.1f} cm²",
-            key="tint_use_area",
+            f"Use {plain_text(name)}, {area * 1e4:.1f} cm²",
+            key=f"tint_use_{name}",
             on_click=fields.put,
-            args=({"area": f"{limb_area * 1e4:.4g}"},),
+            args=({"area": f"{area * 1e4:.4g}"},),
         )
     fields.text("room")

@@ -82,12 +82,17 @@ def tint_for_area(kept: Mapping[str, Any], area: float) -> dict[str, Any]:
 
 
 def tint_retouch(kept: Mapping[str, Any], lab: object) -> tuple[str, ...]:
-    """Return how to bring a part that reads ``lab`` (3,) today back to a design's tint.
+    """Return `retouch_words` for a design's tint."""
+    return retouch_words(tint_plan_from(kept), lab)
+
+
+def retouch_words(plan: TintPlan, lab: object) -> tuple[str, ...]:
+    """Return how to bring a part that reads ``lab`` (3,) today back to a tint, in sentences.
 
     The part as it is now is a base of its own; the mix is that of the tint, changed by drops
     where that comes nearer. ValueError for a colour that no such part can have.
     """
-    plan = tint_plan_from(kept)
+    check_kind("tint plan", plan, TintPlan, "a TintPlan")
     now = retouch(plan.base, lab)
     goal = plan.target
     away = float(delta_e(check_lab("lab", lab), goal))
@@ -100,7 +105,7 @@ def tint_retouch(kept: Mapping[str, Any], lab: object) -> tuple[str, ...]:
         batch_volume=plan.batch_volume,
         drop_volume=plan.drop_volume,
     )
-    reads = f"It reads CIELAB {lab_words(lab)}, {away:.1f} from the target ({match_words(away)})."
+    reads = f"It reads CIELAB {lab_words(lab)}, {away:.1f} ΔE00 from the target."
     return (reads, found.text, *(caution.text for caution in found.cautions))
 
 

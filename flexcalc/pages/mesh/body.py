@@ -78,6 +78,19 @@ def ask_unit(fields: PageFields, file: OwnFile) -> Surface | None:
     return surface
 
 
+def chosen_surface() -> Surface | None:
+    """Return the surface of the mesh chosen in this visit, in its unit; None where there is none
+    or the page of the own mesh says why it is not read."""
+    file: OwnFile | None = st.session_state.get(FILE)
+    if file is None:
+        return None
+    unit = PageFields("mesh_", FIELDS).form()["unit"]
+    try:
+        return surface_of(file.raw, file.sha256, unit if unit in LENGTHS else None)
+    except ValueError:
+        return None
+
+
 def say_size(surface: Surface, *, asked: bool) -> None:
     """Say how large a body is, and how large it would be in the other likely units."""
     health = surface_health(surface)

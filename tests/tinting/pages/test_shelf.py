@@ -29,7 +29,7 @@ def page() -> None:
 def tint_page() -> None:
     from tinting.pages.tint import show_tint_page
 
-    show_tint_page(limb_area=0.0055)
+    show_tint_page()
 
 
 def opened(**link: str) -> AppTest:

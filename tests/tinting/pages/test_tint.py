@@ -12,14 +12,16 @@ from data import FOLDER
 from tests.pages import opened_page, words_of
 from tinting.forms.tint import OWN_BASE
 from tinting.log.transfer import import_csv
+from tinting.pages.recipes import moved_words
 
 pytestmark = pytest.mark.usefixtures("own_folder")
 
 
-def page(area: float = 0.0055) -> None:
+def page(surfaces: dict[str, float] | None = None) -> None:
     from tinting.pages.tint import show_tint_page
 
-    show_tint_page(limb_area=area, outline=[(0, 0), (0.12, 0), (0.12, 0.03)])
+    areas = {"the limb's surface": 0.0055} if surfaces is None else surfaces
+    show_tint_page(areas, outline=[(0, 0), (0.12, 0), (0.12, 0.03)])
 
 
 def opened(**link: str) -> AppTest:
@@ -142,7 +144,7 @@ def test_the_picker_writes_the_target_and_can_be_undone() -> None:
 
 def test_the_limbs_surface_and_the_weighed_drop_are_taken_over() -> None:
     shown = opened()
-    shown.button(key="tint_use_area").click().run()
+    shown.button(key="tint_use_the limb's surface").click().run()
     assert shown.text_input(key="tint_area").value == "55"
     changed(shown, weighed="1.57").button(key="tint_use_drop").click().run()
     assert shown.text_input(key="tint_drop").value == "0.04"
@@ -151,8 +153,8 @@ def test_the_limbs_surface_and_the_weighed_drop_are_taken_over() -> None:
 
 
 def test_without_a_limb_no_surface_is_on_offer() -> None:
-    shown = AppTest.from_function(page, kwargs={"area": 0.0}, default_timeout=60).run()
-    assert "tint_use_area" not in [each.key for each in shown.button]
+    shown = AppTest.from_function(page, kwargs={"surfaces": {}}, default_timeout=60).run()
+    assert not any("surface" in each.key for each in shown.button if each.key)
 
 
 def test_few_drops_and_a_small_batch_are_said() -> None:
@@ -190,7 +192,8 @@ def test_a_recipe_fills_the_mix_and_comes_as_near_as_it_said() -> None:
     assert found and float(found[1]) < 1
     assert "Yours is recipe 1" in words_of(shown)
     changed(shown, coats="2")
-    assert "with coats 1 → 2" in words_of(shown)
+    assert "Yours is recipe 1 with coats 1 → 2: " in words_of(shown)
+    assert "ΔE00 from it. It was recipe 1" in words_of(shown)
     shown.button(key="tint_undo_button").click().run()
     shown.button(key="tint_undo_button").click().run()
     assert shown.text_input(key="tint_alcohol").value == "9"
@@ -258,7 +261,7 @@ def test_the_tint_of_a_design_goes_there_and_back() -> None:
 
         st.session_state["kept"] = typed_tint()
         st.button("fill", key="fill", on_click=fill_tint, args=(st.session_state.get("other"),))
-        show_tint_page(0.0)
+        show_tint_page()
 
     shown = AppTest.from_function(both, default_timeout=60)
     shown.query_params["tint_coats"] = "4"
@@ -277,3 +280,49 @@ def test_the_tint_of_a_design_goes_there_and_back() -> None:
     shown.run()
     shown.button(key="fill").click().run()
     assert not shown.exception and "cannot be edited here" in words_of(shown)
+
+
+def test_limits_bind_the_recipes_and_the_batch_follows_the_surface() -> None:
+    shown = changed(opened(mixed="what the surface takes with its coats"), mostcoats="2", area="80")
+    said = words_of(shown)
+    assert not re.search(r"[345] coats; ", said) and "alcohol to 10 mL" not in said
+    shown.button(key="tint_use_1").click().run()
+    coats = int(shown.text_input(key="tint_coats").value)
+    batch = float(shown.text_input(key="tint_batch").value)
+    # the house's 0.5 mL per 100 cm2 and coat, times 1.5 for losses
+    assert batch == pytest.approx(80 / 100 * 0.5 * coats * 1.5)
+    assert "nothing left over" in words_of(shown)
+    changed(shown, mostdyes="4")
+    assert any("max dyes must be" in str(each.value) for each in shown.error)
+
+
+def test_drops_moved_since_are_said_beside_the_recipe() -> None:
+    form = {"dye1": "reed green", "parts1": "8", "dye2": "none", "parts2": "1", "dye3": "none",
+            "parts3": "1", "coats": "2", "alcohol": "304"}  # fmt: skip
+    labels = dict.fromkeys(form, "Coats")
+    now = {**form, "parts1": "11", "dye2": "umber brown", "parts2": "1", "coats": "3"}
+    assert moved_words(form, now, labels) == [
+        "+ 3 drops of reed green",
+        "with 1 drop of umber brown instead of no dye",
+        "with coats 2 → 3",
+    ]
+    assert moved_words(form, {**form, "parts1": "7", "parts3": "9"}, labels) == [
+        "− 1 drop of reed green"
+    ]
+
+
+def test_some_dyes_alone_are_searched_with_when_they_are_picked() -> None:
+    shown = opened()
+    shown.radio(key="tint_recipe_dyes").set_value("some of them").run()
+    shown.multiselect(key="tint_recipe_picked").set_value(["umber brown"]).run()
+    said = words_of(shown)
+    assert re.search(r"drops umber brown, alcohol", said)
+    assert not re.search(r"drops (reed green|marsh yellow)", said) and not shown.exception
+
+
+def test_a_faded_part_is_brought_back() -> None:
+    shown = changed(opened(), faded="72 -18 26")
+    said = words_of(shown)
+    assert "It reads CIELAB 72.0 -18.0 26.0" in said and re.search(r"coat|stop", said, re.I)
+    changed(shown, faded="5 0 0")
+    assert any("must be" in str(each.value) for each in shown.error)
