@@ -117,10 +117,11 @@ class PageFields:
         return form
 
     def show_refusals(self, refused: RefusedFieldsError) -> None:
-        """Show each refusal below its field, or at the end if that field is not drawn."""
+        """Show each refusal below its field, or at the end if that field is not drawn; what is
+        only missing yet is no error."""
         for key, sentence in refused.errors.items():
-            slot = self.slots.get(key)
-            show: Callable[[str], Any] = st.error if slot is None else slot.error
+            slot = self.slots.get(key, st)
+            show: Callable[[str], Any] = slot.info if key in refused.missing else slot.error
             show(plain_text(sentence))
 
     def undo_buttons(self) -> None:

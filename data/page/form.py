@@ -78,7 +78,7 @@ class RefusedFieldsError(Exception):
     """One or more fields cannot be used; ``errors`` maps field key to the sentence.
 
     ``refused`` holds the refusal itself of those fields that have one, ``unread`` those fields
-    whose text could not be read.
+    whose text could not be read, ``missing`` those that are not filled in yet.
     """
 
     def __init__(
@@ -86,11 +86,13 @@ class RefusedFieldsError(Exception):
         errors: Mapping[str, str],
         refused: Mapping[str, Refused] | None = None,
         unread: Iterable[str] = (),
+        missing: Iterable[str] = (),
     ) -> None:
         super().__init__("; ".join(errors.values()))
         self.errors = dict(errors)
         self.refused = dict(refused or {})
         self.unread = frozenset(unread)
+        self.missing = frozenset(missing)
 
 
 def checked_form(form: object) -> Mapping[str, str]:

@@ -49,12 +49,14 @@ def refusal_words(form: Mapping[str, str], refused: RefusedFieldsError) -> Refus
         key: _words(FIELDS[key], form.get(key, ""), refused, key) if key in FIELDS else sentence
         for key, sentence in refused.errors.items()
     }
+    missing = set()
     for row in range(1, BEND_ROWS + 1):
         if any(form[f"{key}{row}"].strip() for key in BEND_KEYS):
             for key, example in MISSING.items():
                 if not form[f"{key}{row}"].strip():
                     errors[f"{key}{row}"] = f"Still missing: write {example}."
-    return RefusedFieldsError(errors, refused.refused, refused.unread)
+                    missing.add(f"{key}{row}")
+    return RefusedFieldsError(errors, refused.refused, refused.unread, missing)
 
 
 def _words(field: Field, typed: str, refused: RefusedFieldsError, key: str) -> str:

@@ -170,7 +170,7 @@ def pose_limbs(
         load = load if limbs.sides is None else _space_load(load)
     slack = load_share(limbs, setting, length) > SLACK
     looks = _followed(joints, clock, load, fineness.closely, slack)
-    line = _line(setting, cells, joints, joints.space.bent) if joints.space else None
+    line = _hand_line(setting, cells, joints.space, joints.kind)
     peak, of_wire, of_elastomer = _peaks(setting, sorts, bent)
     if setting.bent_by == "former":
         force = 2 * (of_wire + of_elastomer) / setting.lever
@@ -209,6 +209,33 @@ def hand_peaks(
     setting = in_plane_setting(setting)
     _, sorts, bent, force = _taken(limbs, setting, stretches, length, fineness, over_bent)
     return _peaks(setting, sorts, bent)[0], force
+
+
+def line_in_hand(
+    limbs: Limbs,
+    setting: Setting,
+    stretches: Sequence[Stretch],
+    length: float,
+    fineness: Fineness,
+) -> tuple[Array, Array, SpaceLine | None]:
+    """Return ``arc_length``, ``as_set`` and ``line`` of `Posed` without following the limbs
+    further; arguments as `pose_limbs`."""
+    setting = in_plane_setting(setting)
+    points, sorts, bent, _ = _taken(limbs, setting, stretches, length, fineness, None)
+    cells = points.cells
+    kind = sorts.kind[: len(cells.places)]
+    line = _hand_line(setting, cells, _in_space(limbs, setting, sorts, bent), kind)
+    angles = line.angles if line else _angles(setting, cells, bent[:, kind])
+    return cells.arc_length, angles, line
+
+
+def _hand_line(
+    setting: Setting, cells: Cells, space: SpaceJoints | None, kind: Rows
+) -> SpaceLine | None:
+    """Return the lines in the hand of limbs that leave their plane, None of others."""
+    if space is None:
+        return None
+    return _line(setting, cells, space.aims.swing[kind], space.bent[:, :, kind])
 
 
 def _taken(
@@ -356,12 +383,9 @@ def _in_space(limbs: Limbs, setting: Setting, sorts: Sorts, bent: Array) -> Spac
     )
 
 
-def _line(setting: Setting, cells: Cells, joints: Joints, own: Array) -> SpaceLine:
-    """Return the lines of limbs whose kinds of joints stand at curvatures (3, B, n) in own axes."""
-    if joints.space is None:
-        raise RuntimeError("no line in space of limbs that stay in their plane")
-    swing = joints.space.aims.swing[joints.kind]
-    turns = own_axes(swing, own[:, :, joints.kind]) * cells.lengths
+def _line(setting: Setting, cells: Cells, swing: Array, own: Array) -> SpaceLine:
+    """Return the lines of limbs whose joints (N,) swing, at curvatures (3, B, N) in own axes."""
+    turns = own_axes(swing, own) * cells.lengths
     clamp = clamp_frames(setting.clamp_angle, own.shape[1])
     return line_of(clamp, frames_of(clamp, turns), turns, cells.lengths)
 

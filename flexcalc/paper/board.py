@@ -14,20 +14,31 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from data.rules import check_kind
+from flexcalc.joints.aims import own_axes
 from flexcalc.joints.limbs import limb_width
+from flexcalc.joints.space_line import clamp_frames, frames_of, line_of
 from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import Bend, Limb, Setting
-from flexcalc.paper.drawing import inserted_line, limb_outline, thickness_along
+from flexcalc.paper.drawing import (
+    ABOVE,
+    SIDE,
+    inserted_line,
+    limb_outline,
+    thickness_along,
+)
 from flexcalc.paper.svg import escaped, number, path
-from flexcalc.pose.centre_line import positions_of
-from flexcalc.pose.pose import Pose
+from flexcalc.pose.pose import Pose, shape_in_hand
 from flexcalc.section.section import limb_section
 
 Points = NDArray[np.float64]
 STEPS = 90
 """Stations of a line that is drawn."""
-NARROWEST, WIDEST = 1.5, 2.4
-"""Width over height of a board."""
+NARROWEST, WIDEST, TWO_NARROWEST = 1.5, 2.4, 0.9
+"""Width over height of a board, and at least of one with two views."""
+SAME_PLACE = 1e-9
+"""Points nearer to each other are one. [m]"""
+LEAST_SEEN = 1e-6
+"""Of a direction's length, below which it is seen end on."""
 AROUND = 0.16
 """Free space around the shapes, as a share of their extent."""
 STILL_FITS = 0.55
@@ -38,43 +49,52 @@ STROKE = 'fill="none" stroke="currentColor" vector-effect="non-scaling-stroke"'
 
 @dataclass(frozen=True, kw_only=True)
 class View:
-    """The part of the plane that a board shows, from ``left`` and ``top`` on. [m]"""
+    """A part of space that a board shows from one side, from ``left`` and ``top`` on, ``down``
+    from its upper edge; ``axes`` are those of a point that go right and up on it. [m]"""
 
     left: float
     top: float
     width: float
     height: float
+    down: float = 0.0
+    axes: tuple[int, int] = SIDE
 
     def place(self, points: ArrayLike) -> Points:
-        """Return points (..., 2) [m] as places on the board, y downward. [mm]"""
-        shifted = np.asarray(points, float) - (self.left, self.top)
+        """Return points (..., 3) [m], or (..., 2) as this view shows them, as places on the board,
+        y downward. [mm]"""
+        given = np.asarray(points, float)
+        flat = given[..., self.axes] if given.shape[-1] == 3 else given
+        shifted = flat - (self.left, self.top + self.down)
         return np.asarray(shifted * (1e3, -1e3), float)
 
     def holds(self, low: Points, high: Points) -> bool:
-        """Tell whether the view shows all from ``low`` to ``high`` (2,) [m], and not too small."""
-        inside = (
+        """Tell whether the view shows all from ``low`` to ``high`` (2,) [m]."""
+        return bool(
             self.left <= low[0]
             and high[0] <= self.left + self.width
             and high[1] <= self.top
             and self.top - self.height <= low[1]
         )
-        wide, tall = high - low
-        fills = max(wide / self.width, tall / self.height)
-        return bool(inside and fills >= STILL_FITS)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Board:
-    """A picture of a limb ``width`` by ``height`` [mm] as SVG, its ``view``, the ``clamp`` on it
-    and the ``places`` of words beside its shapes and signs, by what they name. [mm]
+    """A picture of a limb ``width`` by ``height`` [mm] as SVG, its ``views`` from the side and,
+    where it has one, from above, and the ``places`` of words beside its shapes and signs, by what
+    they name. [mm]
     """
 
     svg: str = field(repr=False)
     width: float
     height: float
-    view: View
-    clamp: tuple[float, float]
+    views: tuple[View, ...]
     places: tuple[tuple[str, tuple[float, float]], ...]
+
+    @property
+    def clamps(self) -> tuple[tuple[float, float], ...]:
+        """Where the clamp is in each view. [mm]"""
+        found = [view.place((0.0, 0.0, 0.0)) for view in self.views]
+        return tuple((float(x), float(y)) for x, y in found)
 
 
 def board_drawing(
@@ -85,7 +105,8 @@ def board_drawing(
     name: str,
     summary: str,
     kinked: Iterable[int] = (),
-    before: View | None = None,
+    before: Sequence[View] = (),
+    from_above: bool = False,
 ) -> Board:
     """Return the board of a limb as set, let go and at rest, with what was hung on it.
 
@@ -99,50 +120,69 @@ def board_drawing(
         Title and description, for a screen reader.
     kinked : iterable of int
         Numbers of the bends, from 0, that kink.
-    before : View, optional
-        The view of the board before, kept while the shapes fit well into it.
+    before : sequence of View, optional
+        The views of the board before, kept while the shapes fit well into them.
+    from_above : bool
+        Shows the limb from above too, below and to the same scale.
     """
     check_kind("limb", limb, Limb, "a Limb")
     check_kind("setting", setting, Setting, "a Setting")
-    thick = limb_thickness(limb)
-    as_set = set_line(limb, setting) if pose is None else _thinned(pose.shape_set.positions)
-    shapes = [as_set]
-    if pose is not None:
-        shapes += [_thinned(pose.shape_released.positions), _thinned(pose.shape_at_rest.positions)]
-    bodies = [limb_outline(shape, thickness_along(limb)) for shape in shapes]
-    curved = inserted_line(limb, setting)
-    unbent = None if curved is None else curved[:, [0, 2]]
-    view = _view(np.vstack(bodies if unbent is None else [*bodies, unbent]), before)
-    placed = [view.place(body) for body in bodies]
-    clamp = view.place((0.0, 0.0))
-    parts = [_shape(body, kind) for body, kind in zip(placed, KINDS, strict=False)]
-    if unbent is not None:
-        parts.append(
-            f'<path class="inserted" d="{path(view.place(_thinned(unbent)))}" {STROKE} '
-            f'stroke-width="1.2" stroke-dasharray="{DASHES["inserted"]}"/>'
-        )
-    parts += [_clamp(setting.clamp_angle, clamp, 1e3 * thick), _scale_bar(view)]
-    parts += _signs(limb, setting, as_set, view, frozenset(kinked))
-    parts += _payload(setting, view.place(shapes[-1][-1]), view)
+    if pose is None:
+        shapes = [shape_in_hand(limb, setting).points]
+    else:
+        known = (pose.shape_set, pose.shape_released, pose.shape_at_rest)
+        shapes = [shape.points for shape in known]
+    unbent = inserted_line(limb, setting)
+    sides = [SIDE, ABOVE] if from_above else [SIDE]
+    drawn = [_drawn(limb, shapes, unbent, axes) for axes in sides]
+    views = _views([np.vstack(each) for each in drawn], before)
+    parts = []
+    for view, lines in zip(views, drawn, strict=True):
+        parts += [_shape(view.place(line), kind) for line, kind in zip(lines, KINDS, strict=False)]
+        if unbent is not None:
+            parts.append(_inserted(view.place(lines[-1])))
+        parts.append(_clamp(setting.clamp_angle, view, _wide(limb, view.axes)))
+    parts += [_scale_bar(views[-1]), *_signs(limb, setting, shapes[0], views, frozenset(kinked))]
+    parts += _payload(setting, views[0].place(shapes[-1][-1]), views[0])
     return Board(
-        svg=_page(view, name, summary, "".join(parts)),
-        width=1e3 * view.width,
-        height=1e3 * view.height,
-        view=view,
-        clamp=(float(clamp[0]), float(clamp[1])),
-        places=tuple(_places(shapes, view)),
+        svg=_page(views, name, summary, "".join(parts)),
+        width=1e3 * views[0].width,
+        height=_height(views),
+        views=views,
+        places=tuple(_places(shapes, views)),
     )
 
 
 KINDS = ("as set", "let go", "at rest")
 
 
+def _drawn(
+    limb: Limb, shapes: Sequence[Points], unbent: Points | None, axes: tuple[int, int]
+) -> list[Points]:
+    """Return the outlines of shapes, and the line as its straight wire leaves it, seen from one
+    side. [m]"""
+    thick = thickness_along(limb, axes)
+    bodies = [limb_outline(_thinned(shape, axes), thick) for shape in shapes]
+    return bodies if unbent is None else [*bodies, _thinned(unbent, axes)]
+
+
+def _inserted(line: Points) -> str:
+    return (
+        f'<path class="inserted" d="{path(line)}" {STROKE} stroke-width="1.2" '
+        f'stroke-dasharray="{DASHES["inserted"]}"/>'
+    )
+
+
+def _wide(limb: Limb, axes: tuple[int, int]) -> float:
+    return limb_thickness(limb) if axes == SIDE else limb_width(limb)
+
+
 def silhouette(limb: Limb, setting: Setting) -> str:
     """Return a limb as set, filled, as SVG that fits any frame; for those who see it alone."""
-    body = limb_outline(set_line(limb, setting), limb_thickness(limb))
-    view = _view(body, None)
+    body = set_outline(limb, setting)
+    view = _views([body], ())[0]
     size = f"0 0 {number(1e3 * view.width)} {number(1e3 * view.height)}"
-    clamp = _clamp(setting.clamp_angle, view.place((0.0, 0.0)), 1e3 * limb_thickness(limb))
+    clamp = _clamp(setting.clamp_angle, view, limb_thickness(limb))
     drawn = path(view.place(body), closed=True)
     return (
         f'<svg viewBox="{size}" aria-hidden="true" style="width:100%;height:100%">{clamp}'
@@ -156,62 +196,103 @@ def limb_thickness(limb: Limb) -> float:
     return 2 * limb_section(limb).extreme_fibre
 
 
-def likely_drawing(view: View, fan: Iterable[ArrayLike], over_bent: ArrayLike | None) -> str:
-    """Return other likely outcomes, and the line to bend to, as SVG to lie on a board's.
+def likely_drawing(
+    views: Sequence[View], fan: Iterable[ArrayLike], over_bent: ArrayLike | None
+) -> str:
+    """Return other likely outcomes, and the line to bend to, as SVG to lie on a board's ``views``.
 
-    ``fan`` are centre lines (n, 2) [m]; ``over_bent`` (n, 2) [m] is the limb as it is bent by hand
+    ``fan`` are centre lines (n, 3) [m]; ``over_bent`` (n, 3) [m] is the limb as it is bent by hand
     so that the wanted pose is left, None where that is the same.
     """
-    parts = [
-        f'<path class="outcome" d="{path(view.place(_thinned(line, 40)))}" {STROKE} '
-        f'stroke-width="1.5" stroke-opacity="0.35"/>'
-        for line in fan
-    ]
-    if over_bent is not None:
-        parts.append(
-            f'<path class="over-bent" d="{path(view.place(_thinned(over_bent)))}" {STROKE} '
-            f'stroke-width="1.5" stroke-dasharray="{DASHES["over-bent"]}"/>'
-        )
-    return _page(view, "", "", "".join(parts))
+    outcomes, parts = list(fan), []
+    for view in views:
+        parts += [
+            f'<path class="outcome" d="{path(view.place(_thinned(line, view.axes, 40)))}" {STROKE} '
+            f'stroke-width="1.5" stroke-opacity="0.35"/>'
+            for line in outcomes
+        ]
+        if over_bent is not None:
+            parts.append(
+                f'<path class="over-bent" d="{path(view.place(_thinned(over_bent, view.axes)))}" '
+                f'{STROKE} stroke-width="1.5" stroke-dasharray="{DASHES["over-bent"]}"/>'
+            )
+    return _page(views, "", "", "".join(parts))
 
 
-def set_line(limb: Limb, setting: Setting, bends: Sequence[Bend] | None = None) -> Points:
-    """Return the centre line (n, 2) of a limb as set: straight stretches and arcs. [m]"""
-    wanted = setting.bends if bends is None else bends
-    ends = [end for bend in wanted for end in (bend.start, bend.end)]
+def set_outline(limb: Limb, setting: Setting) -> Points:
+    """Return the outline (n, 2) of a limb as set, of straight stretches and arcs, from the side.
+
+    [m]
+    """
+    return limb_outline(_thinned(_arcs(limb, setting), SIDE), thickness_along(limb))
+
+
+def _arcs(limb: Limb, setting: Setting) -> Points:
+    ends = [end for bend in setting.bends for end in (bend.start, bend.end)]
     arcs = np.unique([*np.linspace(0.0, limb.length, STEPS), *ends])
     arcs = arcs[arcs <= limb.length]
-    turned = [
-        bend.curvature * np.clip(arcs - bend.start, 0.0, bend.end - bend.start) for bend in wanted
-    ]
-    angles = setting.clamp_angle + np.sum([np.zeros_like(arcs), *turned], axis=0)
-    return np.asarray(positions_of(angles, arcs), float)
+    lengths, middles = np.diff(arcs), (arcs[1:] + arcs[:-1]) / 2
+    turns = np.zeros((3, 1, len(lengths)))
+    for bend in setting.bends:
+        own = (middles > bend.start) & (middles < bend.end)
+        bent = np.zeros((3, 1, int(own.sum())))
+        bent[0] = bend.curvature
+        turns[:, :, own] = own_axes(np.full(bent.shape[2], bend.swing), bent) * lengths[own]
+    clamp = clamp_frames(setting.clamp_angle, 1)
+    return np.asarray(line_of(clamp, frames_of(clamp, turns), turns, lengths).points[0])
 
 
-def _thinned(positions: ArrayLike, most: int = STEPS) -> Points:
-    points = np.asarray(positions, float)
+def _thinned(positions: ArrayLike, axes: tuple[int, int], most: int = STEPS) -> Points:
+    """Return a line (n, 3) as it is seen from one side (m, 2); seen end on it is a dot."""
+    points = np.asarray(positions, float)[:, axes]
     keep = np.unique(np.linspace(0, len(points) - 1, most).round().astype(int))
     points = points[keep]
-    apart = np.hypot(*np.diff(points, axis=0).T) > 1e-9
+    apart = np.hypot(*np.diff(points, axis=0).T) > SAME_PLACE
+    if not apart.any():
+        return np.array([points[0], points[0] + (10 * SAME_PLACE, 0.0)])
     return np.asarray(points[np.concatenate([[True], apart])], float)
 
 
-def _view(drawn: Points, before: View | None) -> View:
-    low, high = drawn.min(axis=0), drawn.max(axis=0)
-    if before is not None and before.holds(low, high):
-        return before
-    margin = AROUND * float((high - low).max())
-    wide, tall = (float(side) + 2 * margin for side in high - low)
-    wide = max(wide, NARROWEST * tall)
-    tall = max(tall, wide / WIDEST)
-    middle = (low + high) / 2
-    return View(
-        left=float(middle[0]) - wide / 2, top=float(middle[1]) + tall / 2, width=wide, height=tall
-    )
+def _views(drawn: Sequence[Points], before: Sequence[View]) -> tuple[View, ...]:
+    """Return views that show what is drawn (n, 2) from the side and perhaps from above [m]: those
+    before where they still fit."""
+    ends = [(each.min(axis=0), each.max(axis=0)) for each in drawn]
+    extent = max(float((high - low).max()) for low, high in ends)
+    if len(before) == len(drawn):
+        fill = extent / max(max(view.width, view.height) for view in before)
+        if fill >= STILL_FITS and all(
+            view.holds(*each) for view, each in zip(before, ends, strict=True)
+        ):
+            return tuple(before)
+    margin = AROUND * extent
+    heights = [float(high[1] - low[1]) + 2 * margin for low, high in ends]
+    left = min(float(low[0]) for low, _ in ends) - margin
+    right = max(float(high[0]) for _, high in ends) + margin
+    wide = max(right - left, (NARROWEST if len(ends) == 1 else TWO_NARROWEST) * sum(heights))
+    if len(ends) == 1:
+        heights = [max(heights[0], wide / WIDEST)]
+    found, down = [], 0.0
+    for (low, high), height, axes in zip(ends, heights, (SIDE, ABOVE), strict=False):
+        found.append(
+            View(
+                left=(left + right - wide) / 2,
+                top=float(low[1] + high[1]) / 2 + height / 2,
+                width=wide,
+                height=height,
+                down=down,
+                axes=axes,
+            )
+        )
+        down += height
+    return tuple(found)
 
 
-def _page(view: View, name: str, summary: str, body: str) -> str:
-    size = f"0 0 {number(1e3 * view.width)} {number(1e3 * view.height)}"
+def _height(views: Sequence[View]) -> float:
+    return 1e3 * sum(view.height for view in views)
+
+
+def _page(views: Sequence[View], name: str, summary: str, body: str) -> str:
+    size = f"0 0 {number(1e3 * views[0].width)} {number(_height(views))}"
     said = f"<title>{escaped(name)}</title><desc>{escaped(summary)}</desc>" if name else ""
     role = 'role="img"' if name else 'aria-hidden="true"'
     return f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{size}" {role}>{said}{body}</svg>'
@@ -234,9 +315,12 @@ def _stroke(points: ArrayLike, name: str, width: float = 1.8) -> str:
     )
 
 
-def _clamp(angle: float, root: Points, thick: float) -> str:
-    """Return the wall that holds the root, hatched behind it. [mm]"""
+def _clamp(angle: float, view: View, wide: float) -> str:
+    """Return the wall that holds the root, hatched behind it."""
+    root, thick = view.place((0.0, 0.0, 0.0)), 1e3 * wide
     ahead = np.array([math.sin(angle), math.cos(angle)])
+    if view.axes == ABOVE:
+        ahead = np.array([-1.0 if ahead[0] < -1e-9 else 1.0, 0.0])
     across = np.array([ahead[1], -ahead[0]])
     ends = [root + side * 1.1 * thick * across for side in (-1, 1)]
     hatch = [
@@ -248,10 +332,15 @@ def _clamp(angle: float, root: Points, thick: float) -> str:
 
 def _scale_bar(view: View) -> str:
     length = bar_length(view)
-    left, low = 0.03 * 1e3 * view.width, 0.95 * 1e3 * view.height
+    left, low = _foot(view)
     tick = 0.012 * 1e3 * view.height
     line = [(left, low - tick), (left, low), (left + length, low), (left + length, low - tick)]
     return _stroke(line, "scale-bar", 2)
+
+
+def _foot(view: View) -> tuple[float, float]:
+    """Return the lower left corner of a view, a little inside it. [mm]"""
+    return 30 * view.width, 1e3 * (view.down + 0.95 * view.height)
 
 
 def bar_length(view: View) -> float:
@@ -262,34 +351,64 @@ def bar_length(view: View) -> float:
 
 
 def _signs(
-    limb: Limb, setting: Setting, as_set: Points, view: View, kinked: frozenset[int]
+    limb: Limb,
+    setting: Setting,
+    as_set: Points,
+    views: Sequence[View],
+    kinked: frozenset[int],
 ) -> list[str]:
-    """Return the channel's mouths, the places to press, kinks and corner pieces. [mm]"""
-    thick = 1e3 * limb_thickness(limb)
+    """Return the channel's mouths, the places to press, kinks and corner pieces, each in the view
+    that its bend is seen broadside in. [mm]"""
     signs = []
     if limb.wire is not None:
+        thick = 1e3 * limb_thickness(limb)
         for share in (0.0, 1.0):
-            signs.append(_mouth(*_on(as_set, share, view), thick, 1 if share == 0 else -1))
-    for number_, bend in enumerate(setting.bends):
+            signs.append(_mouth(*_on(as_set, share, views[0]), thick, 1 if share == 0 else -1))
+    presses = _presses(limb, setting)
+    for index, bend in enumerate(setting.bends):
+        view, side = _broadside(as_set, bend, limb.length, views)
+        thick = 1e3 * _wide(limb, view.axes)
         middle = (bend.start + bend.end) / 2 / limb.length
-        if number_ in kinked:
+        if index in kinked:
             signs.append(_kink(*_on(as_set, middle, view), thick))
         if bend.rigid:
             signs.append(_corner(as_set, bend, limb.length, thick, view))
-    for share, side in _presses(limb, setting):
-        signs.append(_press(*_on(as_set, share, view), thick, side))
+        for share in presses[index]:
+            signs.append(_press(*_on(as_set, share, view), thick, side))
     return signs
 
 
-def _on(line: Points, share: float, view: View) -> tuple[Points, Points, Points]:
-    """Return place, direction and the direction to the left at a share of a line. [mm]"""
-    steps = np.hypot(*np.diff(line, axis=0).T)
+def _broadside(line: Points, bend: Bend, length: float, views: Sequence[View]) -> tuple[View, int]:
+    """Return the view in which a bend of a line is seen rather broadside, and the side that is
+    outside there (1 is the left)."""
+    shares = np.array([bend.start, (bend.start + bend.end) / 2]) / length
+    first, second = (_along(line, float(share))[1] for share in shares)
+    axis = np.cross(first, second)
+    view = views[-1] if abs(axis[2]) > abs(axis[1]) else views[0]
+    inwards = -axis[1] if view.axes == SIDE else axis[2]
+    return view, -1 if inwards > 0 else 1
+
+
+def _along(line: Points, share: float) -> tuple[Points, Points]:
+    """Return place and direction (3,) at a share of a line (n, 3). [m]"""
+    steps = np.linalg.norm(np.diff(line, axis=0), axis=1)
     arcs = np.concatenate([[0.0], np.cumsum(steps)])
     at = min(max(share, 0.0), 1.0) * arcs[-1]
-    place = np.array([np.interp(at, arcs, line[:, axis]) for axis in (0, 1)])
+    place = np.array([np.interp(at, arcs, line[:, axis]) for axis in range(3)])
     index = min(int(np.searchsorted(arcs, at, side="right")) - 1, len(steps) - 1)
-    along = (line[index + 1] - line[index]) / steps[index]
-    return view.place(place), np.array([along[0], -along[1]]), np.array([-along[1], -along[0]])
+    return place, (line[index + 1] - line[index]) / steps[index]
+
+
+def _on(line: Points, share: float, view: View) -> tuple[Points, Points, Points]:
+    """Return place, direction and the direction to the left at a share of a line, on the board.
+
+    [mm]
+    """
+    place, way = _along(line, share)
+    right, up = way[list(view.axes)]
+    size = math.hypot(right, up)
+    right, up = (right / size, up / size) if size > LEAST_SEEN else (1.0, 0.0)
+    return view.place(place), np.array([right, -up]), np.array([-up, -right])
 
 
 def _mouth(at: Points, ahead: Points, left: Points, thick: float, way: int) -> str:
@@ -326,17 +445,13 @@ def _corner(line: Points, bend: Bend, length: float, thick: float, view: View) -
     )
 
 
-def _presses(limb: Limb, setting: Setting) -> list[tuple[float, int]]:
-    """Return where thumbs press, as shares of the limb, and on which side (1 is the left)."""
+def _presses(limb: Limb, setting: Setting) -> list[list[float]]:
+    """Return where thumbs press each bend, as shares of the limb."""
     try:
         stretches = bent_stretches(setting, limb.length, limb_width(limb))
     except ValueError:
-        return []
-    return [
-        (press.middle / limb.length, -1 if stretch.bend.angle > 0 else 1)
-        for stretch in stretches
-        for press in stretch.presses
-    ]
+        return [[] for _ in setting.bends]
+    return [[press.middle / limb.length for press in one.presses] for one in stretches]
 
 
 def _press(at: Points, ahead: Points, left: Points, thick: float, side: int) -> str:
@@ -357,7 +472,10 @@ def _payload(setting: Setting, tip: Points, view: View) -> list[str]:
     return [_stroke([tip, tip + np.array([0.0, drop])], "payload", 1.5)]
 
 
-def _places(shapes: Sequence[Points], view: View) -> Iterable[tuple[str, tuple[float, float]]]:
+def _places(
+    shapes: Sequence[Points], views: Sequence[View]
+) -> Iterable[tuple[str, tuple[float, float]]]:
+    view = views[0]
     gap = 0.03 * 1e3 * view.width
     tips = [_on(shape, 1.0, view) for shape in shapes]
     words = [at + gap * ahead for at, ahead, _ in tips]
@@ -367,4 +485,7 @@ def _places(shapes: Sequence[Points], view: View) -> Iterable[tuple[str, tuple[f
         words[0], words[2] = words[0] - np.array([0.0, close]), words[2] + np.array([0.0, close])
         yield KINDS[2], (float(words[2][0]), float(words[2][1]))
     yield KINDS[0], (float(words[0][0]), float(words[0][1]))
-    yield "scale", (0.03 * 1e3 * view.width + bar_length(view), 0.95 * 1e3 * view.height)
+    left, low = _foot(views[-1])
+    yield "scale", (left + bar_length(views[-1]), low)
+    for name, each in zip(("side", "above"), views if len(views) > 1 else (), strict=False):
+        yield name, (0.01 * 1e3 * view.width, 1e3 * (0.04 * view.width + each.down))

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from data.rules import check_kind, check_number, check_numbers, refuse
 from flexcalc.joints.limbs import natural_of
-from flexcalc.limb.inputs import Along, Limb, Setting
+from flexcalc.limb.inputs import Along, Limb, Setting, limb_at
 from flexcalc.limb.shape import outline_ring
 from flexcalc.paper.sketch import (
     LEGEND_ROW,
@@ -211,17 +211,20 @@ def _named(view: _View, sheet: Sheet, word: str) -> str:
     )
 
 
-def thickness_along(limb: Limb) -> Points:
-    """Return how thick a limb is in the plane it bends in: once, or evenly along it. [m]"""
-    middle = 2 * limb_section(limb).extreme_fibre
+def thickness_along(limb: Limb, axes: tuple[int, int] = SIDE) -> Points:
+    """Return how thick a limb is in the plane it bends in, or how wide seen from above: once, or
+    evenly along it. [m]"""
+    across = 1 if axes == SIDE else 0
+    middle = 2 * limb_section(limb).extreme_fibre if axes == SIDE else _extent(limb, 0.5, across)
     outline = limb.outline
     if not isinstance(outline, Along) or outline.even:
         return np.array(middle)
-    heights = [
-        float(np.ptp(outline_ring(outline.outline_at(share))[:, 1]))
-        for share in np.linspace(0.0, 1.0, SECTIONS)
-    ]
+    heights = [_extent(limb, float(share), across) for share in np.linspace(0.0, 1.0, SECTIONS)]
     return np.array(heights) * (middle / heights[SECTIONS // 2])
+
+
+def _extent(limb: Limb, share: float, across: int) -> float:
+    return float(np.ptp(outline_ring(limb_at(limb, share).middle_outline)[:, across]))
 
 
 def inserted_line(limb: Limb, setting: Setting) -> Points | None:

@@ -25,7 +25,7 @@ from flexcalc.joints.limbs import (
     one_limb,
     printed_curved,
 )
-from flexcalc.joints.posed import FINE, Looked, Posed, hand_peaks, pose_limbs
+from flexcalc.joints.posed import FINE, Looked, Posed, hand_peaks, line_in_hand, pose_limbs
 from flexcalc.joints.rows import Limbs, load_share
 from flexcalc.joints.space_line import SpaceLine
 from flexcalc.joints.stretches import Stretch, bent_stretches
@@ -222,7 +222,7 @@ def inserted_shape(limb: Limb) -> Shape:
     posed = pose_limbs(
         one_limb(limb, setting), setting, (), limb.length, FINE, (0.0,), weightless=True
     )
-    return _shape(posed, posed.as_set, posed.line)
+    return _shape(posed.arc_length, posed.as_set, posed.line)
 
 
 def hangs_slack(limb: Limb, setting: Setting) -> bool:
@@ -253,6 +253,15 @@ def check_bends(limb: Limb, setting: Setting) -> None:
         raise refuse("limb outline", rule, f"{flatness(limb):.3g} times")
     if setting.bent_by == "hands":
         bent_stretches(setting, limb.length, limb_width(limb))
+
+
+def shape_in_hand(limb: Limb, setting: Setting) -> Shape:
+    """Return a limb as set by hand, without following it further; errors as `peaks_and_forces`,
+    but none for a wire that hands bend too tightly."""
+    check_bends(limb, setting)
+    limb = in_the_room(limb, setting)
+    stretches = bent_stretches(setting, limb.length, limb_width(limb))
+    return _shape(*line_in_hand(one_limb(limb, setting), setting, stretches, limb.length, FINE))
 
 
 def peaks_in_hand(limb: Limb, setting: Setting) -> tuple[float, ...]:
@@ -325,9 +334,9 @@ def _both_ways(numbers: Limbs) -> Limbs:
 
 def _pose(limb: Limb, setting: Setting, numbers: Limbs, posed: Posed, look: Looked) -> Pose:
     lines = look.lines if look.lines is not None else (None, None)
-    as_set = _shape(posed, posed.as_set, posed.line)
-    released = _shape(posed, look.released, lines[0])
-    resting = _shape(posed, look.resting, lines[1])
+    as_set = _shape(posed.arc_length, posed.as_set, posed.line)
+    released = _shape(posed.arc_length, look.released, lines[0])
+    resting = _shape(posed.arc_length, look.resting, lines[1])
     stable = bool(look.stable[0])
     peaks = _plain(posed.peak)
     sags = points_of(look.released, posed.arc_length, lines[0])[:, -1, 2]
@@ -370,9 +379,9 @@ def _plain(values: Array) -> tuple[float, ...]:
     return tuple(float(value) for value in values[0])
 
 
-def _shape(posed: Posed, angles: Array, line: SpaceLine | None) -> Shape:
+def _shape(arcs: Array, angles: Array, line: SpaceLine | None) -> Shape:
     """Return the shape of the first limb."""
-    arcs, first = posed.arc_length, angles[0]
+    first = angles[0]
     if line is None:
         positions = positions_of(first, arcs)
         curvature = np.diff(first) / np.diff(arcs)

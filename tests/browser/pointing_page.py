@@ -25,7 +25,7 @@ def photo() -> bytes:
 
 
 def show() -> None:
-    from data.page.pointing import Handle, Label, Line, Moved, show_picture
+    from data.page.pointing import Handle, Label, Line, LineBend, Moved, show_picture
 
     st.title("Pointing")
     said = st.session_state.setdefault("told", [])
@@ -37,8 +37,8 @@ def show() -> None:
             pose[one.key] = one.value
 
     line = Line(
-        x=40, y=100, per=1, direction=90, length=200, thickness=12,
-        bends=((pose["start"], pose["angle"], 50.0),),
+        x=40, y=100, per=1, direction=90, length=200, thickness=12, width=12,
+        bends=(LineBend(start=pose["start"], angle=pose["angle"], radius=50.0),),
     )  # fmt: skip
     handles = [
         Handle(key="angle", name="Angle of bend 1", sign="∠", value=pose["angle"], low=-120,

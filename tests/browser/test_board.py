@@ -102,6 +102,32 @@ def test_every_handle_has_keys_and_a_field(
         assert one.evaluate("each => each.getRootNode().activeElement === each")
 
 
+def test_a_bend_is_swung_on_the_view_from_above(browser: Any, browsed_url: str) -> None:
+    with opened(browser, browsed_url + "/limb") as page:
+        shown(page)
+        swing = handle(page, "Swing bend 1")
+        assert swing.count() == 0
+        page.get_by_role("button", name="From above").click()
+        swing.wait_for()
+        settle(page)
+        x, y = middle(swing)
+        page.mouse.move(x, y)
+        page.mouse.down()
+        page.mouse.move(x, y - 40, steps=4)
+        now = int(swing.get_attribute("aria-valuenow"))
+        assert 10 < now < 170  # up on the view from above is to the left
+        assert page.locator("path.line").count() == 2  # the set shape follows in both views
+        page.mouse.up()
+        holds_text(page, "Bend 1 swings left", str(now))
+        settle(page)
+        swing.focus()
+        page.keyboard.press("ArrowLeft")
+        assert swing.get_attribute("aria-valuetext") == f"{now - 1} °"
+        holds_text(page, "Bend 1 swings left", str(now - 1))
+        settle(page)
+        page.get_by_text("the hand turns by").wait_for()
+
+
 def test_a_typed_field_moves_its_handle(browser: Any, browsed_url: str) -> None:
     with opened(browser, browsed_url + "/limb") as page:
         shown(page)

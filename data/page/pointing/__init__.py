@@ -9,8 +9,10 @@ from __future__ import annotations
 from data.page.pointing.show import (
     Boxed,
     Handle,
+    Joint,
     Label,
     Line,
+    LineBend,
     Moved,
     Pointed,
     Removed,
@@ -21,8 +23,10 @@ from data.page.pointing.show import (
 __all__ = [
     "Boxed",
     "Handle",
+    "Joint",
     "Label",
     "Line",
+    "LineBend",
     "Moved",
     "Pointed",
     "Removed",

@@ -169,8 +169,8 @@ class Board {
     if (handle.of && this.line) {
       const line = lineWith(this.line, handle.of, value);
       const held = this.grabbed?.one === one || this.keyed === one;
-      const side = held ? one.side : sideOf(this.line, handle.of);
-      return handlePlace(line, handle.of, this.unit, side);
+      const view = held ? one.view : viewOf(this.line, handle.of);
+      return handlePlace(line, handle.of, this.unit, view);
     }
     if (handle.track) {
       const share = (value - handle.low) / (handle.high - handle.low || 1);
@@ -192,7 +192,9 @@ class Board {
     const stands = new Map();
     for (const one of this.handles.values()) stands.set(one, this.placeOf(one));
     if (this.line && (this.grabbed || this.keyed || this.frame.classList.contains("waits"))) {
-      drawn("path", this.over, { class: "line", d: lineBody(this.line) });
+      for (const above of this.line.above ? [false, true] : [false]) {
+        drawn("path", this.over, { class: "line", d: lineBody(this.line, above) });
+      }
     }
     this.spread(stands);
     for (const [one, at] of stands) {
@@ -274,7 +276,9 @@ class Board {
 
   drawWord(text, x, y) {
     if (!text) return;
-    const word = drawn("text", this.over, { class: "word", x, y, "font-size": 13 * this.unit });
+    const size = 13 * this.unit;
+    const inside = bounded(y, size, this.data.height - size / 3);
+    const word = drawn("text", this.over, { class: "word", x, y: inside, "font-size": size });
     word.setAttribute("stroke-width", 3 * this.unit);
     word.textContent = text;
   }
@@ -294,7 +298,7 @@ class Board {
     const at = this.spot(event);
     if (element) {
       const one = [...this.handles.values()].find((each) => each.element === element);
-      this.holdSide(one);
+      this.holdView(one);
       const place = this.placeOf(one);
       this.grabbed = { one, dx: at.x - place.x, dy: at.y - place.y, from: [one.value, one.x, one.y] };
       element.focus({ preventScroll: true });
@@ -305,8 +309,8 @@ class Board {
     this.frame.setPointerCapture(event.pointerId);
   }
 
-  holdSide(one) {
-    if (one.handle.of && this.line) one.side = sideOf(this.line, one.handle.of);
+  holdView(one) {
+    if (one.handle.of && this.line) one.view = viewOf(this.line, one.handle.of);
   }
 
   move(event) {
@@ -394,8 +398,9 @@ class Board {
   tap(at) {
     if (this.data.taps) this.send({ kind: "tapped", x: at.x, y: at.y });
     else if (this.line) {
-      const { along, away } = alongLine(this.line, at.x, at.y);
-      const near = (this.line.thickness / 2) * this.line.per + 8 * this.unit;
+      const { along, away, above } = alongLine(this.line, at.x, at.y);
+      const wide = above ? this.line.width : this.line.thickness;
+      const near = (wide / 2) * this.line.per + 8 * this.unit;
       if (away <= near) this.send({ kind: "tapped", x: at.x, y: at.y, along });
     }
   }
@@ -441,7 +446,7 @@ class Board {
     const ends = { Home: handle.low, End: handle.high }[event.key];
     if (!steps && (ends === undefined || handle.value === null)) return;
     event.preventDefault();
-    if (this.keyed !== one) this.holdSide(one);
+    if (this.keyed !== one) this.holdView(one);
     this.keyed = one;
     one.changed = true;
     if (handle.value !== null) {

@@ -13,7 +13,9 @@ import streamlit as st
 from data.rules import check_choice, check_number, check_text, refuse
 
 SHAPES = ("circle", "square", "lozenge", "drop")
-LINE_VALUES = ("direction", "payload", "start", "angle", "radius")
+LINE_VALUES = ("direction", "payload", "start", "angle", "radius", "swing")
+Joint: TypeAlias = tuple[float, float, float]
+"""Its length [mm], and by how much it turns up and to the left. [rad]"""
 SIGNATURES = {b"\x89PNG\r\n\x1a\n": "png", b"\xff\xd8\xff": "jpeg"}
 MOST_COUNT = 2**53
 HELP = (
@@ -77,12 +79,31 @@ class Handle:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Line:
-    """A limb as the script draws it while a handle moves: straight stretches and arcs.
+class LineBend:
+    """A bend of a `Line` as it is typed: ``start`` and ``radius`` [mm], ``angle`` and ``swing``
+    [degrees].
 
-    ``x``, ``y`` is its clamp and ``per`` the units of the picture for a millimetre; ``direction``
-    [degrees from hanging], ``length`` and ``thickness`` [mm], ``payload`` [g] as it is typed;
-    ``bends`` are start [mm], angle [degrees] and radius [mm] of each.
+    ``joints`` are how it is made at these values, beginning so far ``before`` the middle of its
+    arc [mm]; none for a bend that is an arc. While a handle moves they grow and turn with it.
+    """
+
+    start: float
+    angle: float
+    radius: float
+    swing: float = 0.0
+    before: float = 0.0
+    joints: tuple[Joint, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Line:
+    """A limb as the script draws it while a handle moves, in space.
+
+    ``x``, ``y`` is its clamp seen from the side, ``above`` the same seen from above, None where
+    the picture does not show that, and ``per`` the units of the picture for a millimetre;
+    ``direction`` [degrees from hanging], ``length``, ``thickness`` and ``width`` [mm], ``payload``
+    [g] as it is typed; ``curve`` the joints of the whole limb without its ``bends``, none of a
+    straight one.
     """
 
     x: float
@@ -91,8 +112,11 @@ class Line:
     direction: float
     length: float
     thickness: float
+    width: float
+    above: tuple[float, float] | None = None
     payload: float = 0.0
-    bends: tuple[tuple[float, float, float], ...] = ()
+    curve: tuple[Joint, ...] = ()
+    bends: tuple[LineBend, ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -31,7 +31,7 @@ from flexcalc.pages.limb.poses import show_poses
 from flexcalc.pages.limb.remedies import show_remedies
 from flexcalc.pages.limb.wires import show_wires
 from flexcalc.paper.anchor import anchor_drawing, anchor_words
-from flexcalc.paper.answers import side_view, turn_words
+from flexcalc.paper.answers import turn_words
 from flexcalc.paper.cross_section import section_drawing
 from flexcalc.section.elastomer import set_after
 from flexcalc.section.section import limb_mass, limb_section, surface_area
@@ -69,7 +69,9 @@ def show_beside(fields: PageFields, plan: LimbPlan, verdict: Verdict) -> None:
     ]
     if draw:
         st.markdown(f"{' '.join(draw)} Wires break where they leave it: round that edge.")
-    show_two_views(plan, verdict)
+    turned = turn_words(plan, verdict)
+    if turned:
+        st.markdown(words(turned))
     show_remedies(fields, plan, verdict)
     if verdict.likely.drivers:
         first = verdict.likely.drivers[0]
@@ -256,15 +258,6 @@ def show_channel(verdict: Verdict) -> None:
             f"from {fine_words(size.draw_low)} to {fine_words(size.draw_high)}."
         )
         show_cautions(size.cautions)
-
-
-def show_two_views(plan: LimbPlan, verdict: Verdict) -> None:
-    """Show a limb that leaves its plane from the side and from above, and how its hand turns."""
-    said = turn_words(plan, verdict)
-    if said:
-        svg = side_view(plan, verdict, [line.points for line in verdict.likely.fan])
-        st.markdown(f'<div style="overflow-x:auto">{words(svg)}</div>', unsafe_allow_html=True)
-        st.markdown(words(said))
 
 
 def show_anchor(plan: LimbPlan) -> None:

@@ -112,11 +112,10 @@ def typed_surface_area() -> float:
 def typed_outline() -> NDArray[np.float64]:
     """Return the outline (n, 2) of the limb that is typed, as it is set by hand; while it is
     refused, of the demo's. [m]"""
-    from flexcalc.paper.board import set_line
-    from flexcalc.paper.drawing import limb_outline, thickness_along
+    from flexcalc.paper.board import set_outline
 
     plan = typed_plan() or plan_from_form(DEFAULTS)
-    return limb_outline(set_line(plan.limb, plan.setting), thickness_along(plan.limb))
+    return set_outline(plan.limb, plan.setting)
 
 
 def ask_limb(fields: PageFields) -> LimbPlan | None:
@@ -188,7 +187,8 @@ def _options(key: str) -> Sequence[str]:
 def _ask_bends(fields: PageFields) -> None:
     """Ask for the bends, a tab for each; an empty one is no bend."""
     form = fields.form()
-    titles = [f"Bend {row}{'' if is_typed(form, row) else ' –'}" for row in range(1, BEND_ROWS + 1)]
+    # a tab whose title changed would be made anew, and the first one opened
+    titles = [f"Bend {row}" for row in range(1, BEND_ROWS + 1)]
     for row, tab in enumerate(st.tabs(titles), start=1):
         with tab:
             for column, key in zip(st.columns(len(BEND_KEYS)), BEND_KEYS, strict=True):

@@ -4,29 +4,46 @@ from __future__ import annotations
 
 import html
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+import numpy as np
 import streamlit as st
+from numpy.typing import NDArray
 from streamlit.delta_generator import DeltaGenerator
 
 from data.inches import INCH, OUNCE
 from data.page.fields import PageFields
-from data.page.pointing import Handle, Label, Line, Moved, Pointed, Removed, Tapped, show_picture
+from data.page.pointing import (
+    Handle,
+    Joint,
+    Label,
+    Line,
+    LineBend,
+    Moved,
+    Pointed,
+    Removed,
+    Tapped,
+    show_picture,
+)
 from data.page.units import inches, words
 from flexcalc.forms.limb_form import BEND_KEYS, BEND_ROWS
+from flexcalc.joints.aims import leaves_plane
+from flexcalc.joints.limbs import limb_width
+from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import Bend
 from flexcalc.pages.limb.ask import is_typed
 from flexcalc.paper.board import (
     Board,
+    View,
     bar_length,
     board_drawing,
     likely_drawing,
     limb_thickness,
-    set_line,
 )
 from flexcalc.paper.drawing import inserted_line
-from flexcalc.pose.pose import Pose, peaks_in_hand
+from flexcalc.paper.line_joints import joints_of, parted
+from flexcalc.pose.pose import Pose, peaks_in_hand, shape_in_hand
 from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.verdict import Verdict
 
@@ -34,7 +51,12 @@ KEY = "limb_board"
 HEIGHT = "var(--board-height, 40vh)"
 NEW_ANGLE, NEW_RADIUS, LEAST_STRAIGHT = 40.0, 40.0, 6.0
 """A bend that is put in: its angle [degrees] and radius, and the limb it needs at least. [mm]"""
-WORDS = {"as set": "in the hand", "at rest": "at rest"}
+WORDS = {
+    "as set": "in the hand",
+    "at rest": "at rest",
+    "side": "from the side",
+    "above": "from above",
+}
 STYLE = """<style>
 .st-key-limb_stage { display: grid !important; grid-template-columns: 100%; }
 .st-key-limb_stage > div { grid-area: 1 / 1; width: 100% !important; }
@@ -45,18 +67,32 @@ STYLE = """<style>
 </style>"""
 
 
-def show_board(fields: PageFields, plan: LimbPlan, pose: Pose | None, said: str) -> Board:
-    """Show the limb to pose; moving a handle types into the fields, and can be undone."""
+def show_board(
+    fields: PageFields,
+    form: Mapping[str, str],
+    plan: LimbPlan,
+    pose: Pose | None,
+    said: str,
+    *,
+    from_above: bool = False,
+) -> Board:
+    """Show the limb to pose; moving a handle types into the fields, and can be undone.
+
+    ``form`` is what the plan was made of. A limb that leaves its plane is shown ``from_above``
+    whether or not that is wanted.
+    """
+    above = from_above or leaves_plane(plan.limb, plan.setting)
     board = board_drawing(
         plan.limb,
         plan.setting,
         pose,
         name=plan.name,
         summary=said,
-        kinked=_kinked(plan),
-        before=st.session_state.get("limb_view"),
+        kinked=kinked_bends(plan, pose),
+        before=st.session_state.get("limb_view", ()),
+        from_above=above,
     )
-    st.session_state["limb_view"] = board.view
+    st.session_state["limb_view"] = board.views
     show_picture(
         KEY,
         words(board.svg),
@@ -64,37 +100,55 @@ def show_board(fields: PageFields, plan: LimbPlan, pose: Pose | None, said: str)
         board.height,
         name=said,
         on_pointed=lambda done: _point(fields, done),
-        handles=[_spoken(handle) for handle in _handles(fields, plan)],
-        line=_line(plan, board),
-        labels=_labels(plan, board),
-        most_height=HEIGHT,
+        handles=[_spoken(handle) for handle in _handles(form, plan, above)],
+        line=board_line(plan, pose, board.views),
+        labels=_labels(board),
+        most_height=_most_height(board),
         waits_in="limb_answer",
     )
     return board
 
 
+def _most_height(board: Board) -> str:
+    return HEIGHT if len(board.views) == 1 else f"calc({HEIGHT} * var(--two-views, 1.4))"
+
+
 def show_likely(place: DeltaGenerator, board: Board, plan: LimbPlan, verdict: Verdict) -> None:
     """Lay the likely outcomes, and the line to bend to, on the board."""
-    made = verdict.made
-    over = set_line(plan.limb, made, made.bends) if made.bends != plan.setting.bends else None
-    svg = likely_drawing(board.view, [line.positions for line in verdict.likely.fan], over)
+    over = None
+    if verdict.made.bends != plan.setting.bends:
+        over = shape_in_hand(plan.limb, verdict.made).points
+    fan = [line.points for line in verdict.likely.fan]
+    _lay_on(place, board, likely_drawing(board.views, fan, over), "likely")
+
+
+def show_last_likely(
+    place: DeltaGenerator, board: Board, fan: Sequence[NDArray[np.float64]]
+) -> None:
+    """Lay the likely outcomes (n, 3) [m] of the limb before on the board, greyed."""
+    _lay_on(place, board, likely_drawing(board.views, fan, None), "likely old")
+
+
+def _lay_on(place: DeltaGenerator, board: Board, svg: str, kind: str) -> None:
     ratio = board.width / board.height
     place.markdown(
-        f'<div class="likely" style="aspect-ratio:{ratio:.4f};'
-        f'max-width:min(100%,calc({HEIGHT} * {ratio:.4f}))">{svg}</div>',
+        f'<div class="{kind}" style="aspect-ratio:{ratio:.4f};'
+        f'max-width:min(100%,calc({_most_height(board)} * {ratio:.4f}))">{svg}</div>',
         unsafe_allow_html=True,
     )
 
 
-def show_legend(plan: LimbPlan, verdict: Verdict | None) -> None:
+def show_legend(plan: LimbPlan, verdict: Verdict) -> None:
     """Say what the lines and signs on the board are, those that are there."""
+    pose = verdict.pose
     signs = [("6 4", "in the hand"), ("1.5 4", "let go"), ("", "at rest")]
-    if verdict is not None and verdict.made.bends != plan.setting.bends:
+    if verdict.made.bends != plan.setting.bends:
         signs.append(("10 4 2 4", "bend it to here"))
     if inserted_line(plan.limb, plan.setting) is not None:
         signs.append(("12 3 2 3 2 3", "printed curved, with its straight wire"))
     lines = "".join(
-        f'<span style="white-space:nowrap"><svg aria-hidden="true" width="30" height="8"><path '
+        f'<span style="white-space:nowrap;margin-right:.7rem"><svg aria-hidden="true" width="30" '
+        f'height="8"><path '
         f'd="M0 4H30" stroke="currentColor" stroke-width="2" stroke-dasharray="{dash}"/></svg> '
         f"{word}</span> "
         for dash, word in signs
@@ -102,7 +156,7 @@ def show_legend(plan: LimbPlan, verdict: Verdict | None) -> None:
     words = [
         "faint: likely too",
         *(["▲ press"] if plan.setting.bent_by == "hands" and plan.setting.bends else []),
-        *(["zigzag: kinks"] if _kinked(plan) else []),
+        *(["zigzag: kinks"] if kinked_bends(plan, pose) else []),
         *(["hatched: corner piece"] if any(bend.rigid for bend in plan.setting.bends) else []),
     ]
     st.markdown(
@@ -111,12 +165,13 @@ def show_legend(plan: LimbPlan, verdict: Verdict | None) -> None:
     )
 
 
-def _kinked(plan: LimbPlan) -> tuple[int, ...]:
+def kinked_bends(plan: LimbPlan, pose: Pose | None) -> tuple[int, ...]:
+    """Return the numbers of the bends, from 0, that kink in the hand."""
     from flexcalc.build.kink import kink_radius_of
 
     kink = kink_radius_of(plan.limb, printer=plan.printer)
     try:
-        peaks = peaks_in_hand(plan.limb, plan.setting)
+        peaks = pose.peak_curvature if pose else peaks_in_hand(plan.limb, plan.setting)
     except ValueError:  # the verdict says what is wrong
         return ()
     return tuple(
@@ -126,32 +181,57 @@ def _kinked(plan: LimbPlan) -> tuple[int, ...]:
     )
 
 
-def _line(plan: LimbPlan, board: Board) -> Line:
+def board_line(plan: LimbPlan, pose: Pose | None, views: Sequence[View]) -> Line:
+    """Return the limb as it is set, for the script to draw while a handle moves."""
+    limb, setting = plan.limb, plan.setting
+    shape = pose.shape_set if pose else shape_in_hand(limb, setting)
+    stretches = bent_stretches(setting, limb.length, limb_width(limb))
+    curve, bends = parted(joints_of(shape, setting.clamp_angle), stretches)
+    (x, y), *above = [view.place((0.0, 0.0, 0.0)).tolist() for view in views]
     return Line(
-        x=board.clamp[0],
-        y=board.clamp[1],
+        x=x,
+        y=y,
+        above=(above[0][0], above[0][1]) if above else None,
         per=1.0,
-        direction=math.degrees(plan.setting.clamp_angle),
-        length=plan.limb.length * 1e3,
-        thickness=limb_thickness(plan.limb) * 1e3,
-        payload=plan.setting.payload * 1e3,
-        bends=tuple(_as_typed(bend) for bend in plan.setting.bends),
+        direction=math.degrees(setting.clamp_angle),
+        length=limb.length * 1e3,
+        thickness=limb_thickness(limb) * 1e3,
+        width=limb_width(limb) * 1e3,
+        payload=setting.payload * 1e3,
+        curve=_typed_joints(curve) if np.any(curve[:, 1:]) else (),
+        bends=tuple(
+            LineBend(
+                start=bend.start * 1e3,
+                angle=math.degrees(bend.angle),
+                radius=bend.radius * 1e3,
+                swing=math.degrees(bend.swing),
+                before=((bend.start + bend.end) / 2 - stretch.start) * 1e3,
+                joints=_typed_joints(made),
+            )
+            for bend, stretch, made in zip(setting.bends, stretches, bends, strict=True)
+        ),
     )
 
 
-def _as_typed(bend: Bend) -> tuple[float, float, float]:
-    return (bend.start * 1e3, math.degrees(bend.angle), bend.radius * 1e3)
+def _typed_joints(joints: NDArray[np.float64]) -> tuple[Joint, ...]:
+    return tuple(
+        (round(1e3 * long, 7), round(up, 10), round(left, 10)) for long, up, left in joints.tolist()
+    )
 
 
-def rows_in_order(form: Mapping[str, str], plan: LimbPlan) -> list[int]:
-    """Return the rows of the fields that the bends of a plan stand in, from the clamp on."""
+def rows_in_order(form: Mapping[str, str]) -> list[int]:
+    """Return the rows of a form that bends stand in, from the clamp on."""
     from flexcalc.forms.limb_form import length_or_zero
 
     typed = [row for row in range(1, BEND_ROWS + 1) if is_typed(dict(form), row)]
     return sorted(typed, key=lambda row: length_or_zero(form[f"start{row}"], "bend start"))
 
 
-def _handles(fields: PageFields, plan: LimbPlan) -> list[Handle]:
+def _as_typed(bend: Bend) -> tuple[float, float, float]:
+    return (bend.start * 1e3, math.degrees(bend.angle), bend.radius * 1e3)
+
+
+def _handles(form: Mapping[str, str], plan: LimbPlan, above: bool) -> list[Handle]:
     """Return the handles of the clamp, the weight and every bend, each with its bounds."""
     setting, length = plan.setting, plan.limb.length * 1e3
     inch = inches()
@@ -164,12 +244,7 @@ def _handles(fields: PageFields, plan: LimbPlan) -> list[Handle]:
                of=("payload", 0)),
     ]  # fmt: skip
     bends = [_as_typed(bend) for bend in setting.bends]
-    try:
-        rows = rows_in_order(fields.form(), plan)
-    except ValueError:
-        return handles
-    if len(rows) != len(bends):
-        return handles
+    rows = rows_in_order(form)
     step = INCH / 16 if inch else 1.0
     for index, (row, (start, angle, radius)) in enumerate(zip(rows, bends, strict=True)):
         low = bends[index - 1][0] + _arc(bends[index - 1]) if index else 0.0
@@ -189,6 +264,13 @@ def _handles(fields: PageFields, plan: LimbPlan) -> list[Handle]:
                    value=radius, low=min(5.0, radius), high=max(min(widest, 500.0), radius),
                    step=step, unit="mm", of=("radius", index), removes=True),
         ]  # fmt: skip
+        if above:
+            swing = math.degrees(setting.bends[index].swing)
+            handles.append(
+                Handle(key=f"swing{row}", name=f"Swing bend {row}; 0 is up, 90 to the left",
+                       sign="↔", shape="lozenge", value=swing, low=min(-180.0, swing),
+                       high=max(180.0, swing), unit="°", of=("swing", index), removes=True)
+            )  # fmt: skip
     return handles
 
 
@@ -205,14 +287,14 @@ def _arc(bend: tuple[float, float, float]) -> float:
     return math.radians(abs(bend[1])) * bend[2]
 
 
-def _labels(plan: LimbPlan, board: Board) -> list[Label]:
+def _labels(board: Board) -> list[Label]:
     places = dict(board.places)
     labels = [
         Label(x=x, y=y, text=WORDS[kind], dot=False)
         for kind, (x, y) in places.items()
         if kind in WORDS
     ]
-    length = bar_length(board.view)
+    length = bar_length(board.views[0])
     said = words(f"{length:g} mm")
     x, y = places["scale"]
     return [*labels, Label(x=x, y=y, text=said, dot=False)]

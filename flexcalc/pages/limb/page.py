@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 import streamlit as st
@@ -13,7 +14,7 @@ from data.page.form import RefusedFieldsError
 from data.page.guard import guarded
 from data.page.show import HEADINGS, announce, plain_text
 from data.page.units import words
-from flexcalc.forms.limb_form import BEND_ROWS, DEFAULTS, plan_from_form
+from flexcalc.forms.limb_form import BEND_KEYS, BEND_ROWS, DEFAULTS, plan_from_form
 from flexcalc.pages.limb.ask import ask_limb, is_typed, limb_fields
 from flexcalc.pages.limb.starts import show_starts
 from flexcalc.verdict.plan import LimbPlan
@@ -23,23 +24,43 @@ NOT_A_TOY = (
     "magnets from children. Local rules and the safety data sheets come first."
 )
 GOOD = "limb_last_good"
-"""Form of the last limb that could be worked out: it stays in sight while a field is refused."""
-LAST = "limb_last_said"
+"""Form of the last limb that could be read: it stays in sight while a field is refused."""
+LAST, FAN = "limb_last_said", "limb_last_fan"
+"""What was said of the limb before, and its likely outcomes: in sight until the next are known."""
 STYLE = (
     in_sight("limb_left", "limb_answer")
     + """<style>
-:root { --board-height: 40vh; }
+:root { --board-height: 40vh; --two-views: 1.35; }
 .st-key-limb_answer { gap: .4rem; }
 @media (min-width: 641px) {
   .st-key-limb_left { gap: .5rem; max-height: calc(100vh - 4.25rem); overflow-y: auto; }
 }
 @media (max-width: 640px) {
-  :root { --board-height: 18vh; }
+  :root { --board-height: 18vh; --two-views: 1.6; }
   .st-key-limb_answer { gap: .1rem; }
   .st-key-limb_answer .legend, .st-key-limb_answer .limits { display: none; }
 }
 </style>"""
 )
+ABOVE = "limb_seen_from_above"
+"""Whether the board is wanted from above too; one of a limb that leaves its plane always is."""
+REFUSALS = 4
+"""How often refused fields are read as before: each reading comes further than the last."""
+OLD_STYLE = """<style>
+.st-key-limb_answer :is(.headline, .chance, .limits, .legend) { opacity: .7; }
+.st-key-limb_stage { opacity: .5; }
+</style>"""
+"""Greys the answer to a limb that is not the one typed; its words can still be read."""
+OLD_WORDS = "Still the limb before, until the marked fields can be read."
+
+
+class InSight(NamedTuple):
+    """The limb that is answered: a form that can be read, what it asks, and whether it is an
+    ``old`` one, since fields of the one that is typed are refused."""
+
+    form: Mapping[str, str]
+    plan: LimbPlan
+    old: bool
 
 
 class Shown(NamedTuple):
@@ -69,38 +90,41 @@ def _ask_and_show() -> None:
     fields.link()
     _show_start(fields)
     left, right = st.columns(2, gap="large")
-    form = fields.form()
-    before = _plan_in_sight(form)
+    seen = _limb_in_sight(fields.form())
     # The board goes to the browser before the many fields, so that it follows a change at once.
     with left, st.container(key="limb_left"):
-        shown = _show_first(fields, before) if before else None
+        shown = _show_first(fields, seen)
         beside = st.container()
     with right:
-        plan = ask_limb(fields)
-    if plan is None:
-        with beside:
-            st.error("Correct the field that is marked; the answer is to the limb before.")
-    else:
-        st.session_state[GOOD] = dict(fields.form())
-    if plan is not None and before is None:
-        with left:
-            shown = _show_first(fields, plan)
-            beside = st.container()
-    answered = plan or before
-    if answered is not None and shown is not None:
-        with right:
-            below = st.container()
-        _show_rest(fields, answered, shown, beside, below)
+        plan = ask_limb(fields) or seen.plan
+        below = st.container()
+    if shown is not None:
+        _show_rest(fields, plan, shown, beside, below)
 
 
-def _plan_in_sight(form: dict[str, str]) -> LimbPlan | None:
-    """Return the limb that is typed, else the last that could be read."""
-    for known in (form, st.session_state.get(GOOD, DEFAULTS)):
+def _limb_in_sight(form: Mapping[str, str]) -> InSight:
+    """Return the limb that is typed; of one with refused fields, that with those fields as they
+    were when it could last be read."""
+    good = st.session_state.get(GOOD, DEFAULTS)
+    tried = dict(form)
+    for _ in range(REFUSALS):
         try:
-            return plan_from_form(known)
-        except RefusedFieldsError:
-            continue
-    return None
+            plan = plan_from_form(tried)
+        except RefusedFieldsError as refused:
+            tried |= {key: good[key] for key in _with_rows(refused.errors)}
+        else:
+            st.session_state[GOOD] = tried
+            return InSight(tried, plan, tried != form)
+    try:
+        return InSight(good, plan_from_form(good), True)
+    except RefusedFieldsError:  # of a material that is no longer in the folder
+        return InSight(DEFAULTS, plan_from_form(DEFAULTS), True)
+
+
+def _with_rows(keys: Iterable[str]) -> set[str]:
+    """Return keys of fields, those of a bend with its whole row."""
+    rows = {key[-1] for key in keys if key[:-1] in BEND_KEYS}
+    return {*keys, *(f"{key}{row}" for row in rows for key in BEND_KEYS)}
 
 
 def _show_start(fields: PageFields) -> None:
@@ -113,11 +137,17 @@ def _show_start(fields: PageFields) -> None:
                 show_starts("limb_preset", _start_from)
         free = [row for row in range(1, BEND_ROWS + 1) if not is_typed(fields.form(), row)]
         st.button("Add a bend", key="limb_add", on_click=_add_bend, disabled=not free)
+        above = st.session_state.get(ABOVE, False)
+        st.button("Side only" if above else "From above", key="limb_above", on_click=_turn_board)
 
 
 def _start_from(form: dict[str, str]) -> None:
     st.session_state["limb_starts"] = False
     limb_fields().put(form)
+
+
+def _turn_board() -> None:
+    st.session_state[ABOVE] = not st.session_state.get(ABOVE, False)
 
 
 def _add_bend() -> None:
@@ -126,24 +156,31 @@ def _add_bend() -> None:
     add_bend(limb_fields())
 
 
-def _show_first(fields: PageFields, plan: LimbPlan) -> Shown | None:
+def _show_first(fields: PageFields, seen: InSight) -> Shown | None:
     """Show the board with what is known of the limb at once; None where nothing is."""
-    from flexcalc.pages.limb.board import show_board
+    from flexcalc.pages.limb.board import show_board, show_last_likely
     from flexcalc.pages.limb.headline import quick_words, show_quick
     from flexcalc.paper.answers import pose_of
 
+    plan = seen.plan
     with st.container(key="limb_answer"):
-        said = st.empty()
+        said, old = st.empty(), st.empty()
         try:
             pose = pose_of(plan)
         except (ValueError, RuntimeError) as error:
             said.error(f"This limb could not be worked out: {plain_text(words(str(error)))}")
             return None
-        if st.session_state.get("limb_answered") != plan:
+        if seen.old:
+            old.markdown(f"{OLD_STYLE}<small>{OLD_WORDS}</small>", unsafe_allow_html=True)
+        answered = st.session_state.get("limb_answered") == plan
+        if not answered:
             show_quick(said, pose, st.session_state.get(LAST))
         with st.container(key="limb_stage"):
             likely = st.empty()
-            board = show_board(fields, plan, pose, quick_words(pose))
+            above = st.session_state.get(ABOVE, False)
+            board = show_board(fields, seen.form, plan, pose, quick_words(pose), from_above=above)
+            if not answered:
+                show_last_likely(likely, board, st.session_state.get(FAN, ()))
         st.session_state["limb_shown_board"] = board
         return Shown(said, likely, st.empty(), st.empty(), st.container())
 
@@ -167,6 +204,7 @@ def _show_rest(
         shown.said.error(f"This limb could not be worked out: {plain_text(words(str(error)))}")
         return
     st.session_state[LAST] = show_found(shown.said, verdict)
+    st.session_state[FAN] = [line.points for line in verdict.likely.fan]
     with shown.aloud:
         announce(f"{verdict.sentence} {band_words(verdict.likely)}")
     st.session_state["limb_answered"] = plan

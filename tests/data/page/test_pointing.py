@@ -65,7 +65,7 @@ def test_anything_else_is_passed_over(state: object) -> None:
         {"of": None},
         {"track": ((0.0, 0.0), (1.0, 1.0))},
         {"of": None, "track": ((0.0, 0.0),)},
-        {"of": ("swing", 0)},
+        {"of": ("twist", 0)},
         {"shape": "star"},
         {"step": 0.0},
         {"sign": "four"},
