@@ -29,7 +29,7 @@ from data.store.folder import (
     user_folder,
     write_whole,
 )
-from data.store.sums import with_sum, without_sum
+from data.store.sums import line_without_sum, summed_line
 
 Design = dict[str, Any]
 LONGEST_EVENT, LARGEST_LOGBOOK = 4000, 20_000_000
@@ -137,7 +137,7 @@ def restore_figure(key: str, *, place: Place = None) -> None:
 
 
 def add_event(key: str, event: Mapping[str, Any], *, place: Place = None) -> None:
-    """Add an event to a figure's logbook: a line of JSON with its checksum, on the disk on return.
+    """Add an event to a figure's logbook: a line of JSON after its checksum, safe on return.
 
     Raises
     ------
@@ -149,7 +149,7 @@ def add_event(key: str, event: Mapping[str, Any], *, place: Place = None) -> Non
     if not isinstance(event, Mapping) or not event:
         raise refuse("event", "a mapping that holds something", event)
     try:
-        line = with_sum(json.dumps(dict(event), allow_nan=False))
+        line = summed_line(json.dumps(dict(event), allow_nan=False))
     except (TypeError, ValueError) as error:
         raise refuse("event", "of texts and finite numbers", error) from None
     check_text("event", line, LONGEST_EVENT)
@@ -197,7 +197,7 @@ def read_events(key: str, *, place: Place = None) -> tuple[list[dict[str, Any]],
 def _event_in(line: bytes) -> dict[str, Any] | None:
     """Return the event in a line, None where there is none or the line was altered."""
     try:
-        plain, whole = without_sum(line.decode("ascii"))
+        plain, whole = line_without_sum(line.decode("ascii"))
         event = json.loads(plain)
     except (ValueError, RecursionError):
         return None

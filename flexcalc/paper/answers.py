@@ -6,8 +6,10 @@ A plan holds everything that these answers need, so page, sheet and command line
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from dataclasses import replace
 from functools import lru_cache
+from threading import Lock
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -15,8 +17,10 @@ from numpy.typing import ArrayLike
 from data.rules import check_kind, check_whole
 from flexcalc.compare.wires import WireTable, compare_wires
 from flexcalc.joints.aims import leaves_plane
-from flexcalc.limb.inputs import Limb, Metal, Setting
+from flexcalc.limb.inputs import Limb, Metal, Setting, Wire
+from flexcalc.limb.materials import load_metal, metal_names
 from flexcalc.limb.printer import Printer
+from flexcalc.limb.trade import trade_wires
 from flexcalc.paper.drawing import PAPER, inserted_line, limb_drawing, thickness_along
 from flexcalc.pose.pose import Pose, hangs_slack, hold_pose
 from flexcalc.spread.sample import PoseSample, sample_pose
@@ -141,51 +145,70 @@ def compared(
 ) -> WireTable:
     """Return the wires of the trade compared in a plan's limb, see `compare_wires`.
 
-    Kept for the next time, whether ``progress`` was told or not.
+    Kept for the next time: page, sheet and another tab share it, whatever the limb is called and
+    whichever of its wires is in it.
     """
-    wanted = None if metals is None else tuple(metals)
-    return _compared(*_asked(plan), wanted, _Telling(progress))
-
-
-class _Telling:
-    """Who is told of progress; all of them are alike, so that an answer is kept for any.
-
-    Taken once, so that nothing of a page is kept with the answer.
-    """
-
-    def __init__(self, progress: Callable[[float], None] | None) -> None:
-        self._progress = progress
-
-    def take(self) -> Callable[[float], None] | None:
-        progress, self._progress = self._progress, None
-        return progress
-
-    def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Telling)
-
-    def __hash__(self) -> int:
-        return 0
-
-
-@lru_cache(maxsize=32)
-def _compared(
-    limb: Limb,
-    setting: Setting,
-    wish: Wish,
-    printer: Printer,
-    orientation: str,
-    metals: tuple[Metal, ...] | None,
-    telling: _Telling,
-) -> WireTable:
-    return compare_wires(
-        limb,
-        setting,
-        wish=wish,
-        printer=printer,
-        orientation=orientation,
+    known = known_wires(plan, metals)
+    if known is not None:
+        return known
+    table = compare_wires(
+        plan.limb,
+        plan.setting,
+        wish=plan.wish,
+        printer=plan.printer,
+        orientation=plan.orientation,
         metals=metals,
-        progress=telling.take(),
+        progress=progress,
     )
+    with _ONE_AT_A_TIME:
+        _TABLES.setdefault(_wires_question(plan), []).append((_metals(metals), table))
+        while len(_TABLES) > REMEMBERED_TABLES:
+            _TABLES.pop(next(iter(_TABLES)))
+    return table
+
+
+def known_wires(plan: LimbPlan, metals: Sequence[Metal] | None = None) -> WireTable | None:
+    """Return what `compared` would, where it is known already, else None.
+
+    A table of more metals is known for fewer of them too.
+    """
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    wanted, wire = _metals(metals), plan.limb.wire
+    with _ONE_AT_A_TIME:
+        tables = list(_TABLES.get(_wires_question(plan), ()))
+    for of, table in reversed(tables):
+        seen = {row.wire for row in table.rows} | {one.wire for one in table.misfits}
+        if not wanted <= of or not (wire is None or wire in seen):
+            continue
+        return table if of == wanted else _of_metals(table, wanted, wire)
+    return None
+
+
+REMEMBERED_TABLES = 40
+_TABLES: dict[Hashable, list[tuple[frozenset[Metal], WireTable]]] = {}
+"""Tables of wires by question, each with the metals that were screened."""
+_ONE_AT_A_TIME = Lock()
+
+
+def _metals(metals: Sequence[Metal] | None) -> frozenset[Metal]:
+    return frozenset(map(load_metal, metal_names()) if metals is None else metals)
+
+
+def _wires_question(plan: LimbPlan) -> Hashable:
+    """Return what a table hangs on: everything but the wire and the channel drawn for it."""
+    limb = plan.limb
+    own = (limb.elastomer, limb.outline, limb.length, limb.wall, limb.infill, limb.sleeve,
+           limb.infill_pattern, limb.inserted_before, limb.wire_anchored)  # fmt: skip
+    channel = (limb.channel_offset, limb.channel_roofed, limb.wire_runs_in_bore)
+    return (own, channel, plan.setting, plan.wish, plan.printer, plan.orientation)
+
+
+def _of_metals(table: WireTable, metals: frozenset[Metal], wire: Wire | None) -> WireTable:
+    """Return a table without the rows of other metals than these and a limb's own wire."""
+    rows = tuple(row for row in table.rows if row.wire.metal in metals or row.wire == wire)
+    misfits = tuple(one for one in table.misfits if one.wire.metal in metals)
+    screened = len({*trade_wires(metals=list(metals)), *([wire] if wire else [])})
+    return replace(table, rows=rows, misfits=misfits, screened=screened)
 
 
 def turn_words(plan: LimbPlan, verdict: Verdict) -> str:

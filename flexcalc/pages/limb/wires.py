@@ -16,7 +16,7 @@ from flexcalc.compare.wires import WireChoice, WireTable
 from flexcalc.forms.limb_form import SIZED
 from flexcalc.limb.inputs import Metal
 from flexcalc.limb.trade import METRIC, trade_size
-from flexcalc.paper.answers import compared
+from flexcalc.paper.answers import compared, known_wires
 from flexcalc.verdict.plan import LimbPlan
 
 SORTED_BY: dict[str, Callable[[WireChoice], object]] = {
@@ -42,7 +42,8 @@ HEAD = (
     "Wire weighs",
     "Why not",
 )
-KEPT = "limb_wire_table"
+COMPARED = "limb_wires_compared"
+"""Whether a table was shown in this tab."""
 BENDING = "Bending every wire in this limb …"
 WIDE = "\u00a0"
 """A space at which a table does not break its lines."""
@@ -54,12 +55,12 @@ def show_wires(fields: PageFields, plan: LimbPlan, metals: Sequence[Metal] | Non
     The wire that is picked goes into the fields of the limb page, where undo takes it back.
     ``metals`` are those that the page's fields offer, the tabled ones if left out.
     """
-    key = _question(plan) + repr(metals)
-    known = st.session_state.get(KEPT)
-    if known is None or known[0] != key:
+    table = known_wires(plan, metals)
+    if table is None:
         place = st.empty()
         with place.container():
-            pressed = _ask(fields, again="" if known is None else " again: the limb has changed")
+            again = " again: the limb has changed" if st.session_state.get(COMPARED) else ""
+            pressed = _ask(fields, again=again)
         if not pressed:
             return
         with place.container():
@@ -70,8 +71,8 @@ def show_wires(fields: PageFields, plan: LimbPlan, metals: Sequence[Metal] | Non
             place.error(f"The wires could not be compared: {plain_text(str(error))}")
             return
         place.empty()
-        st.session_state[KEPT] = known = (key, table)
-    _show(fields, known[1])
+    st.session_state[COMPARED] = True
+    _show(fields, table)
 
 
 def _ask(fields: PageFields, *, again: str) -> bool:
@@ -87,14 +88,6 @@ def _compared(plan: LimbPlan, metals: Sequence[Metal] | None, bar: DeltaGenerato
         bar.progress(share, text=BENDING)
 
     return compared(plan, metals, tell)
-
-
-def _question(plan: LimbPlan) -> str:
-    """Return what the table hangs on: everything but the wire and the channel drawn for it."""
-    limb = plan.limb
-    own = (limb.elastomer, limb.outline, limb.length, limb.wall, limb.infill, limb.sleeve)
-    channel = (limb.channel_offset, limb.channel_roofed, limb.wire_runs_in_bore)
-    return repr((own, channel, plan.setting, plan.wish, plan.printer, plan.orientation))
 
 
 def _show(fields: PageFields, table: WireTable) -> None:

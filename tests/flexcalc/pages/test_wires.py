@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from flexcalc.compare.wires import compare_wires
 from flexcalc.forms.limb_form import plan_from_form
+from flexcalc.limb.materials import load_metal
 from flexcalc.pages.limb.wires import SORTED_BY, texts_of
+from flexcalc.paper import answers
+from flexcalc.paper.report import substitutes_for
 from tests.pages import opened_page, words_of
 
 pytestmark = pytest.mark.usefixtures("own_folder")
@@ -32,7 +36,8 @@ def opened(**link: str) -> AppTest:
 
 def compared(**link: str) -> AppTest:
     page = opened(**link)
-    page.button(key="limb_compare").click().run()
+    if any(button.key == "limb_compare" for button in page.button):  # else it is known
+        page.button(key="limb_compare").click().run()
     assert not page.exception
     return page
 
@@ -43,7 +48,7 @@ def first_names(page: AppTest) -> list[str]:
 
 
 def test_nothing_is_compared_before_it_is_asked_for() -> None:
-    page = opened()
+    page = opened(limb_length="161")
     assert "<table" not in words_of(page)
     assert page.button(key="limb_compare").label == "Compare all wires"
 
@@ -57,6 +62,26 @@ def test_the_table_names_the_smallest_and_substitutes() -> None:
     assert "press force is the thumb's where the bend is sharpest, fingers 40 mm away" in said
     for system in ("AWG", "SWG"):
         assert system in said
+
+
+def test_a_table_shown_on_the_page_is_the_sheets_for_nothing(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    compared(limb_length="155")
+    monkeypatch.setattr("flexcalc.paper.answers.compare_wires", None)
+    plan = plan_from_form({"length": "155"}, "Neck")
+    assert substitutes_for(plan)
+    # another wire of the table, under another name
+    rows = answers.compared(plan).rows
+    other = replace(plan, name="Arm", limb=rows[len(rows) // 2].limb)
+    assert answers.known_wires(other) is answers.known_wires(plan)
+    # of fewer metals it is known too, of more it is not
+    steel = load_metal("annealed low-carbon steel")
+    few = answers.known_wires(plan, [steel])
+    assert few is not None and {row.wire.metal for row in few.rows} == {steel}
+    assert 0 < few.screened < answers.compared(plan).screened
+    mine = replace(steel, name="my steel")
+    assert answers.known_wires(plan, [mine]) is None
 
 
 def test_the_table_sorts_and_filters() -> None:
