@@ -13,13 +13,13 @@ from tinting.colour.difference import delta_e
 from tinting.forms.choices import Choices
 from tinting.learn.advice import NextSwatch, next_swatch
 from tinting.learn.learned import MARK, Learned, learn
-from tinting.learn.repeats import folded, mean_swatches, one_spelling
-from tinting.log.record import SwatchRecord
+from tinting.learn.repeats import mean_swatches, one_spelling
+from tinting.log.record import SwatchRecord, folded
 from tinting.skin.dyed import tint
 from tinting.skin.inputs import Base, Dye
 
-DILUTIONS = 1 / np.geomspace(2.0, 120.0, 9)
-"""Shares of a dye in the mix, from 1 + 1 parts on."""
+DILUTIONS = 1 / np.geomspace(1.0, 120.0, 7)
+"""Shares of a dye in the mix, from the dye as it comes to 1 part in 120."""
 MOST_COUNTS = 6
 """So many numbers of swatches are looked at, each a fit of its own."""
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import streamlit as st
 
 from data.page.fields import PageFields
@@ -20,8 +22,9 @@ from tinting.pages.learned import show_learned
 from tinting.pages.mix import show_jar, show_mixing, show_retouch, show_steering
 from tinting.pages.recipes import show_recipes
 from tinting.paper.report import BASIS, bench_card, lab_words
+from tinting.recipe.result import Recipes
 from tinting.skin.demo import demo_cautions
-from tinting.skin.inputs import check_hand
+from tinting.skin.inputs import Dye, check_hand
 from tinting.skin.layer import EXTERNAL_REFLECTION, INTERNAL_REFLECTION
 from tinting.skin.uptake import skin_absorption
 
@@ -52,6 +55,8 @@ one swatch. The wrong answer to “translucent or opaque?” costs 2.5 to 9.5. A
 breaks the model and is refused. A drop 20 % larger or smaller is worth 1.3 to 1.6.
 """
 
+KNOWN = "What my dyes reach, and how well they are known"
+
 
 def show_answers(fields: PageFields, plan: TintPlan, choices: Choices, target: Look | None) -> None:
     """Show everything else that is known about a tint, below its colours."""
@@ -62,9 +67,10 @@ def show_answers(fields: PageFields, plan: TintPlan, choices: Choices, target: L
     show_cautions((*demo_cautions(used), *result.cautions, *_strange_base(plan, choices)))
     fits = choices.learned.fits
     dyes, fit = choices.shelf(plan), fits[0] if fits else None
+    recipes = None
     if target is not None:
         st.subheader("Recipes for the target")
-        show_recipes(fields, plan, dyes, target, fit)
+        recipes = show_recipes(fields, plan, dyes, target, fit)
     st.subheader("How to mix it")
     _show_bench(fields, plan, band, light)
     with st.expander("While painting: what it reads after a coat"):
@@ -75,12 +81,33 @@ def show_answers(fields: PageFields, plan: TintPlan, choices: Choices, target: L
         show_jar(fields, plan)
     st.subheader("Dilutions and coats")
     _show_ladder(plan, light)
+    fold = st.expander(KNOWN, key="tint_fold_known", on_change="rerun")
+    if fold.open:
+        with fold:
+            _show_graphs(plan, choices, dyes, recipes)
     with st.expander("Numbers under every light"):
         _show_lights(plan)
     with st.expander("What the swatch log has taught"):
         show_learned(choices.learned)
     with st.expander("How this is worked out"):
         _show_working(plan)
+
+
+def _show_graphs(
+    plan: TintPlan, choices: Choices, dyes: tuple[Dye, ...], recipes: Recipes | None
+) -> None:
+    """Ask for one graph and show it: only that one is worked out."""
+    from tinting.pages import curves
+    from tinting.pages.reach import show_map
+
+    graphs: dict[str, Callable[[], None]] = {
+        "colours in reach": lambda: show_map(plan, choices, dyes, recipes),
+        "dilution of one dye": lambda: curves.show_dilution(plan, choices),
+        "predicted against measured": lambda: curves.show_left_out(choices.learned),
+        "doubt against swatches": lambda: curves.show_growth(plan, choices.learned),
+        "drift while drying": lambda: curves.show_drift(choices.learned),
+    }
+    graphs[st.selectbox("Graph", tuple(graphs), key="tint_graph", persist_state="session")]()
 
 
 def _show_lights(plan: TintPlan) -> None:

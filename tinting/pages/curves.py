@@ -16,7 +16,14 @@ from tinting.colour.colorimetry import xyz_from_lab
 from tinting.colour.difference import delta_e
 from tinting.colour.screen import hex_from_srgb, srgb_from_xyz
 from tinting.forms.choices import Choices
-from tinting.forms.curves import Growth, Strength, band_growth, dilution_curve, painted_alone
+from tinting.forms.curves import (
+    DILUTIONS,
+    Growth,
+    Strength,
+    band_growth,
+    dilution_curve,
+    painted_alone,
+)
 from tinting.learn.learned import MARK, Learned, swatch_words
 from tinting.learn.repeats import MeanSwatch, drying_words
 from tinting.mix.batch import parts_text
@@ -28,6 +35,8 @@ HIGH = 380
 COATS = (1, 3, 5)
 INK = "#6b7580"
 """Of lines, on a light page as on a dark one."""
+DOT = "#c2611f"
+"""Of what was measured."""
 
 
 def data_of(rows: Sequence[dict[str, Any]]) -> Any:
@@ -43,9 +52,9 @@ def screen_colours(labs: Array) -> list[str]:
     return [hex_from_srgb(each) for each in encoded]
 
 
-def _chart(chart: Any, words: str) -> None:
-    """Show a graph, and in words what it shows."""
-    st.altair_chart(chart, alt=words)
+def _chart(chart: Any, name: str, words: str) -> None:
+    """Show a graph by its name, and in words what it shows."""
+    st.altair_chart(chart, alt=f"{name}; its numbers stand below")
     st.markdown(plain_text(words))
 
 
@@ -57,7 +66,8 @@ def show_dilution(plan: TintPlan, choices: Choices) -> None:
     name = st.selectbox("Dye", names, key="tint_graph_dye")
     curves = [dilution_curve(choices, plan.base, dyes[name], coats) for coats in COATS]
     dots = painted_alone(choices.learned, plan.base, name) if name.endswith(MARK) else ()
-    _chart(_strength_chart(curves, dots), _strength_words(name, curves, dots))
+    words = _strength_words(name, curves, dots)
+    _chart(_strength_chart(curves, dots), f"ΔE00 of {name} by its share", words)
 
 
 def _strength_chart(curves: Sequence[Sequence[Strength]], dots: Sequence[Strength]) -> Any:
@@ -65,7 +75,8 @@ def _strength_chart(curves: Sequence[Sequence[Strength]], dots: Sequence[Strengt
 
     line = data_of([_strength_row(point) for curve in curves for point in curve])
     kind = alt.Legend(title=None, orient="bottom")
-    x = alt.X("percent:Q", title="Dye in the mix, %", scale=alt.Scale(type="log"))
+    scale = alt.Scale(type="log", domain=[100 * float(DILUTIONS.min()), 100], nice=False)
+    x = alt.X("percent:Q", title="Dye in the mix, %", scale=scale)
     base = alt.Chart(line).encode(x=x)
     layers = [
         base.mark_area(opacity=0.15, color=INK).encode(
@@ -76,35 +87,45 @@ def _strength_chart(curves: Sequence[Sequence[Strength]], dots: Sequence[Strengt
         ),
     ]
     if dots:
-        layers.append(
-            alt.Chart(data_of([_strength_row(dot) for dot in dots]))
-            .mark_point(filled=True, size=80, color="#b5530a", opacity=1)
-            .encode(x=x, y="away:Q", tooltip=["coats:N", "percent:Q", "away:Q"])
+        painted = alt.Chart(data_of([_strength_row(dot) for dot in dots])).encode(
+            x=x, y="away:Q", tooltip=["coats:N", "percent:Q", "away:Q"]
         )
+        layers += [
+            painted.mark_point(filled=True, size=80, color=DOT, opacity=1),
+            painted.mark_text(dx=8, dy=9, align="left", color=DOT).encode(text="coats:N"),
+        ]
     return alt.layer(*layers).properties(height=HIGH)
 
 
 def _strength_row(point: Strength) -> dict[str, Any]:
     return {
         "percent": round(100 * point.share, 2),
-        "coats": f"{point.coats} coat{'' if point.coats == 1 else 's'}",
+        "coats": _coats(point.coats),
         "away": round(point.away, 1),
         "low": point.low,
         "high": point.high,
     }
 
 
+def _coats(coats: int) -> str:
+    return f"{coats} coat{'' if coats == 1 else 's'}"
+
+
 def _strength_words(
     name: str, curves: Sequence[Sequence[Strength]], dots: Sequence[Strength]
 ) -> str:
+    strong, weak = (parts_text(curves[0][end].share) for end in (-1, 0))
     told = [
-        f"{curve[0].coats} coats {curve[-1].away:.0f} ({curve[-1].low:.0f} to "
-        f"{curve[-1].high:.0f}) at {parts_text(curve[-1].share)}, {curve[0].away:.0f} at "
-        f"{parts_text(curve[0].share)}"
+        f"{_coats(curve[0].coats)} {curve[-1].away:.0f} ({curve[-1].low:.0f} to "
+        f"{curve[-1].high:.0f})"
         for curve in curves
     ]
+    faint = ", ".join(f"{curve[0].away:.0f}" for curve in curves)
     painted = f" Dots: {len(dots)} swatches as they read." if dots else " No swatch of it yet."
-    return f"{name}, ΔE00 from the bare part with its 80 % band: {'; '.join(told)}.{painted}"
+    return (
+        f"{name}, ΔE00 from the bare part with its 80 % band, {strong}: {', '.join(told)}; "
+        f"{weak}: {faint}.{painted}"
+    )
 
 
 def show_left_out(learned: Learned) -> None:
@@ -125,35 +146,37 @@ def show_left_out(learned: Learned) -> None:
     ]  # fmt: skip
     worst = int(away.argmax())
     swatch = fit.swatches[worst]
-    _chart(
-        _left_out_chart(rows),
-        f"Each of {len(rows) // 3} swatches, predicted by all the others: {np.median(away):.1f} "
-        f"ΔE00 from its reading in the median, at most {away[worst]:.1f} "
-        f"({swatch_words(swatch.shares, swatch.coats)}).",
+    for axis, column in zip(("L*", "a*", "b*"), st.columns(3), strict=True):
+        own = [row for row in rows if row["axis"] == axis]
+        with column:
+            alt = f"{axis} predicted against measured, a dot a swatch; its numbers stand below"
+            st.altair_chart(_left_out_chart(axis, own), alt=alt)
+    st.markdown(
+        plain_text(
+            f"Each of {len(read)} swatches, predicted by all the others: {np.median(away):.1f} "
+            f"ΔE00 from its reading in the median, at most {away[worst]:.1f} "
+            f"({swatch_words(swatch.shares, swatch.coats)})."
+        )
     )
 
 
-def _left_out_chart(rows: list[dict[str, Any]]) -> Any:
+def _left_out_chart(axis: str, rows: list[dict[str, Any]]) -> Any:
     import altair as alt
 
-    parts = []
-    for axis in ("L*", "a*", "b*"):
-        own = [row for row in rows if row["axis"] == axis]
-        ends = [value for row in own for value in (row["measured"], row["predicted"])]
-        span = alt.Scale(domain=[min(ends) - 3, max(ends) + 3])
-        straight = [{"at": value} for value in span.domain]
-        line = alt.Chart(data_of(straight)).mark_line(color=INK, strokeDash=[4, 3])
-        dots = alt.Chart(data_of(own)).mark_circle(
-            size=110, stroke=INK, strokeWidth=1.5, opacity=1
-        ).encode(
-            x=alt.X("measured:Q", title=f"{axis} measured", scale=span),
-            y=alt.Y("predicted:Q", title=f"{axis} predicted", scale=span),
-            color=alt.Color("hex:N", scale=None),
-            tooltip=["swatch:N", "measured:Q", "predicted:Q", "ΔE00:Q"],
-        )  # fmt: skip
-        both = line.encode(x=alt.X("at:Q", scale=span), y=alt.Y("at:Q", scale=span)) + dots
-        parts.append(both.properties(width=230, height=230))
-    return alt.concat(*parts, columns=3)
+    ends = [value for row in rows for value in (row["measured"], row["predicted"])]
+    span = alt.Scale(domain=[min(ends) - 3, max(ends) + 3])
+    straight = [{"at": value} for value in (min(ends) - 3, max(ends) + 3)]
+    line = alt.Chart(data_of(straight)).mark_line(color=INK, strokeDash=[4, 3])
+    dots = alt.Chart(data_of(rows)).mark_circle(
+        size=110, stroke=INK, strokeWidth=1.5, opacity=1
+    ).encode(
+        x=alt.X("measured:Q", title=f"{axis} measured", scale=span),
+        y=alt.Y("predicted:Q", title=f"{axis} predicted", scale=span),
+        color=alt.Color("hex:N", scale=None),
+        tooltip=["swatch:N", "measured:Q", "predicted:Q", "ΔE00:Q"],
+    )  # fmt: skip
+    both = line.encode(x=alt.X("at:Q", scale=span), y=alt.Y("at:Q", scale=span)) + dots
+    return both.properties(height=260)
 
 
 @st.cache_resource(max_entries=20, show_spinner=False)
@@ -180,12 +203,13 @@ def show_growth(plan: TintPlan, learned: Learned) -> None:
         st.markdown("The log cannot tell.")
         return
     following = growth.next
-    coats = "1 coat" if following.coats == 1 else f"{following.coats} coats"
     told = ", ".join(f"{each.radius:.1f} with {each.swatches}" for each in growth.counts)
     _chart(
         _growth_chart(growth),
+        "80 % band by the number of swatches",
         f"Mean radius of the 80 % bands of {dye}, ΔE00, by its swatches: {told}. The next one "
-        f"({parts_text(following.share)}, {coats}) brings it to {following.expected_radius:.1f}.",
+        f"({parts_text(following.share)}, {_coats(following.coats)}) brings it to "
+        f"{following.expected_radius:.1f}.",
     )
 
 
@@ -219,6 +243,7 @@ def show_drift(learned: Learned) -> None:
     rows = [row for each in learned.series for row in _drift_rows(each)]
     _chart(
         _drift_chart(rows),
+        "Drift by days after the last coat",
         "From the first reading of a mix, ΔE00: "
         + "; ".join(
             f"{swatch_words(each.swatch.shares, each.swatch.coats)} {each.drift:.1f} at "

@@ -17,8 +17,8 @@ from tinting.colour.difference import delta_e
 from tinting.forms.choices import Choices
 from tinting.learn.band import Band
 from tinting.mix.plan import TintPlan
-from tinting.pages.curves import HIGH, INK, data_of, screen_colours
-from tinting.recipe.gamut import Gamut, dye_gamut, hue_of
+from tinting.pages.curves import INK, data_of, screen_colours
+from tinting.recipe.gamut import COLOURED, Gamut, dye_gamut, hue_of
 from tinting.recipe.result import Recipes
 from tinting.skin.inputs import Dye
 
@@ -26,6 +26,8 @@ Array = NDArray[np.float64]
 STEP = 4.0
 """Side of a square of the map. [dE]"""
 ALIKE = 2.0
+SIDE = 320
+"""Width and height of a map, so that a phone shows it whole. [px]"""
 GREY = 4.0
 """Less chroma than this has no hue to speak of. [dE]"""
 
@@ -36,14 +38,12 @@ def _gamut(_plan: TintPlan, _dyes: tuple[Dye, ...], key: str) -> Gamut:
 
 
 def _key(plan: TintPlan, dyes: Sequence[Dye]) -> str:
-    parts = [plan.base.reflectance.tobytes(), repr((plan.base.scattering_thickness, plan.hand))]
-    parts += [dye.absorptivity.tobytes() for dye in dyes]
-    parts += [repr((dye.name, dye.saturation, dye.coat_loss)) for dye in dyes]
-    parts += [
-        dye.absorptivity_change.tobytes() for dye in dyes if dye.absorptivity_change is not None
-    ]
-    held = [part if isinstance(part, bytes) else part.encode() for part in parts]
-    return hashlib.sha256(b"\0".join(held)).hexdigest()
+    """A short text that differs whenever the map may."""
+    numbers = [(dye.name, dye.saturation, dye.coat_loss) for dye in dyes]
+    held = repr((plan.base.scattering_thickness, plan.base.specular, plan.hand, numbers))
+    arrays = [plan.base.reflectance, *(dye.absorptivity for dye in dyes)]
+    arrays += [dye.absorptivity_change for dye in dyes if dye.absorptivity_change is not None]
+    return hashlib.sha256(held.encode() + b"".join(a.tobytes() for a in arrays)).hexdigest()
 
 
 def show_map(
@@ -52,13 +52,23 @@ def show_map(
     """Show what dyes make of the bare part, with target, tint and recipes; all in words too."""
     gamut = _gamut(plan, dyes[:20], _key(plan, dyes[:20]))
     points = _points(plan, recipes)
-    wide, tall = st.columns([3, 2])
-    words = _map_words(plan, gamut, recipes)
-    with wide:
-        st.altair_chart(_plane(plan, choices, gamut, points), alt=words)
-    with tall:
-        st.altair_chart(_leaf(plan, gamut, points), alt=_leaf_words(plan, gamut))
-    st.markdown(plain_text(f"{words} {_leaf_words(plan, gamut)}"))
+    plane, leaf, words = st.columns([4, 4, 3])
+    with plane:
+        st.altair_chart(
+            _plane(plan, choices, gamut, points),
+            width="content",
+            alt="Map of the colours in reach, a* across and b* up; its numbers stand below",
+        )
+    with leaf:
+        st.altair_chart(
+            _leaf(plan, gamut, points),
+            width="content",
+            alt="Colours in reach in the target's hue, chroma across and lightness up; its numbers "
+            "stand below",
+        )
+    with words:
+        st.markdown(plain_text(_map_words(plan, gamut, recipes)))
+        st.markdown(plain_text(_leaf_words(plan, gamut)))
 
 
 def _points(plan: TintPlan, recipes: Recipes | None) -> list[dict[str, Any]]:
@@ -78,6 +88,7 @@ def _points(plan: TintPlan, recipes: Recipes | None) -> list[dict[str, Any]]:
             "b": round(float(lab[2]), 1),
             "C": round(math.hypot(lab[1], lab[2]), 1),
             "kind": name.split()[0],
+            "number": name.partition(" ")[2],
         }
         for name, lab in named
     ]
@@ -96,12 +107,13 @@ def _plane(plan: TintPlan, choices: Choices, gamut: Gamut, points: list[dict[str
         for (a, b, low, high), colour in zip(found.tolist(), colours, strict=True)
     ]  # fmt: skip
     span = _span(found[:, :2], points)
-    squares = alt.Chart(data_of(rows)).mark_rect().encode(
-x=alt.X("a:Q", title="a*: green to red", scale=alt.Scale(domain=span[0])),
+    squares = alt.Chart(data_of(rows)).mark_rect(strokeWidth=0.6).encode(
+        x=alt.X("a:Q", title="a*: green to red", scale=alt.Scale(domain=span[0])),
         x2="a2:Q",
         y=alt.Y("b:Q", title="b*: blue to yellow", scale=alt.Scale(domain=span[1])),
         y2="b2:Q",
-        color=alt.Color("hex:N", scale=None), tooltip=["L*:N"],
+        color=alt.Color("hex:N", scale=None), stroke=alt.Stroke("hex:N", scale=None),
+        tooltip=["L*:N"],
     )  # fmt: skip
     rings = _ring_rows("match within 2", _match_ring(plan.target))
     band = choices.likely(plan.result())
@@ -109,9 +121,12 @@ x=alt.X("a:Q", title="a*: green to red", scale=alt.Scale(domain=span[0])),
         rings += _ring_rows("80 % band of the tint", _band_ring(band))
     lines = alt.Chart(data_of(rings)).mark_line(color=INK, strokeWidth=2).encode(
         x="a:Q", y="b:Q", order="place:Q", detail="ring:N",
-        strokeDash=alt.StrokeDash("ring:N", legend=alt.Legend(title=None, orient="bottom")),
+        strokeDash=alt.StrokeDash(
+            "ring:N", legend=alt.Legend(title=None, orient="bottom", columns=1)),
     )  # fmt: skip
-    return alt.layer(squares, lines, *_marks(points, "a:Q", "b:Q")).properties(height=HIGH)
+    return alt.layer(squares, lines, *_marks(points, "a:Q", "b:Q")).properties(
+        width=SIDE, height=SIDE
+    )
 
 
 def _leaf(plan: TintPlan, gamut: Gamut, points: list[dict[str, Any]]) -> Any:
@@ -135,7 +150,8 @@ def _leaf(plan: TintPlan, gamut: Gamut, points: list[dict[str, Any]]) -> Any:
         y2="L2:Q",
         color=alt.Color("hex:N", scale=None),
     )  # fmt: skip
-    return alt.layer(squares, *_marks(points, "C:Q", "L:Q")).properties(height=HIGH)
+    drawn = alt.layer(squares, *_marks(points, "C:Q", "L:Q"))
+    return drawn.properties(width=SIDE, height=SIDE)
 
 
 def _about(plan: TintPlan) -> float:
@@ -157,18 +173,21 @@ def _marks(points: list[dict[str, Any]], x: str, y: str) -> list[Any]:
     import altair as alt
 
     base = alt.Chart(data_of(points)).encode(x=x, y=y)
-    shapes = ["diamond", "circle", "cross", "square"]
+    kinds = alt.Scale(
+        domain=["base", "tint", "target", "recipe"],
+        range=["diamond", "circle", "triangle-down", "square"],
+    )
     dots = base.mark_point(
         filled=True, size=90, color="#000", stroke="#fff", strokeWidth=1.5, opacity=1
     ).encode(
         shape=alt.Shape(
-            "kind:N",
-            scale=alt.Scale(domain=["base", "tint", "target", "recipe"], range=shapes),
-            legend=alt.Legend(title=None, orient="bottom"),
+            "kind:N", scale=kinds, legend=alt.Legend(title=None, orient="bottom", columns=2)
         ),
         tooltip=["name:N", "L:Q", "a:Q", "b:Q"],
     )
-    return [dots]
+    number = base.encode(text="number:N")
+    halo = number.mark_text(dx=11, fontSize=13, color="#fff", stroke="#fff", strokeWidth=3)
+    return [dots, halo, number.mark_text(dx=11, fontSize=13, color="#000")]
 
 
 def _ring_rows(name: str, ring: Array) -> list[dict[str, Any]]:
@@ -199,22 +218,18 @@ def _band_ring(band: Band) -> Array:
 
 
 def _map_words(plan: TintPlan, gamut: Gamut, recipes: Recipes | None) -> str:
-    count = len(gamut.dyes)
-    chroma = gamut.chroma_by_hue
+    chroma = {name: most for name, most in gamut.chroma_by_hue.items() if most >= COLOURED}
     widest = sorted(chroma, key=lambda name: -chroma[name])[:3]
     light = gamut.labs[:, 0]
-    near = gamut.distance(plan.target)
-    near = min([near, *(recipe.worst for recipe in recipes or ())])
-    told = (
-        f"On {plan.base.name} {count} dye{'' if count == 1 else 's'} reach L* "
-        f"{light.min():.0f} to {light.max():.0f}, farthest in "
-        + ", ".join(f"{name} (chroma {chroma[name]:.0f})" for name in widest)
-        + ". "
-    )
+    near = min([gamut.distance(plan.target), *(recipe.worst for recipe in recipes or ())])
+    dyes = "1 dye reaches" if len(gamut.dyes) == 1 else f"{len(gamut.dyes)} dyes reach"
+    told = f"On {plan.base.name} {dyes} L* {light.min():.0f} to {light.max():.0f}"
+    far = ", ".join(f"{name} (chroma {chroma[name]:.0f})" for name in widest)
+    told += f", farthest in {far}" if far else ""
     missing = gamut.missing
-    told += f"Missing: {', '.join(missing)}. " if missing else "No hue is missing. "
-    own = math.hypot(plan.target[1], plan.target[2]) >= GREY and hue_of(plan.target)
-    if own and own in missing:
+    told += f". Missing: {', '.join(missing)}. " if missing else ". "
+    own = hue_of(plan.target) if math.hypot(plan.target[1], plan.target[2]) >= GREY else ""
+    if own in missing:
         told += f"The target is {own}: a dye of that hue is what it takes. "
     return f"{told}The nearest to the target lies {near:.1f} ΔE00 away."
 

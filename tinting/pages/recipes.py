@@ -72,8 +72,10 @@ def show_recipes(
     dyes: tuple[Dye, ...],
     target: Look,
     fit: DyeFit | None = None,
-) -> None:
+) -> Recipes | None:
     """Show the nearest recipes for the target of a plan, and the search of all of them.
+
+    Returned are those that are shown.
 
     ``dyes`` are all that could be used; ``target`` is shown in every card; ``fit`` is
     what the log taught.
@@ -81,17 +83,17 @@ def show_recipes(
     taken = _ask_dyes(plan, dyes)
     limits = _ask_limits(fields, plan)
     if limits is None:
-        return
+        return None
     if not taken:
         st.info("There is no dye in the mix: choose one, or search with all dyes.")
-        return
+        return None
     search = Search(plan=plan, dyes=taken, limits=limits, fit=fit)
     key = _stamp(search)
     try:
         recipes = st.session_state.get("tint_exact", {}).get(key) or _live(search, key)
     except ValueError as error:
         st.error(f"No recipe can be searched: {plain_text(str(error))}")
-        return
+        return None
     slot = st.empty()
     if not recipes.exact and slot.button("Compare every recipe (a few seconds)", key="tint_all"):
         recipes = _compared_all(search, key)
@@ -104,6 +106,7 @@ def show_recipes(
         with columns[(number - 1) % CARDS]:
             _show_card(fields, plan, recipe, number, target)
     _show_details(recipes)
+    return recipes
 
 
 def _ask_dyes(plan: TintPlan, dyes: tuple[Dye, ...]) -> tuple[Dye, ...]:

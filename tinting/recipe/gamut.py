@@ -26,7 +26,7 @@ from tinting.skin.uptake import MOST_COATS, skin_absorption
 FAINT = 1 / 600
 """The weakest share of a dye that is looked at: a drop in about 20 mL."""
 MOST_MIXTURES = 30_000
-LEAST_LEVELS, MOST_LEVELS = 3, 12
+LEAST_LEVELS, MOST_LEVELS = 3, 60
 HUES = {
     "red": 32.0,
     "orange": 68.0,
@@ -97,7 +97,7 @@ def _hue_places(labs: Array) -> NDArray[np.intp]:
     """Places (N,) in `HUES` of CIELAB (N, 3)."""
     angles = np.degrees(np.arctan2(labs[:, 2], labs[:, 1]))
     away = np.abs((angles[:, None] - np.array(list(HUES.values())) + 180) % 360 - 180)
-    return away.argmin(axis=1)
+    return np.asarray(away.argmin(axis=1), dtype=np.intp)
 
 
 def dye_gamut(

@@ -326,3 +326,50 @@ def test_a_faded_part_is_brought_back() -> None:
     assert "It reads CIELAB 72.0 -18.0 26.0" in said and re.search(r"coat|stop", said, re.I)
     changed(shown, faded="5 0 0")
     assert any("must be" in str(each.value) for each in shown.error)
+
+
+KNOWN = "tint_fold_known"
+
+
+def graph(name: str, **link: str) -> AppTest:
+    """The tint page with the fold of graphs open at one of them."""
+    shown = AppTest.from_function(page, default_timeout=60)
+    shown.query_params.update({f"tint_{key}": text for key, text in link.items()})
+    shown.session_state[KNOWN] = True
+    shown.session_state["tint_graph"] = name
+    shown.run()
+    assert not shown.exception
+    return shown
+
+
+def test_the_map_names_the_hue_that_the_dyes_lack() -> None:
+    said = words_of(graph("colours in reach", target="50 -40 -12"))
+    assert re.search(r"7 dyes reach L\* \d+ to 88, farthest in orange", said)
+    assert "The target is turquoise: a dye of that hue is what it takes." in said
+    assert "In the target's hue chroma at its lightness goes up to" in said
+    assert len(graph("colours in reach").get("vega_lite_chart")) == 2
+
+
+def test_graphs_are_worked_out_once_their_fold_is_opened() -> None:
+    shown = opened()
+    assert not shown.get("vega_lite_chart") and "dyes reach L*" not in words_of(shown)
+
+
+def test_what_is_known_of_a_dye_is_shown_as_curves_and_said_in_words() -> None:
+    assert "No swatch of it yet" in words_of(graph("dilution of one dye"))
+    for name in ("predicted against measured", "doubt against swatches"):
+        assert "It takes" in words_of(graph(name))
+    assert "Log one swatch again" in words_of(graph("drift while drying"))
+    demo_log()
+    assert "Dots: 3 swatches as they read." in words_of(graph("dilution of one dye"))
+    assert "Each of 3 swatches, predicted by" in words_of(graph("predicted against measured"))
+    said = words_of(graph("doubt against swatches"))
+    found = re.search(r"swatches: ([\d.]+) with 1, ([\d.]+) with 2, ([\d.]+) with 3", said)
+    assert found and float(found[1]) > float(found[2]) > float(found[3])
+    rows = (FOLDER / "demo" / "swatches.csv").read_text(encoding="utf-8").splitlines()
+    again = rows[1].replace("000000000001", "000000000009").replace("99,30,68.0", "99,10080,66.1")
+    import_csv("\n".join([rows[0], again]).encode())
+    said = words_of(graph("drift while drying"))
+    # lightness alone has moved, 68.0 to 66.1: Sharma, Wu and Dalal (2005), equation 22
+    weight = 1 + 0.015 * (67.05 - 50) ** 2 / (20 + (67.05 - 50) ** 2) ** 0.5
+    assert f"3 coats {1.9 / weight:.1f} at 1 week" in said

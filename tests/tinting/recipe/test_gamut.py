@@ -98,7 +98,7 @@ def test_the_shares_keep_to_what_is_admitted(demo: Gamut) -> None:
     assert demo.shares.sum(axis=1).max() == pytest.approx(0.5)
     # beside two at their strongest the faintest is taken down by half
     assert demo.shares[demo.shares > 0].min() > 0.49 * FAINT
-    assert len(dye_gamut(demo_base(), demo_dyes()[:1]).labs) == 13
+    assert len(dye_gamut(demo_base(), demo_dyes()[:1]).labs) == 61
 
 
 @pytest.mark.parametrize(("colour", "name"), NAMED_COLOURS.items())
