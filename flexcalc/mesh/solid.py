@@ -68,13 +68,18 @@ def solid_of(surface: Surface) -> Solid:
         if closed:
             vertices, triangles = body_triangles(body)
             edges = edges_of(triangles)
+    mended = None if closed or not labels.any() else _mended(vertices, triangles, edges)
+    cautions = _cautions(read, vertices, triangles, edges, closed, mended is not None)
+    if mended is not None:
+        vertices, triangles = mended
+        edges = edges_of(triangles)
     return Solid(
         vertices=vertices,
         triangles=triangles,
         edges=edges,
         closed=closed,
         turned=turned,
-        cautions=_cautions(read, vertices, triangles, edges, closed),
+        cautions=cautions,
     )
 
 
@@ -90,7 +95,7 @@ def body_of(surface: Surface) -> Any:
     solid = solid_of(surface)
     body = manifold_of(solid.vertices, solid.triangles) if solid.closed else None
     if body is None:
-        where = _bad_place(solid.vertices, solid.edges)
+        where = _bad_place(surface.vertices, surface_edges(surface))
         raise refuse("mesh", "closed before a channel is cut: mend it", where)
     return body
 
@@ -153,6 +158,31 @@ def joined_body(vertices: Array, triangles: Whole, labels: Whole) -> Any:
     if len(triangles) > MOST_TRIANGLES:
         whole = whole.simplify(SIMPLIFIED)
     return None if whole.is_empty() else whole
+
+
+def _mended(vertices: Array, triangles: Whole, edges: Edges) -> tuple[Array, Whole] | None:
+    """Return open bodies as one whose holes are filled, for its sections; None if that fails.
+
+    Bodies that overlap count once only if their insides are known. Each hole is closed with
+    triangles from its edge to its middle.
+    """
+    once = edges.uses[edges.of] == 1
+    if not once.any() or not (edges.uses <= 2).all():
+        return None
+    ends = np.stack([triangles, np.roll(triangles, -1, axis=1)], 2)[once]
+    start, stop = ends.T
+    if len(np.unique(start)) < len(start) or set(start.tolist()) != set(stop.tolist()):
+        return None
+    size = len(vertices)
+    graph = coo_array((np.ones(len(start), np.int8), (start, stop)), shape=(size, size))
+    _, labels = connected_components(graph, directed=False)
+    _, hole = np.unique(labels[start], return_inverse=True)
+    count = np.bincount(hole)
+    middles = np.stack([np.bincount(hole, axis) / count for axis in vertices[start].T], 1)
+    filled = np.vstack([triangles, np.stack([stop, start, size + hole], 1)])
+    corners = np.vstack([vertices, middles])
+    body = joined_body(corners, filled, body_labels(filled, len(corners)))
+    return None if body is None else body_triangles(body)
 
 
 def _without_doubles(triangles: Whole) -> Whole:
@@ -250,7 +280,7 @@ def winding(point: Array, vertices: Array, triangles: Whole) -> float:
 
 
 def _cautions(
-    read: int, vertices: Array, triangles: Whole, edges: Edges, closed: bool
+    read: int, vertices: Array, triangles: Whole, edges: Edges, closed: bool, mended: bool
 ) -> tuple[Caution, ...]:
     if closed and read <= MOST_TRIANGLES:
         return ()
@@ -260,7 +290,7 @@ def _cautions(
             f"{SIMPLIFIED * 1e3:g} mm."
         )
         return (Caution(key="mesh_simplified", text=text),)
-    found = _open_cautions(vertices, triangles)
+    found = () if mended else _open_cautions(vertices, triangles)
     text = (
         "The surface is not closed: sections are near enough, a channel needs it mended. There "
         f"is {_bad_place(vertices, edges)}."

@@ -6,6 +6,7 @@ import itertools
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from data.rules import Array
@@ -24,6 +25,15 @@ STANDS_OFF = 0.015
 """Distance, in radii, at which the skin stands off from its course."""
 SPOKES, RUN = 24, 9
 """Directions in a section, and steps of .02 radii, over which that slope is taken."""
+COURSE, TURN_STEP, TURN_RUN, USUAL = 5.0, 0.05, 4, 20
+"""How far before an end, in radii, the skin's course is followed, in which steps, and over how many
+of them a slope and the usual one are taken."""
+WIDENS, NARROWS = 0.2, 0.25
+"""Slopes more than usual with which the skin widens into a ball, and turns in to an end."""
+THICKER = 1.06
+"""How much thicker than before it a ball at the end is at least."""
+ROUND = 1.2
+"""How far in, in radii, a round end is taken to reach where too little is seen of it."""
 UP = np.array([0.0, 0.0, 1.0])
 
 
@@ -103,28 +113,24 @@ def last_section(solid: Solid, fit: Fit, last: float, way: int, radius: float) -
     return float(steps[np.argmin(good) - 1]) if not good.all() else float(steps[-1])
 
 
-def onset(solid: Solid, fit: Fit, sections: Sections, places: Array, index: int, way: int) -> float:
-    """Return the parameter at which another part begins, near the last section of the limb.
+def onset(solid: Solid, fit: Fit, near: float, radius: float, way: int) -> float:
+    """Return the parameter at which another part begins, near a place on the curve.
 
     There the skin turns outward in some direction, however little the section has grown yet.
     """
-    radius = float(sections.radius[index])
-    fine = places[index] + way * radius * np.linspace(-1.0, 1.2, 111)
+    fine = near + way * radius * np.linspace(-1.0, 1.2, 111)
     step = 0.02 * radius
     points, tangents = fit.at(fine)
     found = sections_at(solid, planes_across(points, tangents, UP), reach=radius, places=fine)
     there = np.flatnonzero(found.main >= 0)
     if len(there) < RUN + 20:
-        return float(places[index])
+        return near
     spokes = np.stack([_spokes(found, int(k)) for k in there])
     slopes = (spokes[RUN:] - spokes[:-RUN]) / (RUN * step)
     usual = np.median(slopes[:15], axis=0)
     steep, inward = slopes - usual > OUTWARD, slopes - usual < -2 * OUTWARD
     turned: NDArray[np.bool_] = np.asarray(steep.any(axis=1) | inward.all(axis=1), np.bool_)
-    # a run of steps, so that a grain of noise is none
-    lasting = np.array(turned)
-    lasting[:-1] &= turned[1:]
-    lasting[:-2] &= turned[2:]
+    lasting = _lasting(turned, 3)
     if not lasting.any():
         return float(fine[there[-1]])
     k = int(np.argmax(lasting))
@@ -133,6 +139,44 @@ def onset(solid: Solid, fit: Fit, sections: Sections, places: Array, index: int,
     off = np.abs(spokes[k : k + RUN + 1] - spokes[k] - usual * steps).max(axis=1)
     first = int(np.argmax(off > STANDS_OFF * radius)) if off.max() > STANDS_OFF * radius else RUN
     return float(fine[there[k + max(first - 1, 0)]])
+
+
+def skin_turns(
+    solid: Solid, fit: Fit, spot: float, way: int, radius: float
+) -> tuple[float | None, float]:
+    """Return how the skin leaves its course before an end at parameter ``spot``.
+
+    First the parameter from which it widens all round, as where a ball begins, None if it does
+    not; then how far in, in radii, it first turns inward somewhere, for a round or oblique end.
+    Both are told from the slope of the skin a little farther in, however that changes there.
+    """
+    back = np.arange(COURSE, 0.0, -TURN_STEP)
+    fine = spot - way * radius * back
+    points, tangents = fit.at(fine)
+    found = sections_at(solid, planes_across(points, tangents, UP), reach=radius)
+    there = np.flatnonzero(found.main >= 0)
+    if len(there) < 2 * (USUAL + 2 * TURN_RUN):
+        return None, ROUND
+    spokes = np.stack([_spokes(found, int(k)) for k in there]) / radius
+    slopes = (spokes[TURN_RUN:] - spokes[:-TURN_RUN]) / (TURN_RUN * TURN_STEP)
+    usual = np.median(sliding_window_view(slopes, USUAL, axis=0), axis=-1)
+    turn = slopes[USUAL + TURN_RUN :] - usual[: len(slopes) - USUAL - TURN_RUN]
+    begins = there[USUAL + TURN_RUN : USUAL + TURN_RUN + len(turn)]
+    widens = _lasting(turn.mean(axis=1) > WIDENS, 2)
+    if widens.any():
+        k = int(begins[np.argmax(widens)])
+        if found.radius[k:].max() > THICKER * found.radius[k]:
+            return float(fine[k]), 0.0
+    narrows = _lasting(turn.min(axis=1) < -NARROWS, 3)
+    return None, float(back[begins[np.argmax(narrows)]]) if narrows.any() else 0.0
+
+
+def _lasting(true: NDArray[np.bool_], count: int) -> NDArray[np.bool_]:
+    """Return where something is true and stays so for some steps: a grain of noise does not."""
+    lasting = np.array(true)
+    for step in range(1, count):
+        lasting[:-step] &= true[step:]
+    return lasting
 
 
 def _spokes(sections: Sections, k: int) -> Array:

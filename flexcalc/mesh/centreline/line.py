@@ -10,7 +10,15 @@ from scipy.spatial import cKDTree
 
 from data.rules import Array, Caution, check_kind, check_number, check_numbers, refuse
 from flexcalc.mesh.beyond import Part, part_beyond
-from flexcalc.mesh.centreline.ends import TAPERS, UP, End, last_section, onset, skin_end
+from flexcalc.mesh.centreline.ends import (
+    TAPERS,
+    UP,
+    End,
+    last_section,
+    onset,
+    skin_end,
+    skin_turns,
+)
 from flexcalc.mesh.centreline.fitting import Fit, fitted, flowing
 from flexcalc.mesh.centreline.limb import Stop, calm_stretch, limb_stops
 from flexcalc.mesh.centreline.route import rough_route
@@ -29,10 +37,8 @@ FAR = 3.0
 """Radii between the root's end and the point given for it that are a doubt."""
 SPECK = 0.02
 """Share of the volume below which a body apart is a speck."""
-KNOB, THICKER = 3.0, 1.06
-"""How far in, in radii, an end thicker than this many times what is before it is a doubt."""
-DEEPEST, WHOLE = 3.0, 0.97
-"""How far in, in radii, a cut reaches at most, and the share of its radius a whole section has."""
+FLAT = 0.15
+"""How far in, in radii, the skin of an end that is cut square may seem to turn inward."""
 FARTHEST = 2.8
 """How far, in radii, a line may go on to its end beyond its last whole section without a doubt."""
 POINTS = 801
@@ -276,7 +282,7 @@ def _end(solid: Solid, trace: Trace, way: int) -> End:
         more = last_section(solid, fit, places[stop.index], way, radius)
         spot = places[stop.index] + way * more
         return End(place=spot, keep=places[stop.index], joint=False, sure=False)
-    spot = onset(solid, fit, sections, places, stop.index, way)
+    spot = onset(solid, fit, float(places[stop.index]), radius, way)
     # sections within a step of the other part may hold a little of it
     keep = spot - way * 0.3 * radius
     return End(place=spot, keep=keep, joint=True, sure=stop.why in ("grown", "pieces"))
@@ -297,48 +303,13 @@ def _skin(solid: Solid, trace: Trace, stop: Stop, way: int) -> End | None:
         return None
     spot = inner + way * more
     size = float(sections.radius[k])
-    flat = _flat(sections, places, spot, way, size)
-    full = 0.05 if flat else max(1.2, _cut_away(sections, places, spot, way, size))
-    keep = spot - way * full * radius
-    sure = flat or (hole == 0.0 and not _knobbed(sections, places, spot, way, size))
-    return End(place=spot, keep=keep, joint=False, sure=sure)
-
-
-def _knobbed(sections: Sections, places: Array, spot: float, way: int, radius: float) -> bool:
-    """Whether the limb is thicker at its end than farther in: perhaps a ball that ends it."""
-    back = way * (spot - places) / radius
-    base = (back > KNOB) & (back < 2 * KNOB) & (sections.main >= 0)
-    near = (back > 0.3) & (back <= KNOB) & (sections.main >= 0)
-    if base.sum() < 3 or not near.any():
-        return False
-    slope, here = np.polyfit(back[base], sections.radius[base], 1)
-    expected = np.maximum(here + slope * back[near], here + slope * KNOB)
-    return bool((sections.radius[near] / expected).max() > THICKER)
-
-
-def _cut_away(sections: Sections, places: Array, spot: float, way: int, radius: float) -> float:
-    """Return how far in from an end, in radii, a steep cut takes a part of the sections away."""
-    back = way * (spot - places) / radius
-    base = (back > DEEPEST) & (back < 2 * DEEPEST) & (sections.main >= 0)
-    near = (back > 0) & (back <= DEEPEST) & (sections.main >= 0)
-    if base.sum() < 4 or not near.any():
-        return 0.0
-    slope, here = np.polyfit(back[base], sections.radius[base], 1)
-    less = sections.radius[near] < WHOLE * (here + slope * back[near])
-    return float(back[near][less].max(initial=0.0)) + STEP
-
-
-def _flat(sections: Sections, places: Array, spot: float, way: int, radius: float) -> bool:
-    """Whether the sections keep their size and middle up to the end: it is cut square."""
-    back = way * (spot - places)
-    base = (back > 1.2 * radius) & (back < 3.5 * radius) & (sections.main >= 0)
-    near = (back > 0.02 * radius) & (back <= 1.2 * radius)
-    if base.sum() < 3 or not near.any() or (sections.main[near] < 0).any():
-        return False
-    expected = np.polyval(np.polyfit(places[base], sections.radius[base], 1), places[near])
-    off = np.linalg.norm(sections.centroid[near], axis=1).max()
-    same = np.abs(sections.radius[near] / expected - 1).max() < 0.02
-    return bool(same and off < 0.03 * radius)
+    ball, cut = skin_turns(solid, fit, spot, way, size)
+    if ball is not None:
+        spot = onset(solid, fit, ball, size, way)
+        return End(place=spot, keep=spot - way * 0.3 * size, joint=True, sure=True)
+    full = cut + 0.3 if cut > FLAT else 0.05
+    sure = hole == 0.0 or cut <= FLAT
+    return End(place=spot, keep=spot - way * full * size, joint=False, sure=sure)
 
 
 def _hole_radius(sections: Sections, k: int) -> float:

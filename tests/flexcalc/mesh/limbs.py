@@ -371,6 +371,9 @@ def _truth(
         limb_length=stop - start,
     )
     spots = []
+    if blend > 0:  # a blended dome is one about a straight axis, however the limb bends there
+        inner = max(inner, float(tube.b[0])) if root == "round" else inner
+        outer = min(outer, tube.length - float(tube.b[-1])) if tip == "round" else outer
     for share in (0.1, 0.3, 0.5, 0.7, 0.9):
         s = inner + share * (outer - inner)  # free of the blends
         spots.append(tube.at(tube.points, s))
