@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from data.rules import Array
 from flexcalc.build.channel import ChannelSize, size_channel
-from flexcalc.compare.sections import channel_sections
+from flexcalc.compare.sections import channel_sections, softening_steepness
 from flexcalc.joints.falling import pose_or_fall
 from flexcalc.joints.limbs import (
     corners_of,
@@ -29,7 +29,7 @@ from flexcalc.joints.limbs import (
 from flexcalc.joints.posed import Posed, coarse
 from flexcalc.joints.pull import softenings
 from flexcalc.joints.rows import Limbs
-from flexcalc.limb.inputs import Bend, Limb, Setting, Wire, limb_at
+from flexcalc.limb.inputs import Bend, Limb, Setting, Wire
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.trade import wire_name
 from flexcalc.pose.centre_line import tip_moves, tip_sags
@@ -41,6 +41,8 @@ from flexcalc.spread.likely_limbs import AXES, drawn_bundle, drawn_inputs, drawn
 from flexcalc.wire.bundle import Bundle
 
 CHUNK = 192
+PLACE_DIGITS = 12
+"""Decimals of shares of the length that are one place."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -238,31 +240,30 @@ def curvatures_of(setting: Setting) -> list[float]:
 def _limbs(wires: Sequence[FittedWire], setting: Setting, printer: Printer, points: Array) -> Limbs:
     """Return all rows as one batch, still without their wires."""
     count = len(points)
-    warm = [in_the_room(one.limb, setting) for one in wires]
-    drawn = drawn_inputs(warm[0], setting, printer, points)
+    diameters = [one.limb.channel_diameter for one in wires]
+    kinds = dict(zip(diameters, [one.limb for one in wires], strict=True))
+    which = [list(kinds).index(diameter) for diameter in diameters]
+    warm = [in_the_room(one, setting) for one in kinds.values()]
+    first = in_the_room(wires[0].limb, setting)
+    drawn = drawn_inputs(first, setting, printer, points)
     modulus, pull, _ = drawn_stiffness(setting, drawn)
     turning = drawn.get("wire turning", np.zeros(count))
     exponents = drawn.get("infill exponent", np.full(count, BENDING_EXPONENT))
-    diameters = [one.limb.channel_diameter for one in wires]
-    kinds = dict(zip(diameters, warm, strict=True))
-    which = [list(kinds).index(diameter) for diameter in diameters]
-    stations = stations_of(warm[0])
-    sections = [
-        channel_sections(
-            [limb_at(one, share) for one in kinds.values()],
-            drawn.get("wall", np.ones(count)),
-            exponents,
-            max(curvatures_of(setting), default=0.0),
-        )
-        for share in stations
-    ]
+    walls = drawn.get("wall", np.ones(count))
+    stations = stations_of(first)
+    places = stations.round(PLACE_DIGITS).tolist()
+    found = {
+        share: channel_sections(warm, walls, exponents, share) for share in dict.fromkeys(places)
+    }
+    sections = [found[share] for share in places]
     wire_mass = np.array([one.wire.mass_per_length for one in wires])[:, None]
 
     def flat(values: Array) -> Array:
         return np.broadcast_to(values, (len(wires), count)).ravel()
 
     # how much sooner a limb softens with a larger hole is much the same all along
-    steepness = sections[len(sections) // 2].steepness[which][:, None]
+    tightest = max(curvatures_of(setting), default=0.0)
+    steepness = softening_steepness(warm, tightest, places[len(places) // 2])[which][:, None]
     tables = [section.softening for section in sections if section.softening is not None]
     return Limbs(
         bundle=None,
@@ -275,8 +276,8 @@ def _limbs(wires: Sequence[FittedWire], setting: Setting, printer: Printer, poin
         ),
         payload=flat(setting.payload * drawn.get("payload", np.ones(count))),
         stations=stations,
-        corners=corners_of(warm[0]),
-        natural=natural_of(warm[0]),
-        inserted_before=warm[0].inserted_before,
-        sides=sides_of(warm[0], setting, 1 - flat(turning)),
+        corners=corners_of(first),
+        natural=natural_of(first),
+        inserted_before=first.inserted_before,
+        sides=sides_of(first, setting, 1 - flat(turning)),
     )

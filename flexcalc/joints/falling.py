@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -43,8 +44,7 @@ def may_fall_sideways(limb: Limb, limbs: Limbs) -> Mask:
     if flatness(limb) > FLATTEST:
         return np.zeros(len(limbs.payload), dtype=bool)
     bending = limbs.rigidity.mean(axis=1)
-    bare = np.array([one.flexural_rigidity_bare[0] for one in at_stations(limb, limb_section)])
-    twisting = bending * float(np.mean(at_stations(limb, torsional_rigidity) / bare))
+    twisting = bending * _twisting_over_bending(limb)
     if limbs.bundle is not None:
         own = np.reshape(limbs.bundle.rigidity, -1)
         bending = bending + own
@@ -52,6 +52,13 @@ def may_fall_sideways(limb: Limb, limbs: Limbs) -> Mask:
             twisting = twisting + own / (1 + wire_poisson_ratio())
     weight = GRAVITY * (limbs.payload + limbs.mean_mass * limb.length)
     return np.asarray(weight * limb.length**2 > WORTH_ASKING * np.sqrt(bending * twisting))
+
+
+@lru_cache(maxsize=64)
+def _twisting_over_bending(limb: Limb) -> float:
+    """Return the mean over a limb's stations of its bare torsional over its bending rigidity."""
+    bare = np.array([one.flexural_rigidity_bare[0] for one in at_stations(limb, limb_section)])
+    return float(np.mean(at_stations(limb, torsional_rigidity) / bare))
 
 
 def pose_or_fall(

@@ -66,6 +66,7 @@ def natural_of(limb: Limb) -> tuple[tuple[float, float], ...]:
     return limb.outline.natural_curvature if isinstance(limb.outline, Along) else ()
 
 
+@lru_cache(maxsize=64)
 def flatness(limb: Limb) -> float:
     """Return how many times as stiff one way as the other a limb's section is, at the most."""
     sections = [one.flexural_rigidity_bare for one in at_stations(limb, limb_section)]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -65,11 +64,9 @@ class Limbs:
     def mean_mass(self) -> Array:
         """Mass per length (B,), the mean along the limb. [kg/m]"""
         nodes, weights = np.polynomial.legendre.leggauss(8)
-        total = np.zeros(len(self.payload))
-        for start, end in itertools.pairwise(self.corners):
-            shares = start + (end - start) * (nodes + 1) / 2
-            total += (end - start) / 2 * (self.mass_along(shares) @ weights)
-        return total
+        lengths = np.diff(self.corners)[:, None]
+        shares = np.array(self.corners[:-1])[:, None] + lengths * (nodes + 1) / 2
+        return np.asarray(self.mass_along(shares.ravel()) @ (lengths / 2 * weights).ravel())
 
     def mass_along(self, shares: Array) -> Array:
         """Return the mass per length (B, n) at shares (n,) of the length. [kg/m]"""
@@ -107,15 +104,14 @@ def between_stations(limbs: Limbs, shares: Array) -> Array:
         weights[0] = 1.0
         return weights
     parts = len(limbs.corners) - 1
-    each = len(stations) // parts
     part = np.clip(np.searchsorted(limbs.corners, shares, side="right") - 1, 0, parts - 1)
-    for number in range(parts):
-        own = np.arange(number * each, (number + 1) * each)
-        there = np.flatnonzero(part == number)
-        for row in own:
-            others = stations[own[own != row]]
-            off = (shares[there][:, None] - others) / (stations[row] - others)
-            weights[row, there] = np.prod(off, axis=1)
+    own = stations.reshape(parts, -1)[part]
+    each = own.shape[1]
+    first = part * each
+    for row in range(each):
+        others = np.delete(own, row, axis=1)
+        off = (shares[:, None] - others) / (own[:, [row]] - others)
+        weights[first + row, np.arange(len(shares))] = np.prod(off, axis=1)
     return weights
 
 

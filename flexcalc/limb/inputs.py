@@ -10,6 +10,7 @@ import itertools
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Any
 
 from data import read_table
@@ -166,13 +167,15 @@ class Limb:
 
 def outlines_of(limb: Limb) -> tuple[Outline, ...]:
     """Return the outlines of a limb: its one, or those at its stations and half way between."""
-    if not isinstance(limb.outline, Along):
-        return (limb.outline,)
-    if limb.outline.even:
-        return (limb.outline.stations[0][1],)
-    shares = limb.outline.shares
-    middles = [(start + end) / 2 for start, end in itertools.pairwise(shares)]
-    return tuple(limb.outline.outline_at(share) for share in sorted([*shares, *middles]))
+    return _outlines_along(limb.outline) if isinstance(limb.outline, Along) else (limb.outline,)
+
+
+@lru_cache(maxsize=64)
+def _outlines_along(outline: Along) -> tuple[Outline, ...]:
+    if outline.even:
+        return (outline.stations[0][1],)
+    middles = [(start + end) / 2 for start, end in itertools.pairwise(outline.shares)]
+    return tuple(outline.outline_at(share) for share in sorted([*outline.shares, *middles]))
 
 
 def limb_at(limb: Limb, share: float) -> Limb:

@@ -9,7 +9,7 @@ E*(gross - (1 - infill^exponent)*core): linear, so one core serves every infill.
 from __future__ import annotations
 
 import math
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any
 
 import numpy as np
@@ -67,6 +67,37 @@ def polygon_edges(area: Any, origin: tuple[float, float]) -> Array:
             corners = (get_coordinates(ring) - origin).T
             edges.append(np.vstack([corners[:, :-1], corners[:, 1:]]))
     return np.concatenate(edges, axis=1)
+
+
+def channel_moments(limb: Limb, sleeve: float, origin: tuple[float, float]) -> Array:
+    """Return the moments (6,) of a limb's channel with a ``sleeve`` [m] about ``origin`` [m].
+
+    Those of a channel of radius 1, scaled and moved: zeros for a limb without one.
+    """
+    if limb.channel_diameter == 0:
+        return np.zeros(6)
+    size = limb.channel_diameter / 2 + sleeve
+    area, first_x, first_y, second_y, second_x, mixed = (
+        _unit_channel(limb.channel_roofed) * size ** np.array([2, 3, 3, 4, 4, 4])
+    ).tolist()
+    x, y = limb.channel_offset[0] - origin[0], limb.channel_offset[1] - origin[1]
+    return np.array(
+        [
+            area,
+            first_x + area * x,
+            first_y + area * y,
+            second_y + 2 * first_y * y + area * y**2,
+            second_x + 2 * first_x * x + area * x**2,
+            mixed + first_x * y + first_y * x + area * x * y,
+        ]
+    )
+
+
+@cache
+def _unit_channel(roofed: bool) -> Array:
+    from shapely import Polygon as Area
+
+    return polygon_moments(Area(channel_ring(1.0, (0.0, 0.0), roofed)))
 
 
 def section_origin(limb: Limb) -> tuple[float, float]:

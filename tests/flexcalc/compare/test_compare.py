@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from flexcalc.compare.sections import channel_sections
+from flexcalc.compare.sections import channel_sections, softening_steepness
 from flexcalc.compare.wires import WireTable, compare_wires
 from flexcalc.forms.limb_form import plan_from_form
 from flexcalc.limb.inputs import Bend, Limb, Metal, Setting, Wire
@@ -316,7 +316,7 @@ def test_sections_over_channels_are_those_of_each_limb(
     ]
     walls = (wall or 0.001) * np.random.default_rng(3).normal(1, 0.05, 40)
     exponents = np.full(40, 2.0)
-    found = channel_sections(limbs, walls, exponents, 20.0)
+    found, steepness = channel_sections(limbs, walls, exponents), softening_steepness(limbs, 20.0)
     for index, limb in enumerate(limbs):
         for place in range(0, 40, 13):
             printed = replace(limb, wall=float(walls[place]) if wall else None)
@@ -327,7 +327,7 @@ def test_sections_over_channels_are_those_of_each_limb(
             ):
                 assert mine[index, place] == pytest.approx(other, rel=5e-4)
         own = section_softening(section_strips(limb), limb.elastomer)
-        bent, steep = np.array([5.0, 20.0, 50.0]), float(found.steepness[index])
+        bent, steep = np.array([5.0, 20.0, 50.0]), float(steepness[index])
         mine = effective_curvature(found.softening, bent * steep)[0] / steep
         np.testing.assert_allclose(mine, effective_curvature(own, bent)[0], rtol=2e-3)
 
