@@ -228,7 +228,7 @@ def test_the_default_list_screens_every_metal_size_and_strand(usual: WireTable) 
 
 def test_the_limbs_own_wire_has_a_row() -> None:
     own = Wire(metal=SPRINGY, diameter=0.00271)
-    table = compare_wires(replace(LIMB, wire=own), SETTING)
+    table = compare_wires(replace(LIMB, wire=own), SETTING, metals=[STEEL], samples=16)
     assert table.rows[0].wire == own
     assert table.rows[0].name == "own bronze, 2.71 mm"
     assert table.substitutes(own)
@@ -291,9 +291,9 @@ def test_a_straight_limb_keeps_all_of_no_bend() -> None:
 
 def test_progress_is_told_and_nothing_else_changes() -> None:
     told: list[float] = []
-    heard = compare_wires(LIMB, SETTING, MIXED * 3, progress=told.append)
+    heard = compare_wires(LIMB, SETTING, MIXED, samples=32, progress=told.append)
     assert told[0] == 0.0 and told == sorted(told) and told[-1] < 1
-    assert heard == compare_wires(LIMB, SETTING, MIXED * 3)
+    assert len(told) >= 4 and heard == compare_wires(LIMB, SETTING, MIXED, samples=32)
 
 
 @pytest.mark.parametrize(
@@ -399,13 +399,13 @@ def test_a_close_row_says_what_the_verdict_on_its_limb_says() -> None:
     )  # fmt: skip
     near = [row for row in table.rows if row.fits and abs(row.probability - 0.8) < 0.02]
     assert near
-    for row in near[:3]:
+    for row in near[:1]:
         likely = assess(
             row.limb, plan.setting, wish=plan.wish, printer=plan.printer,
             orientation=plan.orientation,
         ).likely  # fmt: skip
         assert row.probability == likely.probability and row.worst_share == likely.worst_share
-    for row in filter(table.holds, table.rows):
+    for row in [row for row in table.rows if table.holds(row)][:4]:
         verdict = assess(
             row.limb, plan.setting, wish=plan.wish, printer=plan.printer,
             orientation=plan.orientation,
