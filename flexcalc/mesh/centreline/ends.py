@@ -113,18 +113,19 @@ def last_section(solid: Solid, fit: Fit, last: float, way: int, radius: float) -
     return float(steps[np.argmin(good) - 1]) if not good.all() else float(steps[-1])
 
 
-def onset(solid: Solid, fit: Fit, near: float, radius: float, way: int) -> float:
-    """Return the parameter at which another part begins, near a place on the curve.
-
-    There the skin turns outward in some direction, however little the section has grown yet.
+def onset(solid: Solid, fit: Fit, near: float, radius: float, way: int) -> tuple[float, bool]:
+    """Return the parameter at which another part begins, near a place on the curve, and whether
+    it is sure: there the skin turns outward in some direction, however little the section has
+    grown yet.
     """
     fine = near + way * radius * np.linspace(-1.0, 1.2, 111)
     step = 0.02 * radius
     points, tangents = fit.at(fine)
-    found = sections_at(solid, planes_across(points, tangents, UP), reach=radius, places=fine)
+    planes = planes_across(points, tangents, _aside(tangents))
+    found = sections_at(solid, planes, reach=radius, places=fine)
     there = np.flatnonzero(found.main >= 0)
     if len(there) < RUN + 20:
-        return near
+        return near, False
     spokes = np.stack([_spokes(found, int(k)) for k in there])
     slopes = (spokes[RUN:] - spokes[:-RUN]) / (RUN * step)
     usual = np.median(slopes[:15], axis=0)
@@ -132,13 +133,13 @@ def onset(solid: Solid, fit: Fit, near: float, radius: float, way: int) -> float
     turned: NDArray[np.bool_] = np.asarray(steep.any(axis=1) | inward.all(axis=1), np.bool_)
     lasting = _lasting(turned, 3)
     if not lasting.any():
-        return float(fine[there[-1]])
+        return float(fine[there[-1]]), False
     k = int(np.argmax(lasting))
     # within the run, where the skin first stands off from what it would have been
     steps = np.arange(RUN + 1)[:, None] * step
     off = np.abs(spokes[k : k + RUN + 1] - spokes[k] - usual * steps).max(axis=1)
     first = int(np.argmax(off > STANDS_OFF * radius)) if off.max() > STANDS_OFF * radius else RUN
-    return float(fine[there[k + max(first - 1, 0)]])
+    return float(fine[there[k + max(first - 1, 0)]]), bool(steep[k].any())
 
 
 def skin_turns(
@@ -153,7 +154,8 @@ def skin_turns(
     back = np.arange(COURSE, 0.0, -TURN_STEP)
     fine = spot - way * radius * back
     points, tangents = fit.at(fine)
-    found = sections_at(solid, planes_across(points, tangents, UP), reach=radius)
+    planes = planes_across(points, tangents, _aside(tangents))
+    found = sections_at(solid, planes, reach=radius)
     there = np.flatnonzero(found.main >= 0)
     if len(there) < 2 * (USUAL + 2 * TURN_RUN):
         return None, ROUND
@@ -169,6 +171,12 @@ def skin_turns(
             return float(fine[k]), 0.0
     narrows = _lasting(turn.min(axis=1) < -NARROWS, 3)
     return None, float(back[begins[np.argmax(narrows)]]) if narrows.any() else 0.0
+
+
+def _aside(tangents: Array) -> Array:
+    """Return the direction (3,) most square to tangents: sections do not turn in their planes."""
+    _, _, axes = np.linalg.svd(tangents, full_matrices=False)
+    return np.asarray(axes[2], float)
 
 
 def _lasting(true: NDArray[np.bool_], count: int) -> NDArray[np.bool_]:

@@ -230,7 +230,7 @@ def _line(surface: Surface, solid: Solid, trace: Trace, wrist: float | None) -> 
     )
     start, stop = (
         _end(solid, final, way)
-        if abs(end.keep - end.place) < FARTHEST * trace.radius
+        if abs(end.keep - end.place) < FARTHEST * _radius_at(trace, end.keep)
         else replace(_end(solid, final, way), sure=False)
         for end, way in zip(ends, (-1, 1), strict=True)
     )
@@ -240,6 +240,10 @@ def _line(surface: Surface, solid: Solid, trace: Trace, wrist: float | None) -> 
         if place_of_wrist < stop.place:
             stop = End(place=place_of_wrist, keep=place_of_wrist, joint=True, sure=True)
     return _built(surface, solid, final, start, stop, given)
+
+
+def _radius_at(trace: Trace, spot: float) -> float:
+    return float(trace.sections.radius[int(np.abs(trace.places - spot).argmin())])
 
 
 def _parameter(fit: Fit, start: float, length: float) -> float:
@@ -282,10 +286,10 @@ def _end(solid: Solid, trace: Trace, way: int) -> End:
         more = last_section(solid, fit, places[stop.index], way, radius)
         spot = places[stop.index] + way * more
         return End(place=spot, keep=places[stop.index], joint=False, sure=False)
-    spot = onset(solid, fit, float(places[stop.index]), radius, way)
+    spot, turned = onset(solid, fit, float(places[stop.index]), radius, way)
     # sections within a step of the other part may hold a little of it
     keep = spot - way * 0.3 * radius
-    return End(place=spot, keep=keep, joint=True, sure=stop.why in ("grown", "pieces"))
+    return End(place=spot, keep=keep, joint=True, sure=turned or stop.why in ("grown", "pieces"))
 
 
 def _skin(solid: Solid, trace: Trace, stop: Stop, way: int) -> End | None:
@@ -305,7 +309,7 @@ def _skin(solid: Solid, trace: Trace, stop: Stop, way: int) -> End | None:
     size = float(sections.radius[k])
     ball, cut = skin_turns(solid, fit, spot, way, size)
     if ball is not None:
-        spot = onset(solid, fit, ball, size, way)
+        spot, _ = onset(solid, fit, ball, size, way)
         return End(place=spot, keep=spot - way * 0.3 * size, joint=True, sure=True)
     full = cut + 0.3 if cut > FLAT else 0.05
     sure = hole == 0.0 or cut <= FLAT
