@@ -16,7 +16,8 @@ these. Since version 9 a limb may have several poses in their order; in older fi
 Since version 10 a bend may swing about the limb's own axis, a wire may be anchored, and outlines
 may be printed curved sideways and twisted; in older files every limb stays in its plane.
 Since version 11 a file in the user's folder ends with a checksum of itself; one that is handed on
-has none, and may be edited.
+has none, and may be edited. Since version 12 a limb from a mesh says its printed surface, hand and
+all; in older files that of its outlines counts.
 """
 
 from __future__ import annotations
@@ -30,7 +31,7 @@ from data.rules import Refused, check_kind, check_text, refuse
 from data.store.folder import read_whole
 from data.store.sums import with_sum, without_sum
 
-FORMAT, VERSION = "limb and tint design", 11
+FORMAT, VERSION = "limb and tint design", 12
 LARGEST, DEEPEST = 4_000_000, 16
 PARTS = ("name", "limbs", "tint", "note", "places", "tints", "body", "logbook")
 MOST_EVENTS = 2000

@@ -10,7 +10,8 @@ from data.rules import check_kind
 from flexcalc.build.wire_cut import cut_length
 from flexcalc.figure.figure import Figure, FigureLimb
 from flexcalc.limb.inputs import Wire
-from flexcalc.section.section import limb_mass, surface_area
+from flexcalc.section.section import limb_mass
+from flexcalc.verdict.plan import printed_surface
 
 _WASTE = read_table("constants")["filament"]["waste"]
 
@@ -70,7 +71,7 @@ def totals(figure: Figure) -> Totals:
         ),
         magnets=tuple((*size, number) for size, number in sorted(magnets.items())),
         mass=sum(one.place.count * limb_mass(one.plan.limb) for one in figure.limbs),
-        area=sum(one.place.count * surface_area(one.plan.limb) for one in figure.limbs),
+        area=sum(one.place.count * printed_surface(one.plan) for one in figure.limbs),
     )
 
 

@@ -18,7 +18,8 @@ class MeshFile:
     ``root`` (x, y, z) [m] near the end where the limb is held; ``wrist`` [m] where the limb ends,
     along its line; ``up`` (x, y, z), a direction in the plane in which it bends; ``hand_mass``
     [kg] of what lies beyond the wrist, part of the payload; ``roomiest``: the channel, at the zero
-    of every outline, leaves the middles of the sections for more cover.
+    of every outline, leaves the middles of the sections for more cover; ``skin`` [m2] of limb and
+    hand as printed, 0 where it was not kept.
     """
 
     name: str
@@ -29,6 +30,7 @@ class MeshFile:
     up: tuple[float, float, float]
     hand_mass: float = 0.0
     roomiest: bool = False
+    skin: float = 0.0
 
     def __post_init__(self) -> None:
         check_name("mesh file", self.name)
@@ -44,5 +46,6 @@ class MeshFile:
             raise refuse("up", "a direction (x, y, z)", self.up)
         check_number("wrist", self.wrist, above=0.0, most=1.0, unit="m")
         check_number("hand mass", self.hand_mass, least=0.0, most=5.0, unit="kg")
+        check_number("mesh skin", self.skin, least=0.0, most=10.0, unit="m2")
         check_kind("roomiest", self.roomiest, bool, "True or False")
         plain_numbers(self)

@@ -100,6 +100,13 @@ def body_of(surface: Surface) -> Any:
     return body
 
 
+def printed_skin(surface: Surface) -> float:
+    """Return the area of a surface's body, overlaps of its parts left out. [m2]"""
+    solid = solid_of(surface)
+    a, b, c = solid.vertices[solid.triangles.T]
+    return float(np.linalg.norm(np.cross(b - a, c - a), axis=1).sum() / 2)
+
+
 def manifold_of(vertices: Array, triangles: Whole) -> Any:
     """Return the exact solid of closed triangles, or None if they are none."""
     import manifold3d

@@ -52,12 +52,6 @@ class Surface:
         x, y, z = np.ptp(self.vertices, axis=0).tolist()
         return x, y, z
 
-    @property
-    def area(self) -> float:
-        """All of its triangles. [m2]"""
-        first, second, third = (self.vertices[self.triangles[:, k]] for k in range(3))
-        return float(np.linalg.norm(np.cross(second - first, third - first), axis=1).sum() / 2)
-
 
 @dataclass(frozen=True, kw_only=True)
 class Health:

@@ -22,7 +22,7 @@ from flexcalc.mesh.slices import (
     limb_slices,
     sections_along,
 )
-from flexcalc.mesh.solid import solid_of
+from flexcalc.mesh.solid import printed_skin, solid_of
 from flexcalc.mesh.surface import Surface
 
 STRAIGHT = 0.05
@@ -133,7 +133,7 @@ def mesh_limb(
     ahead = hand.ahead if hand is not None and hand.ahead > NEAR * wrist else 0.0
     solid = solid_of(surface)
     a, b, c = solid.vertices[solid.triangles.T]
-    skin = float(np.linalg.norm(np.cross(b - a, c - a), axis=1).sum() / 2)
+    skin = printed_skin(surface)
     volume = float(np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6)
     if line.left_off > 0:
         cut = sections_along(surface, line, np.array([1e-4]), upward)

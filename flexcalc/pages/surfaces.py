@@ -25,10 +25,11 @@ def _mesh_area() -> float:
     """The surface of the own mesh that was chosen on its page, 0 where there is none. [m2]"""
     if "mesh_file" not in st.session_state:
         return 0.0
+    from flexcalc.mesh.solid import printed_skin
     from flexcalc.pages.mesh.body import chosen_surface
 
     surface = chosen_surface()
-    return 0.0 if surface is None else surface.area
+    return 0.0 if surface is None else printed_skin(surface)
 
 
 def _figure_area() -> float:

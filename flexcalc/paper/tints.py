@@ -12,7 +12,7 @@ from typing import Any
 from data.rules import check_kind
 from data.sheet import Part
 from flexcalc.figure.figure import Figure
-from flexcalc.section.section import surface_area
+from flexcalc.verdict.plan import printed_surface
 
 Kept = Mapping[str, Any]
 
@@ -67,7 +67,7 @@ def figure_tints(figure: Figure, design: Kept, sheet: TintSheet) -> list[LimbTin
 
 def _limb_tint(figure: Figure, kept: Kept, rows: list[int], sheet: TintSheet) -> LimbTint:
     limbs = [figure.limbs[index] for index in rows]
-    area = sum(one.place.count * surface_area(one.plan.limb) for one in limbs)
+    area = sum(one.place.count * printed_surface(one.plan) for one in limbs)
     return LimbTint(
         limbs=tuple(one.plan.name for one in limbs),
         area=area,

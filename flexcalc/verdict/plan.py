@@ -27,6 +27,7 @@ from flexcalc.limb.mesh_file import MeshFile
 from flexcalc.limb.outline import OUTLINES
 from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.pose.pose import check_bends
+from flexcalc.section.section import surface_area
 
 WANTED_RE_POSES = 50.0
 MOST_POSES = 12
@@ -175,6 +176,13 @@ CLASSES: dict[str, type] = {
 def plain(value: Any) -> Any:
     """Return an input object as mappings, lists, texts and finite numbers, ready for JSON."""
     return plain_value(value, CLASSES)
+
+
+def printed_surface(plan: LimbPlan) -> float:
+    """Return the outer surface of a plan's print: as measured in its mesh, hand and all, or that
+    of its outlines. [m2]"""
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    return plan.mesh.skin if plan.mesh and plan.mesh.skin > 0 else surface_area(plan.limb)
 
 
 def limb_plan_from(value: object) -> LimbPlan:

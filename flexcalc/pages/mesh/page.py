@@ -250,6 +250,7 @@ def _file_of(file: OwnFile, found: Measured) -> MeshFile:
         wrist=round(found.limb.wrist, 6),
         up=(a, b, c),
         roomiest=found.limb.path is not found.limb.line,
+        skin=round(found.limb.skin, 9),
     )
 
 

@@ -15,6 +15,7 @@ from data.rules import Refused
 from data.store.design import LARGEST, SUM, VERSION, design_text, empty_design, read_design
 from data.store.folder import write_whole
 from flexcalc.figure.figure import Body, Place, figure_from
+from flexcalc.figure.totals import totals
 from flexcalc.forms.limb_form import DEFAULTS, PRESETS, plan_from_form
 from flexcalc.limb.inputs import Along, Elastomer
 from flexcalc.limb.mesh_file import MeshFile
@@ -260,6 +261,23 @@ def test_version_10_opens_with_the_meaning_it_had() -> None:
     assert pose.tip_sag == pytest.approx(0.007870793193018, abs=1e-12)
     assert pose.hand_turn == pytest.approx(0.1736569308496, abs=1e-10)
     assert read_design(design_text(design, summed=True)) == design
+
+
+def test_version_11_opens_with_the_meaning_it_had() -> None:
+    """A file as version 11 wrote it: the surface of a limb from a mesh is that of its outlines."""
+    text = (Path(__file__).parent / "design_version_11.json").read_text(encoding="utf-8")
+    design = read_design(text)
+    (wing,) = (limb_plan_from(kept) for kept in design["limbs"])
+    assert wing.mesh is not None and wing.mesh.skin == 0.0
+    # shares, sag and surface as version 11 said of them
+    pose = hold_pose(wing.limb, wing.setting)
+    assert pose.retained_share == pytest.approx((0.87274751159, 0.91114139831), abs=1e-9)
+    assert pose.tip_sag == pytest.approx(0.000478895445984, abs=1e-12)
+    assert totals(figure_from(design)).area == pytest.approx(0.00624433612626, abs=1e-12)
+    measured = replace(wing, mesh=replace(wing.mesh, skin=0.0075))
+    again = read_design(design_text({**design, "limbs": [plain(measured)]}))
+    assert limb_plan_from(again["limbs"][0]) == measured
+    assert totals(figure_from(again)).area == 0.0075
 
 
 def test_a_file_with_a_checksum_is_refused_where_anything_in_it_was_altered() -> None:

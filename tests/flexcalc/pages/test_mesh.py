@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+import trimesh
 from streamlit.testing.v1 import AppTest
 
 from data.store.figures import list_figures, read_figure
@@ -108,6 +109,8 @@ def test_a_design_keeps_outlines_and_hash_and_wants_the_same_file() -> None:
     kept = read_figure(list_figures()[0].key)["limbs"][0]
     assert kept["mesh"]["sha256"] == own_file().sha256
     assert kept["limb"]["outline"]["kind"] == "Along"
+    v, f, _ = build(HAND)
+    assert kept["mesh"]["skin"] == pytest.approx(trimesh.Trimesh(v / 1e3, f).area, rel=1e-6)
     later = opened_page(mesh_page)
     later.session_state["mesh_kept"] = kept
     for key, text in form_of_mesh(kept).items():
