@@ -40,6 +40,9 @@ _MEASURE = re.compile(
     rf"(?P<unit>{_UNIT})(?![\w²³/])"
 )
 _BOTH = re.compile(rf"(?P<metric>{_NUMBER} mm)(?: = (?:{_NUMBER}) in| \((?:{_NUMBER}) in\))")
+SMALL = {"m": (1e3, "mm"), "kg": (1e3, "g"), "rad": (180 / math.pi, "°"), "m2": (1e4, "cm²"),
+         "m3": (1e6, "mL"), "Pa": (1e-6, "MPa")}  # fmt: skip
+_SI = re.compile(rf"(?<![\w.,])(?P<number>{_NUMBER}) (?P<unit>{'|'.join(SMALL)})(?![\w²³/])")
 _IN_HEAD = re.compile(rf"(?P<before>, |\(|^| )(?P<unit>{_UNIT})(?![\w²³/])")
 
 
@@ -56,6 +59,11 @@ def in_inches(text: str) -> str:
 def in_mm(text: str) -> str:
     """Return a text without the inches that stand beside millimetres, "3 mm = 0.118 in"."""
     return _BOTH.sub(lambda found: found["metric"], text)
+
+
+def in_small_units(text: str) -> str:
+    """Return a sentence in SI, "at least 0.0005 m", in the units of fields: mm, g, °, cm², mL."""
+    return _SI.sub(_small, text)
 
 
 def column_in_inches(head: str, cells: list[str]) -> tuple[str, list[str]]:
@@ -81,6 +89,14 @@ def _turned(found: re.Match[str]) -> str:
     return f"{re.sub(_NUMBER, lambda each: _said(each[0], unit), found['numbers'])} " + _unit_after(
         unit
     )
+
+
+def _small(found: re.Match[str]) -> str:
+    times, unit = SMALL[found["unit"]]
+    value = float(found["number"].replace("−", "-")) * times
+    if abs(value) >= 1e4:
+        return found[0]
+    return f"{value:.4g}" + (unit if unit == "°" else f" {unit}")
 
 
 def _unit_after(unit: str) -> str:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import nullcontext
 from typing import Any
 from urllib.parse import urlencode
 
 import streamlit as st
 
-from data.page.form import Fields, RefusedFieldsError, default_form
+from data.page.form import Fields, RefusedFieldsError, default_form, worded
 from data.page.history import History
+from data.page.marking import mark_fields
 from data.page.show import plain_text
+from data.page.units import echo_words, words
 
 LONGEST_TEXT = 400
 
@@ -26,6 +29,7 @@ class PageFields:
         self.fields = fields
         self.defaults = default_form(fields)
         self.slots: dict[str, Any] = {}
+        self.echoes: dict[str, str] = {}
         self.history = History(prefix, self.form, self._fill)
 
     def form(self) -> dict[str, str]:
@@ -67,8 +71,14 @@ class PageFields:
                 }
             )
 
-    def text(self, key: str, help: str | None = None) -> str:
-        """Draw a text field and return its text."""
+    def text(
+        self, key: str, help: str | None = None, echo: Callable[[str], str] | None = None
+    ) -> str:
+        """Draw a text field and return its text.
+
+        Below it stands what was read where it was typed in another unit, or what ``echo`` says of
+        the text, as HTML.
+        """
         typed = st.text_input(
             self.fields[key].heading,
             value=self.defaults[key],
@@ -79,7 +89,12 @@ class PageFields:
             on_change=self._remember,
         )
         self.slots[key] = st.empty()
-        return str(typed or "")
+        text = str(typed or "")
+        said = echo_words(self.fields[key].read, text) if echo is None else echo(text)
+        if said:
+            self.echoes[key] = f"<small>= {said}</small>"
+            self.slots[key].markdown(self.echoes[key], unsafe_allow_html=True)
+        return text
 
     def lines(self, key: str, longest: int) -> str:
         """Draw a field of several lines, too long for a link, and return its text."""
@@ -117,12 +132,19 @@ class PageFields:
         return form
 
     def show_refusals(self, refused: RefusedFieldsError) -> None:
-        """Show each refusal below its field, or at the end if that field is not drawn; what is
-        only missing yet is no error."""
-        for key, sentence in refused.errors.items():
-            slot = self.slots.get(key, st)
-            show: Callable[[str], Any] = slot.info if key in refused.missing else slot.error
-            show(plain_text(sentence))
+        """Show each refusal below its field, or at the end if that field is not drawn.
+
+        It is said in the words and units of its field, and the field is marked as refused; what
+        is only missing yet is no error.
+        """
+        errors = worded(self.fields, self.form(), refused).errors
+        for key, sentence in errors.items():
+            with self.slots[key].container() if key in self.slots else nullcontext():
+                if key in self.echoes:
+                    st.markdown(self.echoes[key], unsafe_allow_html=True)
+                show = st.info if key in refused.missing else st.error
+                show(plain_text(words(sentence)))
+        show_marks(self.prefix, errors)
 
     def undo_buttons(self) -> None:
         """Draw the buttons that take the last change back or make it again."""
@@ -137,3 +159,10 @@ class PageFields:
         before = st.session_state.get(f"{self.prefix}last")
         if before is not None and before != self.form():
             self.history.keep(before)
+
+
+def show_marks(prefix: str, errors: Mapping[str, str]) -> None:
+    """Mark fields as refused, for screen readers too; the keys of their widgets begin so."""
+    if errors:
+        marked = {prefix + key: words(sentence) for key, sentence in errors.items()}
+        mark_fields(f"{prefix}marks_{next(iter(errors))}", refused=marked)

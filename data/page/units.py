@@ -6,11 +6,15 @@ they show it. What is typed is read as its field says, whatever is chosen here.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import re
+from collections.abc import Callable, Iterable, Sequence
+from math import isfinite
+from typing import Any
 
 import streamlit as st
 
 from data.inches import INCH, column_in_inches, in_inches, in_mm
+from data.page.form import Reader
 
 UNITS = ("mm", "inch")
 KEY = "units"
@@ -44,14 +48,25 @@ def fine_words(length: float) -> str:
     return words(f"{length * 1e3:.2f} mm")
 
 
-def echo_words(typed: str, length: float) -> str:
-    """Return a length [m] as it is said below its field, "" where it was typed in that unit."""
-    bare = typed.strip().lower()
-    if inches():
-        known = bare.endswith(("in", "inch", "inches", '"')) and "/" not in bare
-    else:
-        known = bare.removesuffix("mm").strip().replace(",", ".", 1).replace(".", "", 1).isdigit()
-    return "" if known else words(f"{length * 1e3:.4g} mm")
+def echo_words(read: Callable[[str, str], Any], typed: str) -> str:
+    """Return what a reader makes of a text, "" where it was typed in the unit that is shown."""
+    if not isinstance(read, Reader) or read.times is None or not typed.strip():
+        return ""
+    bare = rf"[-−+0-9., ;]*(?: ?{re.escape(read.unit)})?"
+    if not inches() and re.fullmatch(bare, typed.strip(), re.IGNORECASE):
+        return ""
+    try:
+        value = read(typed, "value")
+    except ValueError:
+        return ""
+    values = value if isinstance(value, list) else [value]
+    if not all(isinstance(each, float) and isfinite(each) for each in values):
+        return ""
+    metric = "; ".join(read.said(each) for each in values)
+    said = words(metric)
+    if inches() and said == metric and re.fullmatch(bare, typed.strip(), re.IGNORECASE):
+        return ""
+    return "" if said.replace(" ", "") == typed.replace(" ", "") else said
 
 
 def mm_in_a_unit() -> tuple[float, str]:

@@ -5,7 +5,6 @@ Several readings of one thing are separated by semicolons, so that a comma stays
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -16,14 +15,15 @@ from data.page.form import (
     FormReader,
     default_form,
     fields_by_key,
+    measured,
     number,
     one_of,
     several,
 )
+from data.page.measures import KILOGRAMS, RADIANS, SECONDS
 from flexcalc.bench.readings import Droop, KinkTest, MandrelBend, PinGauge, PoseTest
 from flexcalc.build.magnet import PARTNERS
-from flexcalc.forms.limb_form import ANY_LENGTH, found_by, length_or_zero
-from flexcalc.limb.gauge import parse_length
+from flexcalc.forms.limb_form import ANY_LENGTH, found_by, length, length_or_zero
 from flexcalc.limb.inputs import Elastomer, Limb, Metal
 from flexcalc.limb.outline import RoundedRectangle
 from flexcalc.limb.own_materials import find_elastomer, find_metal, find_printer
@@ -32,34 +32,35 @@ from flexcalc.limb.printer import Printer
 Form = Mapping[str, str]
 MOST_READINGS = 40
 GRADES = ("N35", "N42", "N52")
-lengths = several(parse_length, MOST_READINGS)
-angle = number(least=-1e12, most=1e12, times=math.pi / 180, sign="°")
+lengths = several(length, MOST_READINGS)
+angle = measured(RADIANS, least=-1e12, most=1e12, example="200 or 1.5 turns")
 angles = several(angle, MOST_READINGS)
-seconds = number(least=-1e12, most=1e12)
+seconds = measured(SECONDS, least=-1e12, most=1e12, example="60 s or 1 min")
+error_share = number(least=-1e12, most=1e12, per=100.0, sign="%", example="3")
 
 DROOP = (
     Field(key="droop_filament", label="Filament it was printed from", default="TPU 80A",
           read=found_by(find_elastomer)),
     Field(key="droop_length", label="Strip beyond the clamp, long", unit=ANY_LENGTH,
-          default="120", read=parse_length, becomes=("droop length",)),
-    Field(key="droop_width", label="Wide", unit=ANY_LENGTH, default="12", read=parse_length,
+          default="120", read=length, becomes=("droop length",)),
+    Field(key="droop_width", label="Wide", unit=ANY_LENGTH, default="12", read=length,
           becomes=("outline width",)),
     Field(key="droop_thickness", label="Thick, the way it hangs", unit=ANY_LENGTH, default="2",
-          read=parse_length, becomes=("outline height",)),
+          read=length, becomes=("outline height",)),
     Field(key="droop_drop", label="Tip below the clamp",
           unit="mm, or say in; several with ; between", read=lengths, becomes=("droop drop",)),
     Field(key="droop_time", label="Read after hanging for", unit="s", default="60", read=seconds,
           becomes=("droop time",)),
     Field(key="droop_error", label="Reading repeats within", unit="± %", default="3",
-          read=number(least=-1e12, most=1e12, per=100.0), becomes=("droop error",)),
+          read=error_share, becomes=("droop error",)),
 )  # fmt: skip
 MANDREL = (
     Field(key="bent_metal", label="Metal it is sold as", default="annealed low-carbon steel",
           read=found_by(find_metal)),
     Field(key="bent_wire", label="Wire diameter", unit="mm, in, AWG or SWG", default="2.6",
-          read=parse_length, becomes=("wire diameter",)),
+          example="2.5, 3/32 in or AWG 12", read=length, becomes=("wire diameter",)),
     Field(key="bent_mandrel", label="Mandrel diameter", unit=ANY_LENGTH, default="40",
-          read=parse_length, becomes=("mandrel diameter",)),
+          read=length, becomes=("mandrel diameter",)),
     Field(key="bent_wound", label="Wound round it", unit="°, 360 is one turn", default="360",
           read=angle, becomes=("angle before",)),
     Field(key="bent_kept", label="Angle it keeps when let go",
@@ -78,11 +79,11 @@ PINS = (
     Field(key="pins_entered", label="Largest pin that enters each", unit="mm, with ; between",
           read=lengths, becomes=("pins",)),
     Field(key="pins_step", label="Next larger pin is thicker by", unit="mm", default="0.1",
-          read=parse_length, becomes=("pin step",)),
+          read=length, becomes=("pin step",)),
 )  # fmt: skip
 POSE = (
     Field(key="pose_radius", label="Bent to a radius of",
-          unit="mm, or say in; to the limb's middle", default="45", read=parse_length,
+          unit="mm, or say in; to the limb's middle", default="45", read=length,
           becomes=("pose test radius", "pose test limb", "bend radius")),
     Field(key="pose_set", label="By an angle of", unit="°", default="90", read=angle,
           becomes=("angle set",)),
@@ -99,24 +100,25 @@ KINK = (
     Field(key="kink_printer", label="Printer the limb came from", default="untested printer",
           read=found_by(find_printer)),
     Field(key="kink_held", label="Thinnest rod it goes round unkinked", unit=ANY_LENGTH,
-          read=several(parse_length, 1), becomes=("held diameter",)),
+          read=several(length, 1), becomes=("held diameter",)),
     Field(key="kink_kinked", label="Thickest rod it kinks round", unit=ANY_LENGTH,
-          read=several(parse_length, 1), becomes=("kinked diameter", "measurements")),
+          read=several(length, 1), becomes=("kinked diameter", "measurements")),
     Field(key="kink_error", label="Radius repeats from limb to limb within", unit="± %",
-          default="10", read=number(least=-1e12, most=1e12, per=100.0), becomes=("kink error",)),
+          default="10", read=error_share, becomes=("kink error",)),
 )  # fmt: skip
 MAGNET = (
     Field(key="magnet_diameter", label="Magnet diameter", unit=ANY_LENGTH, default="6",
-          read=parse_length, becomes=("magnet diameter",)),
+          read=length, becomes=("magnet diameter",)),
     Field(key="magnet_thickness", label="Magnet thickness", unit=ANY_LENGTH, default="2",
-          read=parse_length, becomes=("magnet thickness",)),
+          read=length, becomes=("magnet thickness",)),
     Field(key="magnet_grade", label="Grade", default="N42", read=one_of(GRADES)),
     Field(key="magnet_gap", label="Plastic between the faces, all of it", unit=ANY_LENGTH,
           default="1", read=length_or_zero, becomes=("magnet gap",)),
     Field(key="magnet_partner", label="It holds on to another …", default="disc",
           read=one_of(PARTNERS), becomes=("magnet partner",)),
     Field(key="magnet_payload", label="Weight of the object", unit="g", default="12",
-          read=number(least=0.0, most=1e5, per=1000.0), becomes=("payload",)),
+          read=measured(KILOGRAMS, least=0.0, most=100.0, example="12 g or 1/2 oz"),
+          becomes=("payload",)),
     Field(key="magnet_arm", label="Its middle stands off by", unit=ANY_LENGTH, default="20",
           read=length_or_zero, becomes=("payload arm",)),
 )  # fmt: skip

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from data.page.form import Field, FormReader, fields_by_key, number, whole_number
+from data.page.form import Field, FormReader, fields_by_key, measured, whole_number
+from data.page.measures import KILOGRAMS
 from flexcalc.figure.figure import Body, Place
 from flexcalc.forms.limb_form import degrees, length_or_zero, signed_length
 
@@ -35,7 +36,8 @@ PLACE_FIELDS = fields_by_key(
 BODY_FIELDS = fields_by_key(
     [
         Field(key="mass", label="Body and all that is no limb, mass", unit="g", default="0",
-              read=number(least=0.0, per=1000.0), becomes=("body mass",)),
+              read=measured(KILOGRAMS, least=0.0, most=1e6, example="40 g or 2 oz"),
+              becomes=("body mass",)),
         Field(key="forward", label="Its middle forward of the figure's own point by", unit=MM,
               default="0", read=signed_length, becomes=("body place",)),
         Field(key="up", label="Its middle above it by", unit=MM, default="0", read=signed_length),

@@ -15,21 +15,23 @@ from data import read_demo
 from data.page.form import (
     Field,
     FormReader,
-    Read,
+    Reader,
     default_form,
     fields_by_key,
     measured,
     number,
     one_of,
+    reads,
     several,
     typed_number,
     whole_number,
 )
+from data.page.measures import CELSIUS, HOURS, KILOGRAMS, RADIANS, SECONDS
 from data.rules import refuse
 from data.store.folder import StoreError
 from flexcalc.build.channel import size_channel
 from flexcalc.limb.along import TIGHTEST
-from flexcalc.limb.gauge import parse_length
+from flexcalc.limb.gauge import RULE, parse_length
 from flexcalc.limb.inputs import INFILL_PATTERNS, MOST_BEFORE, Along, Bend, Limb, Setting, Wire
 from flexcalc.limb.outline import DShape, Ellipse, Outline, Polygon, Round, RoundedRectangle
 from flexcalc.limb.own_materials import find_elastomer, find_metal, find_printer
@@ -65,17 +67,24 @@ ANCHORED = ("may turn in its channel", "held against turning at the root")
 STRAIGHT, THEN = "straight", "then"
 """A pose before without bends, and what stands between two poses before."""
 ANY_LENGTH = "mm"
+LENGTH_EXAMPLE, ANGLE_EXAMPLE = "90, 90 mm or 3 1/2 in", "50 or -50"
 AS_AT_THE_CLAMP = "mm; empty: as at the clamp"
 CURL_UNIT = "mm, negative: down; empty: straight"
 TIP = 1
 """Row of the fields that say of the tip what others say of the clamp."""
 
 
+length = Reader(read=parse_length, times=1e3, unit="mm", example=LENGTH_EXAMPLE, rule=RULE)
+_says_length = reads(times=1e3, unit="mm", example=LENGTH_EXAMPLE, rule=RULE)
+
+
+@_says_length
 def length_or_zero(text: str, name: str) -> float:
     """Return a length, 0 where nothing or 0 is typed. [m]"""
     return 0.0 if text.strip() in ("0", "", "0.0") else parse_length(text, name)
 
 
+@_says_length
 def signed_length(text: str, name: str) -> float:
     """Return a length that may be negative. [m]"""
     bare = text.strip()
@@ -84,26 +93,31 @@ def signed_length(text: str, name: str) -> float:
     return length_or_zero(bare, name)
 
 
+@reads(times=1e3, unit="mm", example="1.6, 1/16 in or solid", rule=RULE)
 def wall(text: str, name: str) -> float | None:
     """Return the thickness of a wall [m], None for a solid limb."""
     return None if text.strip().lower() in ("", "solid") else parse_length(text, name)
 
 
+@reads(times=1e3, unit="mm", example="sized, 3.1 or 1/8 in", rule=RULE)
 def channel(text: str, name: str) -> float | None:
     """Return the diameter of a finished channel [m], None for one sized for its wire."""
     return None if text.strip().lower() == SIZED else length_or_zero(text, name)
 
 
+@_says_length
 def optional_length(text: str, name: str) -> float | None:
     """Return a length [m], None where nothing is typed."""
     return parse_length(text, name) if text.strip() else None
 
 
+@_says_length
 def _zero_or_empty(text: str, name: str) -> float | None:
     """Return a length or 0 [m], None where nothing is typed."""
     return length_or_zero(text, name) if text.strip() else None
 
 
+@reads(example=LENGTH_EXAMPLE, rule=RULE)
 def _curl(text: str, name: str) -> float:
     """Return the curvature [1/m] of a limb printed round a typed radius, 0 where none is typed."""
     radius = signed_length(text, name)
@@ -112,27 +126,19 @@ def _curl(text: str, name: str) -> float:
     return 1 / radius if radius else 0.0
 
 
-LENGTHS: tuple[Read, ...] = (
-    parse_length,
-    length_or_zero,
-    signed_length,
-    wall,
-    channel,
-    optional_length,
-    _zero_or_empty,
-    _curl,
-)
-"""What reads a length: the page says such a field in both units."""
-RADIANS = {"": math.pi / 180, "°": math.pi / 180, "deg": math.pi / 180, "rad": 1.0}
-KILOGRAMS = {"": 1e-3, "g": 1e-3, "kg": 1.0, "oz": 0.028349523125, "lb": 0.45359237}
-"""The avoirdupois pound and its ounce, exact by the agreement of 1959."""
-SECONDS = {"": 1.0, "s": 1.0, "sec": 1.0, "min": 60.0, "h": 3600.0, "d": 86400.0}
-degrees = measured(RADIANS, least=-4 * math.pi, most=4 * math.pi)
-degrees_of_swing = measured(RADIANS, least=-2 * math.pi, most=2 * math.pi)
-percent = number(least=0.0, most=100.0, per=100.0, sign="%")
-hours = measured({"": 3600.0, "h": 3600.0, "min": 60.0, "d": 86400.0}, least=0.0, most=7.2e8)
+degrees = measured(RADIANS, least=-4 * math.pi, most=4 * math.pi, example=ANGLE_EXAMPLE)
+degrees_of_swing = measured(RADIANS, least=-2 * math.pi, most=2 * math.pi, example=ANGLE_EXAMPLE)
+percent = number(least=0.0, most=100.0, per=100.0, sign="%", example="85")
+grams = measured(KILOGRAMS, least=0.0, most=5.0, example="40 g or 2 oz")
+hours = measured(HOURS, least=0.0, most=7.2e8, unit="h", example="24 or 30 min")
 
 
+def seconds(least: float, example: str) -> Reader[float]:
+    """Return what reads a time from ``least`` seconds on. [s]"""
+    return measured(SECONDS, least=least, most=1e9, example=example)
+
+
+@reads(times=1.0, example="3")
 def _places(text: str, name: str) -> int | None:
     """Return a number of places, None for as many as the bends are long."""
     return None if not text.strip() else whole_number(least=1, most=20)(text, name)
@@ -171,6 +177,7 @@ def _typed_bends(text: str, name: str) -> tuple[Bend, ...]:
     return tuple(bends)
 
 
+@reads(times=180 / math.pi, unit="°", example=ANGLE_EXAMPLE)
 def _swing(text: str, name: str) -> float:
     """Return how far a bend swings to the left [rad], 0 where nothing is typed."""
     return degrees_of_swing(text, name) if text.strip() else 0.0
@@ -201,7 +208,7 @@ def _bend_fields() -> list[Field]:
         for key, label, unit, read, becomes in (
             ("start", "starts at", "mm", length_or_zero, ("bend start",)),
             ("angle", "angle", "°", degrees, ("bend angle", "bend end")),
-            ("radius", "radius", "mm", parse_length, ("bend radius",)),
+            ("radius", "radius", "mm", length, ("bend radius",)),
             ("swing", "swings left", "°", _swing, ("bend swing",)),
         ):
             made = Field(
@@ -228,7 +235,8 @@ FIELDS = fields_by_key(
         Field(key="flat", label="Height cut off for the flat", unit=ANY_LENGTH,
               read=length_or_zero, becomes=("flat height",)),
         Field(key="points", label="Corners x y, x y, …", unit="mm", read=_points,
-              becomes=("outline points", "outline point", "outline polygon")),
+              becomes=("outline points", "outline point", "outline polygon"),
+              example="-6 -4, 6 -4, 6 4"),
         Field(key="tip_diameter", label="Outside diameter at the tip", unit=AS_AT_THE_CLAMP,
               read=optional_length, becomes=("outline diameter",), row=TIP),
         Field(key="tip_width", label="Width at the tip", unit=AS_AT_THE_CLAMP,
@@ -248,7 +256,7 @@ FIELDS = fields_by_key(
               read=_curl, becomes=("natural curvature",), row=TIP),
         Field(key="inserted", label="Wire in the curved limb before it is posed for",
               unit="hours", read=hours, becomes=("inserted before",)),
-        Field(key="length", label="Length from clamp to tip", unit=ANY_LENGTH, read=parse_length,
+        Field(key="length", label="Length from clamp to tip", unit=ANY_LENGTH, read=length,
               becomes=("limb length",)),
         Field(key="wall", label="Wall thickness", unit="mm or “solid”",
               read=wall, becomes=("wall",)),
@@ -258,7 +266,7 @@ FIELDS = fields_by_key(
               becomes=("infill pattern",)),
         Field(key="metal", label="Wire", read=found_by(find_metal)),
         Field(key="wire", label="Wire diameter", unit="mm, in, AWG 12",
-              read=parse_length, becomes=("wire diameter",)),
+              read=length, becomes=("wire diameter",), example="2.5, 3/32 in or AWG 12"),
         Field(key="strands", label="Strands twisted together",
               read=whole_number(least=1, most=7), becomes=("wire strands",)),
         Field(key="anchored", label="The wire's end", default=ANCHORED[0], read=one_of(ANCHORED),
@@ -276,40 +284,43 @@ FIELDS = fields_by_key(
               unit="°, 90 is level", read=degrees,
               becomes=("clamp angle",)),
         Field(key="payload", label="Weight at the tip", unit="g",
-              read=measured(KILOGRAMS, least=0.0, most=5.0), becomes=("payload",)),
+              read=grams, becomes=("payload",)),
         Field(key="hold", label="Held in the hand before letting go", unit="s",
-              read=measured(SECONDS, least=0.0, most=1e9), becomes=("hold time",)),
+              read=seconds(0.0, "5 s or 1 min"), becomes=("hold time",)),
         Field(key="bent", label="How it is bent", read=one_of(BENT)),
         Field(key="lever", label="From the thumb to the fingers", unit=ANY_LENGTH,
-              read=parse_length, becomes=("lever",)),
+              read=length, becomes=("lever",)),
         Field(key="places", label="Places pressed in each bend",
               unit="empty: every 25 mm", read=_places, becomes=("places",)),
         Field(key="presses", label="Times it is pressed into the pose",
               read=whole_number(least=1, most=20), becomes=("presses",)),
         Field(key="pause", label="Let go between two presses for", unit="s",
-              read=measured(SECONDS, least=1.0, most=1e9), becomes=("press pause",)),
+              read=seconds(1.0, "60 s or 2 min"), becomes=("press pause",)),
         Field(key="before", label="The pose before: start, angle, radius, swing of each bend",
               unit="mm, °, mm, °; ; between bends, “then” between poses, “straight”",
-              read=_poses_before, becomes=("last bends", "last bend end")),
+              read=_poses_before, becomes=("last bends", "last bend end"),
+              example="12 50 45; 75 -100 42"),
         Field(key="before_time", label="Held in the pose before for",
               unit="hours; with ; between poses", read=several(hours, MOST_BEFORE),
               becomes=("last time",)),
         Field(key="further", label="Bent further in the hand than wanted",
               unit="times, with ; between bends; empty: as wanted",
-              read=several(number(least=1.0), BEND_ROWS), becomes=("over-bend",)),
+              read=several(number(least=1.0), BEND_ROWS), becomes=("over-bend",),
+              example="1.2; 1.1"),
         Field(key="poses", label="Poses it takes one after the other, each as “name: start, "
               "angle, radius of each bend”",
               unit="mm, °, mm; “then” between poses; empty: the one above alone",
-              read=_named_poses, becomes=("poses", "pose name")),
+              read=_named_poses, becomes=("poses", "pose name"),
+              example="resting: 12 50 45 then looking: 12 20 45"),
         Field(key="poses_time", label="Stays in a pose before the next for", default="24",
               unit="hours; with ; between poses, or one for all", read=several(hours, MOST_POSES),
               becomes=("stays",)),
         Field(key="temperature", label="Temperature of the room", unit="°C",
-              read=measured({"": 1.0, "°c": 1.0, "c": 1.0, "°": 1.0}, least=5.0, most=40.0),
+              read=measured(CELSIUS, least=5.0, most=40.0, unit="°C", example="23"),
               becomes=("temperature",)),
         Field(key="share", label="Bend it should keep", unit="%", read=percent,
               becomes=("share to keep",)),
-        Field(key="sag", label="The tip may sag by", unit=ANY_LENGTH, read=parse_length,
+        Field(key="sag", label="The tip may sag by", unit=ANY_LENGTH, read=length,
               becomes=("sag allowed",)),
         Field(key="re_poses", label="The wire bears", unit="re-poses", default="50",
               read=number(least=1.0), becomes=("re-poses wanted",)),

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
-from data.page.form import Field, FormReader, fields_by_key, number, one_of, typed_number
+from data.page.form import Field, FormReader, fields_by_key, measured, one_of, reads, typed_number
+from data.page.measures import RADIANS
 from data.rules import refuse
 from flexcalc.figure.logbook import KINDS, Event
 
@@ -18,6 +19,7 @@ WANTS = {
 """The fields of an event, by its kind, besides day and note."""
 
 
+@reads(example="62 -16 28")
 def _lab(text: str, name: str) -> tuple[float, float, float]:
     parts = text.replace(";", " ").split()
     if len(parts) != 3:
@@ -26,6 +28,7 @@ def _lab(text: str, name: str) -> tuple[float, float, float]:
     return lightness, a, b
 
 
+@reads(times=1.0, example="1")
 def _count(text: str, name: str) -> int:
     value = typed_number(text, name, least=1.0, most=1e6)
     if value != round(value):
@@ -42,7 +45,7 @@ FIELDS = fields_by_key(
         Field(key="bend", label="Bend, counted from the clamp", default="1", read=_count,
               becomes=("event bend",)),
         Field(key="angle", label="Angle it keeps", unit="°", becomes=("event angle",),
-              read=number(least=0.0, most=720.0, times=math.pi / 180, sign="°")),
+              read=measured(RADIANS, least=0.0, most=4 * math.pi, example="85")),
         Field(key="lab", label="Colour read", unit="CIELAB", read=_lab, becomes=("event lab",)),
         Field(key="note", label="Note", becomes=("event note",)),
     ]

@@ -8,11 +8,20 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from data.page.form import Field, FormReader, default_form, fields_by_key, number, typed_number
+from data.page.form import (
+    Field,
+    FormReader,
+    default_form,
+    fields_by_key,
+    measured,
+    number,
+    reads,
+    typed_number,
+)
+from data.page.measures import DENSITIES, MEGAPASCALS
 from data.rules import check_kind, refuse
 from flexcalc.bench.readings import bench_constant
-from flexcalc.forms.limb_form import found_by, signed_length
-from flexcalc.limb.gauge import parse_length
+from flexcalc.forms.limb_form import found_by, length, signed_length
 from flexcalc.limb.inputs import Elastomer, Metal
 from flexcalc.limb.materials import (
     elastomer_names,
@@ -29,7 +38,8 @@ STIFFNESS = "a Shore hardness such as 85A or 55D, or a modulus such as 35 MPa"
 _STIFFNESS = re.compile(r"(?P<number>[0-9]+(?:[.,][0-9]+)?)\s*(?P<unit>a|d|mpa)", re.IGNORECASE)
 
 
-def read_stiffness(text: str, name: str = "elastomer stiffness") -> float:
+@reads(example="85A, 55D or 35 MPa", rule=STIFFNESS)
+def read_stiffness(text: str, name: str) -> float:
     """Return the modulus that a Shore hardness or a modulus typed stands for. [Pa]"""
     check_kind(name, text, str, STIFFNESS)
     found = _STIFFNESS.fullmatch(text.strip())
@@ -43,6 +53,7 @@ def _name(text: str, name: str) -> str:
     return text.strip()
 
 
+@reads(times=1e3, unit="mm", example="0.15 or 0.006 in")
 def _shrinkage(text: str, name: str) -> float | None:
     """Return how much smaller holes come out [m], None where it is not measured."""
     return signed_length(text, name) if text.strip() else None
@@ -60,14 +71,15 @@ ELASTOMER = (
           unit="×/÷; 1.9 from hardness alone", default="1.9", read=_any,
           becomes=("elastomer modulus factor",)),
     Field(key="elastomer_density", label="Density", unit="g/cm³", default="1.2",
-          read=number(least=-1e12, most=1e12, times=1e3), becomes=("elastomer density",)),
+          read=measured(DENSITIES, least=-1e15, most=1e15, unit="g/cm³", example="1.2"),
+          becomes=("elastomer density",)),
 )  # fmt: skip
 METAL = (
     Field(key="metal_name", label="Name of the wire metal", read=_name, becomes=("metal name",)),
     Field(key="metal_base", label="Like", default="annealed aluminium 1100",
           read=found_by(find_metal)),
     Field(key="metal_strength", label="Tensile strength", unit="MPa", default="90",
-          read=number(least=-1e12, most=1e12, times=1e6),
+          read=measured(MEGAPASCALS, least=-1e18, most=1e18, unit="MPa", example="90 or 13 ksi"),
           becomes=("tensile strength", "metal strength", "metal strength coefficient")),
     Field(key="metal_exponent", label="Hardening exponent n", default="0.2", read=_any,
           becomes=("hardening exponent", "metal hardening exponent")),
@@ -76,7 +88,7 @@ METAL = (
 )  # fmt: skip
 PRINTER = (
     Field(key="printer_name", label="Name of the printer", read=_name, becomes=("printer name",)),
-    Field(key="printer_bead", label="Bead width", unit="mm", default="0.45", read=parse_length,
+    Field(key="printer_bead", label="Bead width", unit="mm", default="0.45", read=length,
           becomes=("bead width", "reference hole")),
     Field(key="printer_lying", label="Lying holes shrink by", unit=_NOT_MEASURED,
           read=_shrinkage, becomes=("hole shrinkage lying",)),

@@ -12,10 +12,12 @@ from data.page.form import (
     FormReader,
     default_form,
     fields_by_key,
+    measured,
     one_of,
+    reads,
     refused_at,
-    typed_number,
 )
+from data.page.measures import METRES
 from data.rules import refuse
 from flexcalc.forms.limb_form import (
     ANY_LENGTH,
@@ -31,6 +33,7 @@ from flexcalc.forms.limb_form import (
 )
 from flexcalc.forms.texts import form_from_kept
 from flexcalc.limb.along import Along
+from flexcalc.limb.gauge import RULE
 from flexcalc.limb.mesh_file import MeshFile
 from flexcalc.limb.outline import Round
 from flexcalc.mesh import Hand, Line, printed_mass
@@ -62,19 +65,26 @@ THROUGH = "through"
 TWIN = ("one limb", "left and right, as a pair")
 
 
+@reads(times=1e3, unit="mm", example="60, 2 1/2 in or through", rule=RULE)
 def depth_or_none(text: str, name: str) -> float | None:
     """Return a depth [m], infinite for “through”, None where nothing is typed."""
     return math.inf if text.strip().lower() == THROUGH else optional_length(text, name)
 
 
+coordinate = measured(METRES, least=-1e3, most=1e3)
+
+
+@reads(example="0 0 12, or 0 in; 0 in; 1/2 in")
 def place_or_none(text: str, name: str) -> tuple[float, ...] | None:
-    """Return a place x y z [m] typed in mm, None where nothing is typed."""
+    """Return a place x y z [m] typed in mm, or each with its unit, None where nothing is typed."""
     if not text.strip():
         return None
-    parts = text.replace(";", " ").split()
+    apart = ";" if ";" in text else None
+    parts = [part for part in text.split(apart) if part.strip()]
     if len(parts) != 3:
         raise refuse(name, "x y z in mm, with spaces between", text)
-    return tuple(typed_number(part, name, least=-1e6, most=1e6) / 1e3 for part in parts)
+    x, y, z = (coordinate(part, name) for part in parts)
+    return x, y, z
 
 
 FIELDS = fields_by_key(
@@ -121,7 +131,8 @@ def depth_share(depth: float | None, line: Line) -> float:
     if math.isinf(depth):
         return 1.0
     if depth >= line.length:
-        raise refuse("depth", f"less than {line.length:.4g} m, the whole line", f"{depth:.4g} m")
+        whole = f"less than {line.length * 1e3:.4g} mm, the whole line"
+        raise refuse("depth", whole, f"{depth * 1e3:.4g} mm")
     return depth / line.length
 
 
@@ -182,7 +193,8 @@ def plan_from_mesh(
 def _with_hand(plan: LimbPlan, file: MeshFile, hand: Hand | None) -> LimbPlan:
     ends = max((bend.end for bend in plan.setting.bends if bend.angle), default=0.0)
     if ends > file.wrist * (1 + 1e-9):
-        raise refuse("bend end", f"at most {file.wrist:.4g} m, the wrist", f"{ends:.4g} m")
+        wrist = f"at most {file.wrist * 1e3:.4g} mm, the wrist"
+        raise refuse("bend end", wrist, f"{ends * 1e3:.4g} mm")
     limb = plan.limb
     mass = file.hand_mass
     if hand is not None:

@@ -19,13 +19,12 @@ from flexcalc.build.kink import kink_radius_of
 from flexcalc.build.magnet import PARTNERS, magnet_hold, magnet_pull
 from flexcalc.forms import bench_form as benchform
 from flexcalc.forms import materials_form as ownform
-from flexcalc.forms.limb_form import LENGTHS
 from flexcalc.limb.inputs import Limb
 from flexcalc.limb.own_materials import own_names
 from flexcalc.limb.printer import ORIENTATIONS, Printer
 from flexcalc.limb.trade import wire_name
 from flexcalc.pages.learned import Thing, show_channel_change, show_learned, show_narrowing
-from flexcalc.pages.limb import echo, typed_plan
+from flexcalc.pages.limb import typed_plan
 from flexcalc.pages.materials import show_own
 from flexcalc.pages.pieces import show_pieces
 from flexcalc.pages.windows import ask_windows, show_window
@@ -90,13 +89,11 @@ def _ask_and_show() -> None:
 
 
 def ask_in_columns(fields: PageFields, keys: tuple[str, ...]) -> None:
-    """Draw text fields in two columns, each length said in both units."""
+    """Draw text fields in two columns."""
     for column, own in zip(st.columns(2), (keys[::2], keys[1::2]), strict=True):
         with column:
             for key in own:
-                text = fields.text(key)
-                if fields.fields[key].read in LENGTHS:
-                    echo(text)
+                fields.text(key)
 
 
 def _beside(name: str, sentence: str) -> None:

@@ -103,14 +103,14 @@ def _ask_entry(fields: PageFields, kind: str, own: dict[str, Own]) -> None:
         )
         refused = st.session_state.pop(f"bench_own_refused_{kind}", None)
         if refused is not None:
-            fields.show_refusals(RefusedFieldsError(refused))
+            fields.show_refusals(refused)
 
 
 def _keep_typed(fields: PageFields, kind: str, own: dict[str, Own]) -> None:
     try:
         thing = TYPED[kind](fields.form(), own)
     except RefusedFieldsError as refused:
-        st.session_state[f"bench_own_refused_{kind}"] = dict(refused.errors)
+        st.session_state[f"bench_own_refused_{kind}"] = refused
         say("error", f"Not kept: correct the field marked under My {CALLED[kind]}s.")
         return
     keep(thing)

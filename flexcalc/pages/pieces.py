@@ -8,7 +8,7 @@ from functools import partial
 import streamlit as st
 
 from data.page.fields import PageFields
-from data.page.form import RefusedFieldsError
+from data.page.form import RefusedFieldsError, worded
 from data.page.show import plain_text
 from data.page.units import words
 from flexcalc.build.channel import size_channel
@@ -67,7 +67,8 @@ def show_pieces(fields: PageFields, plan: LimbPlan | None) -> None:
             partial(droop_strip, length, width, thickness),
         )
     except RefusedFieldsError as refused:
-        st.error("Droop strip: " + plain_text("; ".join(refused.errors.values())))
+        said = worded(fields.fields, fields.form(), refused).errors.values()
+        st.error("Droop strip: " + plain_text(words(" ".join(said))))
     _offer(
         "Swatch tile",
         "A stair of four square fields, 1 to 4 mm thick, to dye and to measure.",

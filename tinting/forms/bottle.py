@@ -9,12 +9,12 @@ from data.page.form import (
     FormReader,
     default_form,
     fields_by_key,
-    number,
     one_of,
     whole_number,
 )
 from data.rules import check_kind
-from tinting.forms.tint import KINDS, colour_from_text
+from tinting.forms.spellings import amount, thinning
+from tinting.forms.tint import KINDS, colour
 from tinting.log.bottles import PAPER, Blot, Bottle
 from tinting.mix.batch import volume_share
 from tinting.skin.uptake import MOST_COATS
@@ -23,7 +23,7 @@ BY_BLOT, BY_SWATCHES = "one blot of it", "swatches in the log"
 GROUNDS = {"white paper": PAPER, **{f"a part, {words}": kind for words, kind in KINDS.items()}}
 PAPER_COLOUR = "95 0 -2"
 """A usual white office paper, where it was not measured."""
-_AMOUNT = number(least=0.0, most=1e9)
+_AMOUNT = amount(1e9)
 FIELDS = fields_by_key(
     [
         Field(key="name", label="Name of the dye", becomes=("bottle name",)),
@@ -33,13 +33,14 @@ FIELDS = fields_by_key(
         Field(key="ground", label="The blot lies on", default="white paper",
               read=one_of(GROUNDS), becomes=("blot ground", "part of the blot")),
         Field(key="blot", label="Colour of the dry blot", unit="#rrggbb, or L a b under D65",
-              read=colour_from_text, becomes=("blot colour", "blot lab", "swatch lab")),
+              read=colour, becomes=("blot colour", "blot lab", "swatch lab")),
         Field(key="bare", label="Colour of what it lies on, bare", default=PAPER_COLOUR,
-              unit="#rrggbb, or L a b under D65", read=colour_from_text,
+              unit="#rrggbb, or L a b under D65", read=colour,
               becomes=("bare colour", "bare lab", "paper", "base lab")),
         Field(key="parts", label="Parts of dye in the blot", default="1", read=_AMOUNT,
               becomes=("parts of dye", "volume share", "blot share")),
-        Field(key="alcohol", label="Parts of alcohol in the blot", default="0", read=_AMOUNT,
+        Field(key="alcohol", label="Parts of alcohol in the blot", unit="or 1:9, or dye in %",
+              default="0", read=thinning(1e9),
               becomes=("parts of alcohol",)),
         Field(key="coats", label="Coats of the blot", default="1",
               read=whole_number(least=1, most=MOST_COATS), becomes=("blot coats",)),
@@ -103,7 +104,8 @@ def _blot(reader: FormReader) -> Blot | None:
     ground = reader.value("ground")
     if reader.errors:
         return None
-    share = reader.build("parts", lambda: volume_share(value["parts"], value["alcohol"]))
+    alcohol = value["alcohol"].parts_for(value["parts"])
+    share = reader.build("parts", lambda: volume_share(value["parts"], alcohol))
     if reader.errors:
         return None
     return reader.build(

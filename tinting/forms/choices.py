@@ -13,9 +13,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from data.page.form import RefusedFieldsError
+from data.page.form import refused_at
 from data.rules import check_kind, refuse
-from tinting.forms.tint import DYE_ROWS, LIGHT_SETS, NO_DYE, OWN_BASE, plan_from_form
+from tinting.forms.tint import DYE_ROWS, FIELDS, LIGHT_SETS, NO_DYE, OWN_BASE, plan_from_form
 from tinting.learn.band import Band, estimate_band, predict_band
 from tinting.learn.fit import DyeFit
 from tinting.learn.learned import MARK, NOTHING, Learned
@@ -141,7 +141,7 @@ class Choices:
         named = [form.get(key, NO_DYE) for key in _NAMED[1:]]
         for key, dye in zip(_NAMED[1:], named, strict=True):
             if dye != NO_DYE and named.index(dye) < int(key[-1]) - 1:
-                raise RefusedFieldsError({key: str(refuse("dye", "named once", dye))})
+                raise refused_at(FIELDS, refuse("dye", "named once", dye), key)
         chosen = form.get("base", "")
         own = {**self.learned.bases, **self.bases}.get(chosen)
         asked = form if own is None else {**form, "base": demo_base_names()[0]}

@@ -9,8 +9,10 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from data.page.form import Field, FormReader, default_form, fields_by_key, number
+from data.page.form import Field, FormReader, default_form, fields_by_key, measured, number
+from data.page.measures import KILOGRAMS, METRES, MILLILITRES, MINUTES
 from data.rules import check_number
+from tinting.forms.spellings import thinning
 from tinting.mix.batch import drop_volume_by_weight, thin_down, top_up, volume_share
 from tinting.mix.vapour import OpenJar, evaporation
 
@@ -18,17 +20,21 @@ DROP = (
     Field(key="counted", label="Drops counted", unit="50 is a good number", default="50",
           read=number(), becomes=("counted drops",)),
     Field(key="weighed", label="What they weigh", unit="g", default="1.26",
-          read=number(per=1000.0), becomes=("mass of the drops", "volume of one drop")),
+          read=measured(KILOGRAMS, least=-1e9, most=1e9, example="1.26"),
+          becomes=("mass of the drops", "volume of one drop")),
 )  # fmt: skip
 JAR = (
     Field(key="left", label="Left in the jar", unit="mL", default="6",
-          read=number(least=0.01, most=1e5, times=1e-6), becomes=("volume",)),
-    Field(key="wanted", label="Wanted: parts of alcohol to 1 part of dyes", default="4",
-          read=number(least=0.01, most=1e5)),
+          read=measured(MILLILITRES, least=1e-8, most=0.1, unit="mL", example="6 mL"),
+          becomes=("volume",)),
+    Field(key="wanted", label="Wanted: parts of alcohol to 1 part of dyes",
+          unit="or 1:4, or dye in %", default="4", read=thinning(1e5)),
     Field(key="mouth", label="Mouth of the jar", unit="mm across", default="40",
-          read=number(least=0.0, most=1000.0, times=1e-3), becomes=("open area",)),
+          read=measured(METRES, least=0.0, most=1.0, example="40 or 1 1/2 in"),
+          becomes=("open area",)),
     Field(key="open", label="It stood open for", unit="min", default="60",
-          read=number(least=0.0, most=1e6, times=60.0), becomes=("time",)),
+          read=measured(MINUTES, least=0.0, most=6e7, unit="min", example="60 or 1 h"),
+          becomes=("time",)),
 )  # fmt: skip
 FIELDS = fields_by_key([*DROP, *JAR])
 DEFAULTS = default_form(FIELDS)
@@ -81,8 +87,8 @@ def jar_from_form(form: Mapping[str, str], share: float) -> JarAdvice:
     """
     now = check_number("share", share, above=0.0, most=1.0)
     keys = ("left", "wanted", "mouth", "open")
-    left, parts, mouth, time = FormReader(form, FIELDS).values(keys).values()
-    wanted = volume_share(1.0, parts)
+    left, thinned, mouth, time = FormReader(form, FIELDS).values(keys).values()
+    wanted = volume_share(1.0, thinned.parts_for(1.0))
     return JarAdvice(
         share_now=now,
         share_wanted=wanted,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from data.page.form import Field, FormReader, fields_by_key, whole_number
-from tinting.forms.tint import colour_from_text
+from tinting.forms.tint import colour
 from tinting.learn.fit import DyeFit
 from tinting.mix.plan import TintPlan
 from tinting.recipe.steer import Steering, steer
@@ -16,9 +16,9 @@ PAINTED = fields_by_key(
         Field(key="painted", label="On the part now: coats", default="1",
               read=whole_number(least=0, most=19), becomes=("coats",)),
         Field(key="reads", label="It reads, dry", unit="#rrggbb, or L a b under D65",
-              read=colour_from_text, becomes=("lab", "lab and coats")),
+              read=colour, becomes=("lab", "lab and coats")),
         Field(key="faded", label="The tinted part reads today", unit="#rrggbb, or L a b under D65",
-              read=colour_from_text, becomes=("faded lab",)),
+              read=colour, becomes=("faded lab",)),
     ]
 )  # fmt: skip
 

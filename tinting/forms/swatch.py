@@ -16,11 +16,13 @@ from data.page.form import (
     checked_form,
     default_form,
     fields_by_key,
-    number,
+    measured,
     whole_number,
 )
+from data.page.measures import METRES, MINUTES
 from data.rules import check_kind, refuse
 from tinting.colour.colorimetry import OBSERVERS, light_names
+from tinting.forms.spellings import amount, thinning
 from tinting.forms.tint import KINDS, colour_from_text
 from tinting.learn.repeats import one_spelling
 from tinting.log.bottles import Bottle
@@ -54,7 +56,7 @@ def _dye_fields() -> list[Field]:
     return made
 
 
-_AMOUNT = number(least=0.0, most=1e9)
+_AMOUNT = amount(1e9)
 FIELDS = fields_by_key(
     [
         Field(key="base", label="Base: the part that was dyed", default="off-white TPU"),
@@ -64,15 +66,18 @@ FIELDS = fields_by_key(
         Field(key="basecolour", label="Colour of the bare part", unit="L a b, or #rrggbb",
               default="88.5 -0.8 6.5", becomes=("base colour", "base lab")),
         Field(key="thickness", label="Thickness of its wall", unit="mm", default="1.2",
-              read=number(least=0.0, most=1e9, times=1e-3), becomes=("base thickness",)),
+              read=measured(METRES, least=0.0, most=1e6, example="1.2 or 3/64 in"),
+              becomes=("base thickness",)),
         Field(key="backing", label="What stood behind it", default="as in use"),
         *_dye_fields(),
-        Field(key="alcohol", label="Parts of alcohol", default="9", read=_AMOUNT,
+        Field(key="alcohol", label="Parts of alcohol", unit="or 1:9, or dye in %", default="9",
+              read=thinning(1e9),
               becomes=("parts of alcohol", "swatch shares")),
         Field(key="coats", label="Coats", default="1", read=whole_number(least=0, most=50),
               becomes=("swatch coats",)),
         Field(key="minutes", label="Dried for", unit="min", default="30",
-              read=number(least=0.0, most=1e9, times=60.0), becomes=("drying time",)),
+              read=measured(MINUTES, least=0.0, most=6e10, unit="min", example="30 min or 2 h"),
+              becomes=("drying time",)),
         Field(key="colour", label="Measured colour", unit="L a b, or #rrggbb",
               becomes=("swatch colour", "swatch lab")),
         Field(key="method", label="Measured by", default="photo"),
@@ -220,13 +225,13 @@ def _shares(reader: FormReader) -> dict[str, float]:
         name = _name(reader, f"dye{row}", f"newdye{row}", "dye name")
         parts = reader.value(f"parts{row}")
         if name in named:
-            reader.errors.setdefault(f"dye{row}", str(refuse("dye name", "given once", name)))
+            reader.note(f"dye{row}", refuse("dye name", "given once", name))
         named[name] = parts
-    alcohol = reader.value("alcohol")
+    thinned = reader.value("alcohol")
     if reader.errors or not named:
         return {}
     total = sum(named.values())
-    share = reader.build("alcohol", lambda: volume_share(total, alcohol))
+    share = reader.build("alcohol", lambda: volume_share(total, thinned.parts_for(total)))
     if reader.errors or total <= 0:
         return dict.fromkeys(named, 0.0)
     return {name: share * parts / total for name, parts in named.items()}
@@ -246,7 +251,7 @@ def _name(reader: FormReader, key: str, other: str, what: str) -> str:
         return reader.form[key]
     typed = reader.form[other].strip()
     if not typed:
-        reader.errors[other] = str(refuse(what, "typed", typed))
+        reader.note(other, refuse(what, "typed", typed))
     return typed
 
 

@@ -13,7 +13,8 @@ from data.page.fields import PageFields
 from data.page.show import UNCHANGED, show_scrolled
 from tinting.colour.colorimetry import light_words
 from tinting.colour.screen import srgb_from_hex
-from tinting.forms.tint import colour_from_text
+from tinting.forms.spellings import is_screen_colour, screen_colour
+from tinting.forms.tint import colour_from_text, colour_words
 from tinting.mix.appearance import Look, UnderLight
 from tinting.mix.ladder import COATS, Ladder, Rung
 from tinting.paper.report import lab_words
@@ -194,11 +195,12 @@ def ask_colour(fields: PageFields, key: str, label: str) -> None:
     picker = f"{fields.prefix}pick_{key}"
     typed, picked = st.columns([3, 2])
     with typed:
-        text = fields.text(key)
+        text = fields.text(key, echo=colour_words)
     try:
         lightness, a, b = colour_from_text(text)
-        shown = text.strip().lower() if text.strip().startswith("#") else ""
-        st.session_state[picker] = shown or hex_from_lab((lightness, a, b))
+        known = is_screen_colour(text)
+        shown = screen_colour(text) if known else hex_from_lab((lightness, a, b))
+        st.session_state[picker] = shown
     except ValueError:
         st.session_state.setdefault(picker, "#808080")
     with picked:

@@ -12,6 +12,7 @@ from data.page.form import FormReader, RefusedFieldsError
 from data.page.show import plain_text, show_cautions, show_table
 from tinting.forms.jar import jar_from_form
 from tinting.forms.painted import PAINTED, steering_from_form
+from tinting.forms.tint import colour_words
 from tinting.learn.fit import DyeFit
 from tinting.mix.instructions import Mixing, batch_words, millilitres
 from tinting.mix.plan import TintPlan
@@ -92,7 +93,7 @@ def show_jar(fields: PageFields, plan: TintPlan) -> None:
 
 def show_retouch(fields: PageFields, plan: TintPlan) -> None:
     """Ask what a part that was tinted before reads today, and say how to bring it back."""
-    fields.text("faded")
+    fields.text("faded", echo=colour_words)
     if not fields.form()["faded"].strip():
         st.markdown("For a part that faded, was rubbed, or came out too light.")
         return
@@ -114,7 +115,7 @@ def show_steering(
 ) -> None:
     """Ask what the part reads after some coats, and say how to go on or to stop."""
     fields.text("painted")
-    fields.text("reads")
+    fields.text("reads", echo=colour_words)
     if not fields.form()["reads"].strip():
         st.markdown("Let the coat dry, read the part, type it here: the coats left are planned.")
         return

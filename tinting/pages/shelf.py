@@ -24,6 +24,7 @@ from tinting.forms.bottle import (
     bottle_from_form,
     form_from_bottle,
 )
+from tinting.forms.spellings import thinning_words
 from tinting.log.bottles import (
     KIND,
     Bottle,
@@ -215,8 +216,11 @@ def _ask_bottle(fields: PageFields, bottles: Sequence[Bottle]) -> None:
             ask_photo(fields, FIRST, SECOND, _take_blot, "Take these two colours")
         with st.expander("Bare colour, dilution and coats of the blot"):
             ask_colour(fields, "bare", "Pick the bare colour")
-            for key in ("parts", "alcohol", "coats"):
-                fields.text(key)
+            fields.text("parts")
+            fields.text(
+                "alcohol", echo=lambda typed: thinning_words(typed, [fields.form()["parts"]])
+            )
+            fields.text("coats")
     else:
         st.markdown(
             "Paint one swatch with 1 part of dye and 7 parts of alcohol, 3 coats, and write it "

@@ -29,6 +29,7 @@ from tinting.forms.tint import (
     NO_DYE,
     OWN_BASE,
     light_of,
+    thinning_of,
 )
 from tinting.mix.plan import TintPlan
 from tinting.pages import photo as page_photo
@@ -207,7 +208,7 @@ def ask_tint(
             _ask_dye(fields, row, choices)
     thinned, laid = st.columns(2)
     with thinned:
-        fields.text("alcohol")
+        fields.text("alcohol", echo=lambda _: thinning_of(fields.form()))
     with laid:
         fields.text("coats")
     ask_colour(fields, "target", "Pick the target colour")

@@ -4,7 +4,8 @@
 const marked = new WeakMap();
 
 function fieldOf(key) {
-  return document.querySelector(`.st-key-${key} :is(input, textarea)`);
+  const name = key.replace(/[^a-zA-Z0-9_-]/g, "-"); // as the page library makes a class of it
+  return document.querySelector(`.st-key-${name} :is(input, textarea)`);
 }
 
 // Open the folds and tabs that a field lies in.
@@ -62,5 +63,8 @@ export default function (component) {
   if (data.links.length) parts.push(document.createTextNode("."));
   line.replaceChildren(...parts);
   parentElement.append(line);
-  return () => clearTimeout(later);
+  return () => {
+    clearTimeout(later);
+    mark(parentElement, {}); // gone, or to be marked anew
+  };
 }

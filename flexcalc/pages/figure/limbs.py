@@ -26,7 +26,16 @@ from flexcalc.figure.figure import Place, place_from
 from flexcalc.forms.figure_form import PLACE_FIELDS, form_from_place, place_from_form
 from flexcalc.forms.texts import adopted, form_from_kept
 from flexcalc.limb.trade import wire_name
-from flexcalc.pages.figure.state import Design, change, design_now, show_known, tell, typed_under
+from flexcalc.pages.figure.state import (
+    Design,
+    ask_typed,
+    change,
+    design_now,
+    note_refused,
+    show_known,
+    tell,
+    typed_under,
+)
 from flexcalc.pages.figure.tint import TintPart
 from flexcalc.pages.limb import limb_fields, typed_plan
 from flexcalc.verdict.plan import LimbPlan, limb_plan_from, plain
@@ -161,14 +170,7 @@ def _ask_place(design: Design, name: str) -> None:
     for column, keys in zip(st.columns(3), _thirds(tuple(PLACE_FIELDS)), strict=True):
         with column:
             for key in keys:
-                st.text_input(
-                    PLACE_FIELDS[key].heading,
-                    key=f"{prefix}{key}",
-                    max_chars=40,
-                    on_change=save,
-                )
-    for key, sentence in st.session_state.get(f"{prefix}refused", {}).items():
-        st.error(f"{PLACE_FIELDS[key].label}: {plain_text(sentence)}")
+                ask_typed(prefix, PLACE_FIELDS[key], save)
 
 
 def _thirds(keys: tuple[str, ...]) -> tuple[tuple[str, ...], ...]:
@@ -182,10 +184,11 @@ def _place_typed(typed: Mapping[str, Any]) -> Place:
 
 
 def _place(name: str, prefix: str) -> None:
+    typed = typed_under(prefix, (*PLACE_FIELDS, "twin"))
     try:
-        place = _place_typed(typed_under(prefix, (*PLACE_FIELDS, "twin")))
+        place = _place_typed(typed)
     except RefusedFieldsError as refused:
-        st.session_state[f"{prefix}refused"] = refused.errors
+        note_refused(prefix, PLACE_FIELDS, typed, refused)
         return
     st.session_state.pop(f"{prefix}refused", None)
     change(lambda now: with_place(now, name, place))

@@ -28,7 +28,7 @@ from flexcalc.figure.logbook import (
 )
 from flexcalc.forms.logbook_form import FIELDS, TYPED, WANTS, event_from_form
 from flexcalc.pages.figure.limbs import refused_limb
-from flexcalc.pages.figure.state import Design, figure_key, tell
+from flexcalc.pages.figure.state import Design, ask_typed, figure_key, note_refused, tell
 from flexcalc.pages.figure.tint import TintPart
 from flexcalc.verdict.plan import LimbPlan, limb_plan_from
 
@@ -89,7 +89,7 @@ def _show_worn(names: Mapping[str, Mapping[str, Any]], shown: str, events: Lines
             continue
         log = _log(limb_plan_from(kept), name, events)
         if log.state != "fine":
-            SHOWN[log.state](plain_text(log.sentence))
+            SHOWN[log.state](plain_text(words(log.sentence)))
 
 
 def _ask_event(name: str) -> None:
@@ -100,9 +100,8 @@ def _ask_event(name: str) -> None:
     for column, key in zip(st.columns(len(keys)), keys, strict=True):
         with column:
             state.setdefault(f"{PREFIX}{key}", FIELDS[key].default)
-            st.text_input(FIELDS[key].heading, key=f"{PREFIX}{key}", max_chars=200)
-    for key, sentence in state.pop(f"{PREFIX}refused", {}).items():
-        st.error(f"{FIELDS[key].label}: {plain_text(sentence)}")
+            ask_typed(PREFIX, FIELDS[key])
+    state.pop(f"{PREFIX}refused", None)
     st.button("Write it down", key=f"{PREFIX}add", on_click=_write, args=(name, keys))
 
 
@@ -112,7 +111,7 @@ def _write(name: str, keys: Sequence[str]) -> None:
     try:
         event = event_from_form(form, name)
     except RefusedFieldsError as refused:
-        state[f"{PREFIX}refused"] = refused.errors
+        note_refused(PREFIX, FIELDS, form, refused)
         return
     _add(event)
     state[f"{PREFIX}note"] = ""

@@ -12,8 +12,11 @@ from typing import Any
 
 import streamlit as st
 
-from data.page.form import RefusedFieldsError
+from data.page.fields import show_marks
+from data.page.form import Field, Fields, RefusedFieldsError, worded
 from data.page.history import History, say
+from data.page.show import plain_text
+from data.page.units import echo_words, words
 from data.store.design import empty_design
 from data.store.figures import change_figure, is_key, list_figures, new_key, read_figure
 from data.store.folder import StoreError
@@ -105,6 +108,26 @@ def show_known(
         state.update({f"{prefix}{key}": value for key, value in known.items()})
         state.pop(f"{prefix}refused", None)
     state[f"{prefix}known"] = dict(known)
+
+
+def ask_typed(prefix: str, field: Field, save: Callable[[], None] | None = None) -> None:
+    """Draw a field whose text `show_known` has put in, and what is refused of it or read in it."""
+    key = f"{prefix}{field.key}"
+    text = st.text_input(field.heading, key=key, max_chars=200, on_change=save)
+    refused = st.session_state.get(f"{prefix}refused", {}).get(field.key)
+    if refused is not None:
+        st.error(plain_text(words(refused)))
+        show_marks(prefix, {field.key: refused})
+    elif said := echo_words(field.read, text or ""):
+        st.markdown(f"<small>= {said}</small>", unsafe_allow_html=True)
+
+
+def note_refused(
+    prefix: str, fields: Fields, typed: Mapping[str, Any], refused: RefusedFieldsError
+) -> None:
+    """Keep what is refused of the fields for `ask_typed` to show."""
+    form = {key: str(typed.get(key, "")) for key in fields}
+    st.session_state[f"{prefix}refused"] = worded(fields, form, refused).errors
 
 
 def _kept(decide: Callable[[Design], Mapping[str, Any]]) -> Design:

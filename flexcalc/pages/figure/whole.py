@@ -12,7 +12,14 @@ from data.page.show import announce, plain_text, show_cautions, show_measures
 from data.page.units import words
 from flexcalc.figure.figure import Body, Figure, body_from, figure_from, plain_body
 from flexcalc.forms.figure_form import BODY_FIELDS, body_from_form, form_from_body
-from flexcalc.pages.figure.state import Design, change, show_known, typed_under
+from flexcalc.pages.figure.state import (
+    Design,
+    ask_typed,
+    change,
+    note_refused,
+    show_known,
+    typed_under,
+)
 from flexcalc.paper.tints import TintSheet
 
 PREFIX = "figure_body_"
@@ -45,11 +52,7 @@ def _ask_body(design: Design) -> None:
     show_known(PREFIX, form_from_body(body), lambda typed: _typed(typed) == body)
     for column, key in zip(st.columns(4), BODY_FIELDS, strict=True):
         with column:
-            st.text_input(
-                BODY_FIELDS[key].heading, key=f"{PREFIX}{key}", max_chars=40, on_change=_body
-            )
-    for key, sentence in st.session_state.get(f"{PREFIX}refused", {}).items():
-        st.error(f"{BODY_FIELDS[key].label}: {plain_text(sentence)}")
+            ask_typed(PREFIX, BODY_FIELDS[key], _body)
 
 
 def _typed(typed: Mapping[str, Any]) -> Body:
@@ -57,10 +60,11 @@ def _typed(typed: Mapping[str, Any]) -> Body:
 
 
 def _body() -> None:
+    typed = typed_under(PREFIX, BODY_FIELDS)
     try:
-        body = _typed(typed_under(PREFIX, BODY_FIELDS))
+        body = _typed(typed)
     except RefusedFieldsError as refused:
-        st.session_state[f"{PREFIX}refused"] = refused.errors
+        note_refused(PREFIX, BODY_FIELDS, typed, refused)
         return
     st.session_state.pop(f"{PREFIX}refused", None)
     change(lambda now: {**now, "body": plain_body(body)})

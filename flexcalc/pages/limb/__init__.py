@@ -1,7 +1,6 @@
 """The limb page: a board to pose the limb on, the answer beside it, and the fields."""
 
 from flexcalc.pages.limb.ask import (
-    echo,
     limb_fields,
     typed_outline,
     typed_plan,
@@ -11,7 +10,6 @@ from flexcalc.pages.limb.page import NOT_A_TOY, show_limb_page
 
 __all__ = [
     "NOT_A_TOY",
-    "echo",
     "limb_fields",
     "show_limb_page",
     "typed_outline",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,8 +11,7 @@ from numpy.typing import NDArray
 
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
-from data.page.marking import mark_fields
-from data.page.units import choose_units, echo_words
+from data.page.units import choose_units
 from flexcalc.forms.limb_form import (
     ANCHORED,
     BEND_KEYS,
@@ -21,15 +20,13 @@ from flexcalc.forms.limb_form import (
     CURLS,
     DEFAULTS,
     FIELDS,
-    LENGTHS,
     NO_WIRE,
     OUTLINE_FIELDS,
     PRINTED,
     TIP_FIELDS,
     plan_from_form,
 )
-from flexcalc.forms.limb_words import refusal_words
-from flexcalc.limb.gauge import parse_length
+from flexcalc.forms.limb_words import with_missing
 from flexcalc.limb.inputs import INFILL_PATTERNS
 from flexcalc.limb.own_materials import own_names
 from flexcalc.pages.limb.sketches import show_sketch
@@ -138,16 +135,9 @@ def ask_limb(fields: PageFields) -> LimbPlan | None:
     try:
         plan = plan_from_form(form)
     except RefusedFieldsError as refused:
-        said = refusal_words(form, refused)
-        fields.show_refusals(said)
-        mark_fields("limb_marks", refused=_by_widget(fields, said.errors))
+        fields.show_refusals(with_missing(form, refused))
         return None
-    mark_fields("limb_marks")
     return plan
-
-
-def _by_widget(fields: PageFields, errors: Mapping[str, str]) -> dict[str, str]:
-    return {fields.prefix + key: sentence for key, sentence in errors.items()}
 
 
 def _ask_pairs(fields: PageFields, keys: Sequence[str]) -> None:
@@ -159,14 +149,12 @@ def _ask_pairs(fields: PageFields, keys: Sequence[str]) -> None:
 
 
 def _ask(fields: PageFields, key: str) -> None:
-    """Ask for a field, and say a length in the unit that was chosen where it can be read."""
+    """Ask for a field."""
     options = _options(key)
     if options:
         fields.choice(key, options)
         return
-    text = fields.text(key)
-    if fields.fields[key].read in LENGTHS:
-        echo(text)
+    fields.text(key)
 
 
 def _options(key: str) -> Sequence[str]:
@@ -207,22 +195,6 @@ def _ask_bends(fields: PageFields) -> None:
 def is_typed(form: dict[str, str], row: int) -> bool:
     """Tell whether anything of a bend is typed."""
     return any(form[f"{key}{row}"].strip() for key in BEND_KEYS)
-
-
-def echo(text: str) -> None:
-    """Say a length below its field in the unit that was chosen, where it was typed in another.
-
-    Its place is kept where there is nothing to say: whatever moves on a page is made anew, and
-    loses the cursor and what was being typed.
-    """
-    try:
-        shown = echo_words(text, parse_length(text))
-    except ValueError:
-        shown = ""
-    if shown:
-        st.markdown(f"<small>= {shown}</small>", unsafe_allow_html=True)
-    else:
-        st.empty()
 
 
 def keys_of(found: Iterable[Group]) -> tuple[str, ...]:

@@ -12,12 +12,12 @@ from data.page.form import RefusedFieldsError
 from data.page.guard import guarded
 from data.page.show import announce, plain_text
 from data.page.units import choose_units
-from flexcalc.forms.limb_form import ANCHORED, BEND_KEYS, BEND_ROWS, BENT, LENGTHS, NO_WIRE, PRINTED
+from flexcalc.forms.limb_form import ANCHORED, BEND_KEYS, BEND_ROWS, BENT, NO_WIRE, PRINTED
+from flexcalc.forms.limb_words import with_missing
 from flexcalc.forms.mesh_form import FIELDS, form_of_mesh, plan_from_mesh, suggested_bend
 from flexcalc.limb.inputs import INFILL_PATTERNS
 from flexcalc.limb.mesh_file import MeshFile
 from flexcalc.limb.own_materials import own_names
-from flexcalc.pages.limb import echo
 from flexcalc.pages.mesh.body import (
     FILE,
     OwnFile,
@@ -189,24 +189,24 @@ def ask_rest(
     st.markdown("##### How it is printed")
     fields.choice("elastomer", own_names("elastomer"))
     for key in ("wall", "infill"):
-        _ask(fields, key)
+        fields.text(key)
     fields.choice("pattern", INFILL_PATTERNS)
     fields.choice("printed", PRINTED)
     fields.choice("printer", own_names("printer"))
     st.markdown("##### Wire")
     metal = fields.choice("metal", (NO_WIRE, *own_names("metal")))
     for key in () if metal == NO_WIRE else ("wire", "strands"):
-        _ask(fields, key)
+        fields.text(key)
     if metal != NO_WIRE:
         fields.choice("anchored", ANCHORED)
     st.markdown("##### Pose and load")
     for key in ("direction", "payload", "hold"):
-        _ask(fields, key)
+        fields.text(key)
     by = fields.choice("bent", BENT)
     hand = ("lever", "places") if by == BENT[0] else ("lever",)
     with st.expander("More about how it is bent, and the pose before"):
         for key in (*hand, *MORE):
-            _ask(fields, key)
+            fields.text(key)
     st.markdown(
         "Bends, from the root on; a positive angle curls up. A swing turns the bend about the "
         "limb: 90° to its left, -90° to its right. Empty rows are no bend."
@@ -217,7 +217,7 @@ def ask_rest(
                 fields.text(f"{key}{row}")
     st.markdown("##### What counts as holding")
     for key in ("share", "sag", "re_poses", "probability", "tip"):
-        _ask(fields, key)
+        fields.text(key)
     return _plan(fields, file, found, kept)
 
 
@@ -235,7 +235,7 @@ def _plan(
             outline = kept.limb.outline
             return plan_from_mesh(form, outline, kept.limb.length, kept.mesh, name=kept.name)  # type: ignore[arg-type]
     except RefusedFieldsError as refused:
-        fields.show_refusals(refused)
+        fields.show_refusals(with_missing(form, refused))
     return None
 
 
@@ -252,9 +252,3 @@ def _file_of(file: OwnFile, found: Measured) -> MeshFile:
         roomiest=found.limb.path is not found.limb.line,
         skin=round(found.limb.skin, 9),
     )
-
-
-def _ask(fields: PageFields, key: str) -> None:
-    text = fields.text(key)
-    if fields.fields[key].read in LENGTHS:
-        echo(text)

@@ -6,9 +6,9 @@ import math
 
 import pytest
 
-from data.page.form import RefusedFieldsError
+from data.page.form import RefusedFieldsError, worded
 from flexcalc.forms.limb_form import DEFAULTS, FIELDS, plan_from_form
-from flexcalc.forms.limb_words import assumed, example_of, refusal_words
+from flexcalc.forms.limb_words import assumed, with_missing
 from flexcalc.forms.texts import form_from_plan
 
 WHOLE = ("points", "before", "poses", "further", "outline", "printed")
@@ -19,7 +19,7 @@ def refusals(**typed: str) -> dict[str, str]:
     form = {**DEFAULTS, **typed}
     with pytest.raises(RefusedFieldsError) as refused:
         plan_from_form(form)
-    return refusal_words(form, refused.value).errors
+    return worded(FIELDS, form, with_missing(form, refused.value)).errors
 
 
 @pytest.mark.parametrize(
@@ -52,7 +52,7 @@ def test_what_is_missing_of_a_bend_is_said_at_its_field() -> None:
 @pytest.mark.parametrize("field", FIELDS.values(), ids=FIELDS.keys())
 def test_every_example_can_be_typed(field: object) -> None:
     key = field.key  # type: ignore[attr-defined]
-    for text in example_of(FIELDS[key]).replace(" or ", ", ").split(", "):
+    for text in FIELDS[key].shown_example.replace(" or ", ", ").split(", "):
         if key not in WHOLE and text != "a number":
             FIELDS[key].read(text, key)
 

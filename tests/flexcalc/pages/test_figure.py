@@ -165,7 +165,7 @@ def test_a_place_typed_in_inches_stays_as_typed_and_a_bad_one_is_said() -> None:
     assert design_of(page)["places"][0]["at"][1] == pytest.approx(0.00635)
     assert page.text_input(key="figure_place_Neck_up").value == "1/4 in"
     page.text_input(key="figure_place_Neck_left").set_value("9o").run()
-    assert "must be" in words_of(page)
+    assert "Clamped to its left by: write 90, 90 mm or 3 1/2 in; got “9o”" in words_of(page)
     assert page.text_input(key="figure_place_Neck_left").value == "9o"
     page.button(key="figure_undo_button").click().run()
     assert page.text_input(key="figure_place_Neck_up").value == "0"

@@ -85,7 +85,7 @@ def test_files_that_cannot_be_read_are_said_and_nothing_stumbles(own_folder: Pat
 
 def test_a_link_that_is_refused_is_said_on_its_page() -> None:
     page = opened_page(APP, tint_alcohol="none")
-    assert any(" must be " in str(error.value) for error in page.error)
+    assert any("; got " in str(error.value) for error in page.error)
 
 
 def test_the_next_step_is_the_first_open_one_and_at_the_end_the_last() -> None:

@@ -77,8 +77,8 @@ def test_fire_stands_beside_the_mixing_as_an_error() -> None:
 def test_a_refusal_stands_at_its_field_and_nothing_typed_is_lost() -> None:
     shown = changed(opened(), coats="some", target="greenish", batch="12")
     said = words_of(shown)
-    assert len(shown.error) == 4 and "coats must be a number; got 'some'" in said
-    assert "target must be a colour like #9aa86b" in said and "are of the tint before" in said
+    assert len(shown.error) == 4 and "Coats: write 2; got" in said
+    assert "Target colour: write #9aa86b or 62" in said and "are of the tint before" in said
     assert "6.9 ΔE00 from the target" in said  # the last answer stays
     assert shown.text_input(key="tint_target").value == "greenish"
     assert shown.text_input(key="tint_batch").value == "12"
@@ -107,7 +107,7 @@ def test_a_link_reopens_the_state() -> None:
 @pytest.mark.parametrize("key", ["target", "alcohol", "area"])
 def test_hostile_links_are_refused_in_words(key: str, junk: str) -> None:
     shown = opened(**{key: junk})
-    assert any(" must be " in str(each.value) for each in shown.error)
+    assert any("; got " in str(each.value) for each in shown.error)
     assert "<script>" not in "".join(str(each.proto.body) for each in shown.get("html"))
 
 
@@ -119,7 +119,7 @@ def test_a_name_in_a_link_that_nobody_knows_is_said() -> None:
 
 def test_a_dye_named_twice_is_refused() -> None:
     shown = opened(dye2="reed green")
-    assert any("dye must be named once" in str(each.value) for each in shown.error)
+    assert "Dye 2: named once" in words_of(shown)
 
 
 def test_undo_and_redo_walk_through_the_changes() -> None:
@@ -180,7 +180,7 @@ def test_what_is_left_in_the_jar() -> None:
     shown = changed(opened(), left="6", wanted="19")
     assert "add 6 mL of alcohol" in words_of(shown)
     shown = changed(shown, open="lots")
-    assert any("time must be a number" in str(each.value) for each in shown.error)
+    assert "It stood open for: write 60 or 1 h" in words_of(shown)
 
 
 def test_a_recipe_fills_the_mix_and_comes_as_near_as_it_said() -> None:
@@ -214,7 +214,7 @@ def test_a_reading_after_a_coat_plans_the_rest() -> None:
     changed(shown, painted="1", reads="75 -19 26")
     assert re.search(r"coat|stop", words_of(shown), re.I) and not shown.exception
     changed(shown, reads="some green")
-    assert any("must be a colour" in str(each.value) for each in shown.error)
+    assert "It reads, dry: write" in words_of(shown)
 
 
 def test_a_slider_says_the_target_against_the_part() -> None:
@@ -293,7 +293,7 @@ def test_limits_bind_the_recipes_and_the_batch_follows_the_surface() -> None:
     assert batch == pytest.approx(80 / 100 * 0.5 * coats * 1.5)
     assert "nothing left over" in words_of(shown)
     changed(shown, mostdyes="4")
-    assert any("max dyes must be" in str(each.value) for each in shown.error)
+    assert "Most dyes in a mix: from 1 to 3" in words_of(shown)
 
 
 def test_drops_moved_since_are_said_beside_the_recipe() -> None:
@@ -325,7 +325,7 @@ def test_a_faded_part_is_brought_back() -> None:
     said = words_of(shown)
     assert "It reads CIELAB 72.0 -18.0 26.0" in said and re.search(r"coat|stop", said, re.I)
     changed(shown, faded="5 0 0")
-    assert any("must be" in str(each.value) for each in shown.error)
+    assert any("got" in str(each.value) for each in shown.error)
 
 
 KNOWN = "tint_fold_known"

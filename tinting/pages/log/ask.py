@@ -21,6 +21,7 @@ from tinting.forms.swatch import (
     spelled_as_known,
 )
 from tinting.forms.tint import DEFAULTS as TINT
+from tinting.forms.tint import colour_words, thinning_of
 from tinting.log.bottles import list_bottles
 from tinting.log.record import LONGEST_NOTE, SwatchRecord
 from tinting.log.swatches import add_swatch, edit_swatch, list_swatches
@@ -56,7 +57,7 @@ def _ask_base_and_mix(fields: PageFields, records: Sequence[SwatchRecord]) -> No
     if fields.choice("base", (*bases, OTHER)) == OTHER:
         fields.text("newbase")
     fields.choice("kind", CHOICES["kind"])
-    fields.text("basecolour")
+    fields.text("basecolour", echo=colour_words)
     fields.text("thickness")
     fields.choice("backing", CHOICES["backing"])
     for row in range(1, rows_shown(fields.form()) + 1):
@@ -68,13 +69,13 @@ def _ask_base_and_mix(fields: PageFields, records: Sequence[SwatchRecord]) -> No
         with parts:
             if chosen != NO_DYE:
                 fields.text(f"parts{row}")
-    fields.text("alcohol")
+    fields.text("alcohol", echo=lambda _: thinning_of(fields.form()))
     fields.text("coats")
 
 
 def _ask_reading(fields: PageFields) -> None:
     fields.text("minutes")
-    fields.text("colour")
+    fields.text("colour", echo=colour_words)
     for key in ("method", "light", "observer", "geometry"):
         fields.choice(key, CHOICES[key])
     fields.lines("note", LONGEST_NOTE)
