@@ -136,7 +136,7 @@ def difference(page: Any) -> float:
 def test_plan_a_tint_log_three_swatches_and_see_it_improve(browser: Any, tmp_path: Path) -> None:
     with machine(tmp_path / "own") as url, opened(browser, f"{url}/limb") as page:
         go(page, "Tint", "What colour will the tint be?")
-        page.get_by_text("lie within").first.wait_for(timeout=LONG)
+        page.get_by_text("80 % band").first.wait_for(timeout=LONG)
         for label, text in (
             ("Parts of alcohol", SWATCHES[0]["alcohol"]),
             ("Coats", SWATCHES[0]["coats"]),
@@ -159,7 +159,7 @@ def test_plan_a_tint_log_three_swatches_and_see_it_improve(browser: Any, tmp_pat
             settle(page)
         go(page, "Tint", "What colour will the tint be?")
         choose(page, "Dye 1", "reed green (learned)")
-        page.get_by_text("Four of five parts brushed so lie within").last.wait_for(timeout=LONG)
+        page.get_by_text("80 % band:").last.wait_for(timeout=LONG)
         settle(page)
         assert difference(page) < estimated / 2
 
@@ -172,7 +172,7 @@ def test_save_reload_and_open_on_another_machine(browser: Any, tmp_path: Path) -
         page.reload()
         holds_text(page, "Length from clamp to tip", "6 1/2 in")
         go(page, "Tint", "What colour will the tint be?")
-        page.get_by_text("lie within").first.wait_for(timeout=LONG)
+        page.get_by_text("80 % band").first.wait_for(timeout=LONG)
         go(page, "Figure", "The whole figure")
         typed(page, "Name of the figure", "Heron <1>")
         press(page, "Add the limb typed on the page Limb")

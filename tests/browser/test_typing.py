@@ -97,7 +97,7 @@ def test_every_other_page_can_be_read(
             page.goto(f"{browsed_url}/{path}")
             page.get_by_role("heading", level=1).wait_for()
             if path == "tint":
-                page.get_by_text("lie within").first.wait_for()
+                page.get_by_text("80 % band").first.wait_for()
             settle(page)
             wide = page.evaluate("[document.documentElement, document.querySelector('#stMain')]"
                                  ".map(each => each.scrollWidth - each.clientWidth)")  # fmt: skip

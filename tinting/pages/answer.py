@@ -82,7 +82,7 @@ def _bar(chance: float | None) -> str:
 def _band_words(band: Band | None) -> str:
     if band is None:
         return ""
-    return f"Four of five parts lie within {band.radius:.1f} ΔE00 of the tint shown."
+    return f"80 % band: {band.radius:.1f} ΔE00 around the tint shown."
 
 
 def _likely(band: Band) -> str:

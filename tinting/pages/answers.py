@@ -55,8 +55,6 @@ one swatch. The wrong answer to “translucent or opaque?” costs 2.5 to 9.5. A
 breaks the model and is refused. A drop 20 % larger or smaller is worth 1.3 to 1.6.
 """
 
-KNOWN = "What my dyes reach, and how well they are known"
-
 
 def show_answers(fields: PageFields, plan: TintPlan, choices: Choices, target: Look | None) -> None:
     """Show everything else that is known about a tint, below its colours."""
@@ -73,41 +71,44 @@ def show_answers(fields: PageFields, plan: TintPlan, choices: Choices, target: L
         recipes = show_recipes(fields, plan, dyes, target, fit)
     st.subheader("How to mix it")
     _show_bench(fields, plan, band, light)
-    with st.expander("While painting: what it reads after a coat"):
+    with st.expander("After a coat, retouch, what is left in the jar"):
+        st.markdown("## After a coat")
         show_steering(fields, plan, dyes, fit)
-    with st.expander("Retouch: a tinted part that faded or came out too light"):
+        st.markdown("## Retouch")
         show_retouch(fields, plan)
-    with st.expander("What is left in the jar: stronger, weaker, stood open"):
+        st.markdown("## Left in the jar: stronger, weaker, stood open")
         show_jar(fields, plan)
     st.subheader("Dilutions and coats")
     _show_ladder(plan, light)
-    fold = st.expander(KNOWN, key="tint_fold_known", on_change="rerun")
-    if fold.open:
-        with fold:
-            _show_graphs(plan, choices, dyes, recipes)
-    with st.expander("Numbers under every light"):
-        _show_lights(plan)
-    with st.expander("What the swatch log has taught"):
-        show_learned(choices.learned)
-    with st.expander("How this is worked out"):
-        _show_working(plan)
+    folds: list[tuple[str, str, Callable[[], None]]] = [
+        ("known", "What my dyes reach, and how well they are known",
+         lambda: _show_known(plan, choices, dyes, recipes)),
+        ("working", "How this is worked out, and in every light", lambda: _show_working(plan)),
+    ]  # fmt: skip
+    for key, title, show in folds:
+        fold = st.expander(title, key=f"tint_fold_{key}", on_change="rerun")
+        if fold.open:
+            with fold:
+                show()
 
 
-def _show_graphs(
+def _show_known(
     plan: TintPlan, choices: Choices, dyes: tuple[Dye, ...], recipes: Recipes | None
 ) -> None:
-    """Ask for one graph and show it: only that one is worked out."""
+    """Ask what to see of the dyes and show it: only that is worked out."""
     from tinting.pages import curves
     from tinting.pages.reach import show_map
 
-    graphs: dict[str, Callable[[], None]] = {
+    show_cautions(choices.learned.cautions)
+    views: dict[str, Callable[[], None]] = {
         "colours in reach": lambda: show_map(plan, choices, dyes, recipes),
         "dilution of one dye": lambda: curves.show_dilution(plan, choices),
         "predicted against measured": lambda: curves.show_left_out(choices.learned),
         "doubt against swatches": lambda: curves.show_growth(plan, choices.learned),
         "drift while drying": lambda: curves.show_drift(choices.learned),
+        "swatches, and the next to paint": lambda: show_learned(choices.learned),
     }
-    graphs[st.selectbox("Graph", tuple(graphs), key="tint_graph", persist_state="session")]()
+    views[st.selectbox("Show", tuple(views), key="tint_graph", persist_state="session")]()
 
 
 def _show_lights(plan: TintPlan) -> None:
@@ -117,13 +118,12 @@ def _show_lights(plan: TintPlan) -> None:
         st.error(f"No real surface has the target's colour ({plain_text(str(error))}).")
         return
     show_table(
-        ("Light", "Base", "Tint", "Screen", "Target", "ΔE00", "± estimate"),
+        ("Light", "Base", "Tint", "Target", "ΔE00", "± estimate"),
         [
             (
                 f"{light_words(row.light)} ({row.light})",
                 lab_words(row.base.lab),
                 lab_words(row.tint.lab),
-                row.tint.hex,
                 lab_words(row.target.lab),
                 f"{row.difference:.1f}",
                 f"{row.spread:.1f}",
@@ -155,7 +155,7 @@ def _show_ladder(plan: TintPlan, light: str) -> None:
     except ValueError:
         st.info("Choose a dye with some parts of it to see its ladder.")
         return
-    show_ladder(ladder, [f"1 : {1 / row.share - 1:.3g}" for row in ladder.rows], light)
+    show_ladder(ladder, [f"1:{1 / row.share - 1:.3g}" for row in ladder.rows], light)
 
 
 def _show_bench(fields: PageFields, plan: TintPlan, band: float, light: str) -> None:
@@ -177,7 +177,8 @@ def _show_bench(fields: PageFields, plan: TintPlan, band: float, light: str) -> 
 
 
 def _show_working(plan: TintPlan) -> None:
-    """Show the formula, its numbers for this tint, sources and limits."""
+    """Show the numbers in every light, the formula and its own, sources and limits."""
+    _show_lights(plan)
     st.markdown(FORMULA)
     base = plan.base
     rows = [

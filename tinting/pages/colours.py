@@ -140,8 +140,8 @@ def show_ladder(ladder: Ladder, row_names: Sequence[str], light: str) -> None:
     ``row_names`` says each dilution in parts. Numbers stand where they are small.
     """
     nearest = ladder.rows[ladder.nearest[0]].rungs[ladder.nearest[1]].difference
-    caption = f"ΔE00 to the target in {light_words(light)}, where it is small; ★ is the nearest"
-    head = "".join(f'<th scope="col">{_coats(coats)}</th>' for coats in COATS)
+    caption = f"ΔE00 to the target in {light_words(light)}, where small; ★ nearest"
+    head = "".join(f'<th scope="col">{"coats " * (coats == 1)}{coats}</th>' for coats in COATS)
     body = ""
     for number, (row, name) in enumerate(zip(ladder.rows, row_names, strict=True)):
         told = f"<strong>{html.escape(name)}, yours</strong>"

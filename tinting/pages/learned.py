@@ -7,7 +7,7 @@ from pathlib import Path
 
 import streamlit as st
 
-from data.page.show import plain_text, show_cautions, show_table, square
+from data.page.show import plain_text, show_table, square
 from tinting.colour.spectrum import hex_from_lab
 from tinting.learn.learned import Learned, learn, swatch_words
 from tinting.log.swatches import list_swatches, log_path
@@ -47,7 +47,6 @@ def _stamp(place: Path) -> str:
 def show_learned(learned: Learned) -> None:
     """Show how well the log is met, and which swatch to paint next."""
     if not learned.fits:
-        show_cautions(learned.cautions)
         st.markdown(
             "Nothing yet: the dyes are estimates from one colour each. Paint a swatch with **1 "
             "part of dye and 7 parts of alcohol, 3 coats**, measure it and write it into the page "
@@ -55,7 +54,6 @@ def show_learned(learned: Learned) -> None:
         )
         return
     fit = learned.fits[0]
-    show_cautions(learned.cautions)
     rows = []
     for number, (swatch, predicted, away) in enumerate(
         zip(fit.swatches, fit.predicted, fit.differences, strict=True), start=1

@@ -80,10 +80,10 @@ def show_recipes(
     ``dyes`` are all that could be used; ``target`` is shown in every card; ``fit`` is
     what the log taught.
     """
-    taken = _ask_dyes(plan, dyes)
-    limits = _ask_limits(fields, plan)
-    if limits is None:
+    asked = _ask_limits(fields, plan, dyes)
+    if asked is None:
         return None
+    taken, limits = asked
     if not taken:
         st.info("There is no dye in the mix: choose one, or search with all dyes.")
         return None
@@ -99,7 +99,7 @@ def show_recipes(
         recipes = _compared_all(search, key)
         slot.empty()
     _say_reach(recipes)
-    if all(is_demo(dye) for dye in taken):
+    if all(is_demo(dye) for dye in taken) and not any(is_demo(dye) for dye, _ in plan.mix):
         st.info("All these dyes are invented, for trying. Tick your own on the page Bottles.")
     columns = st.columns(CARDS)
     for number, recipe in enumerate(recipes, start=1):
@@ -129,10 +129,13 @@ def _ask_dyes(plan: TintPlan, dyes: tuple[Dye, ...]) -> tuple[Dye, ...]:
     return dyes[:20]
 
 
-def _ask_limits(fields: PageFields, plan: TintPlan) -> dict[str, Any] | None:
-    """Ask what a recipe may take; None after saying what is refused."""
+def _ask_limits(
+    fields: PageFields, plan: TintPlan, dyes: tuple[Dye, ...]
+) -> tuple[tuple[Dye, ...], dict[str, Any]] | None:
+    """Ask with which dyes to search and what a recipe may take; None after saying a refusal."""
     changed = any(fields.form()[key] != text for key, text in LIMITS_DEFAULTS.items())
-    with st.expander("Limits: coats, dyes, strength, batch", expanded=changed):
+    with st.expander("Dyes to use, and limits", expanded=changed):
+        taken = _ask_dyes(plan, dyes)
         for column, keys in zip(
             st.columns(2), (("mostcoats", "mostdyes"), ("mostshare", "mixed")), strict=True
         ):
@@ -143,7 +146,7 @@ def _ask_limits(fields: PageFields, plan: TintPlan) -> dict[str, Any] | None:
                     else:
                         fields.text(key)
     try:
-        return limits_from_form(fields.form(), plan)
+        return taken, limits_from_form(fields.form(), plan)
     except RefusedFieldsError as refused:
         fields.show_refusals(refused)
         return None
@@ -177,10 +180,9 @@ def _show_card(
     dyed = look("predicted", recipe.tint.reflectance, target.light)
     with st.container(border=True):
         st.markdown(
-            f"**{recipe.probability:.0%} within 2**: {plain_text(recipe.text)}; "
-            f"{_amount_of_dye(recipe)} "
-            f"({recipe.delta_e.get(target.light, max(recipe.delta_e.values())):.1f}"
-            " ΔE00 in the middle)."
+            f"**{recipe.probability:.0%} within 2**, middle "
+            f"{recipe.delta_e.get(target.light, max(recipe.delta_e.values())):.1f} ΔE00: "
+            f"{plain_text(recipe.text)}; {_amount_of_dye(recipe)}"
         )
         show_pair(target.hex, dyed.hex)
         show_cautions(recipe.cautions)

@@ -36,7 +36,7 @@ from tinting.pages import photo as page_photo
 from tinting.pages.colours import STYLE as COLOURS
 from tinting.pages.colours import Outline, ask_colour
 
-NOT_A_TOY = "Not for toys, skin or food. Alcohol burns; the dye's safety data sheet comes first."
+NOT_A_TOY = "Not for toys, skin or food. Alcohol burns."
 NO_SURFACES: Mapping[str, float] = MappingProxyType({})
 GOOD = "tint_last_good"
 """Form of the last tint that could be worked out: it stays in sight while a field is refused."""
@@ -217,7 +217,7 @@ def ask_tint(
 
         if said := out_of_dyes_way(before):
             st.warning(said)
-    with st.expander("Target against the part, or from a photo"):
+    with st.expander("Target by sliders, or from a photo"):
         if before is not None:
             _ask_shift(fields, before)
         if st.toggle("Target from a photo", key="tint_by_photo", persist_state="session"):
@@ -279,7 +279,7 @@ def _say_kind(kind: str, name: str) -> None:
     from tinting.skin.demo import demo_base
 
     words = WORDS_OF_KIND[kind or demo_base(name).kind]
-    st.markdown(f"Taken as **{words}**; else choose “{OWN_BASE}”.")
+    st.markdown(f"Taken as **{words.partition(':')[0]}**; else choose “{OWN_BASE}”.")
 
 
 def settle_names(fields: PageFields, choices: Any) -> None:

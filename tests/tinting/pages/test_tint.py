@@ -28,6 +28,17 @@ def opened(**link: str) -> AppTest:
     return opened_page(page, "tint_", **link)
 
 
+def opened_fold(key: str, view: str = "colours in reach", **link: str) -> AppTest:
+    """The tint page with one of its folds open, that of the dyes at a view."""
+    shown = AppTest.from_function(page, default_timeout=60)
+    shown.query_params.update({f"tint_{key}": text for key, text in link.items()})
+    shown.session_state[f"tint_fold_{key}"] = True
+    shown.session_state["tint_graph"] = view
+    shown.run()
+    assert not shown.exception
+    return shown
+
+
 def changed(shown: AppTest, **fields: str) -> AppTest:
     for key, text in fields.items():
         shown.text_input(key=f"tint_{key}").set_value(text)
@@ -51,12 +62,14 @@ def test_the_demo_answers_what_it_looks_like_and_how_to_mix_it() -> None:
     assert "forced-color-adjust:none" in said and "print-color-adjust:exact" in said
     assert "L*a*b* 88.5 -0.8 6.5" in said and "#e1dfd2" in said  # the base, in numbers
     assert said.count('d="M0.0,25.0 100.0,25.0 100.0,0.0Z" fill="#') == 3  # on the limb, y up
-    assert "1 : 9, yours" in said and "★ 3.4" in said  # the ladder
+    assert "1:9, yours" in said and "★ 3.4" in said  # the ladder
     assert "warm lamp" in said and "CIE LED-B3" in said  # tint beside target in each light
     assert "106 ppm" in said and "flash point 11.7" in said
     assert "31" in said and "1 part reed green + 9 parts alcohol" in said
     assert "Estimate: reed green known by one colour alone" in said
+    said = words_of(opened_fold("working"))
     assert "real parts will be worse" in said and "Saunderson" in said
+    said = words_of(graph("swatches, and the next to paint"))
     assert "Nothing yet: the dyes are estimates" in said
 
 
@@ -172,7 +185,7 @@ def test_a_batch_smaller_than_a_drop_is_said_and_the_rest_stands() -> None:
 def test_a_target_no_surface_has_is_said_and_the_rest_stands() -> None:
     shown = changed(opened(), target="50 150 -150")
     said = words_of(shown)
-    assert "No real surface has the target's colour" in said and "is the nearest" in said
+    assert "No real surface has the target's colour" in said and "★ nearest" in said
     assert "106 ppm" in said
 
 
@@ -185,7 +198,7 @@ def test_what_is_left_in_the_jar() -> None:
 
 def test_a_recipe_fills_the_mix_and_comes_as_near_as_it_said() -> None:
     shown = opened()
-    assert re.search(r"\d+% within 2\*\*: \d+ drops", words_of(shown))
+    assert re.search(r"\d+% within 2\*\*, middle [\d.]+ ΔE00: \d+ drops", words_of(shown))
     shown.button(key="tint_use_1").click().run()
     assert not shown.exception
     found = re.search(r"the middle lies ([\d.]+) ΔE00", words_of(shown))
@@ -236,7 +249,7 @@ def test_dyes_learned_from_the_log_take_the_place_of_estimates() -> None:
     assert shown.selectbox(key="tint_dye1").value == "reed green (learned)"
     assert shown.selectbox(key="tint_base").value == "off-white TPU (learned)"
     said = words_of(shown)
-    assert re.search(r"Four of five parts lie within [\d.]+ ΔE00", said)
+    assert re.search(r"80 % band: [\d.]+ ΔE00", said)
     assert "Next best swatch" in said and "Estimate: reed green" not in said
     shown.selectbox(key="tint_base").set_value("natural TPU").run()
     assert "was learned on another base" in words_of(shown)
@@ -328,18 +341,8 @@ def test_a_faded_part_is_brought_back() -> None:
     assert any("got" in str(each.value) for each in shown.error)
 
 
-KNOWN = "tint_fold_known"
-
-
 def graph(name: str, **link: str) -> AppTest:
-    """The tint page with the fold of graphs open at one of them."""
-    shown = AppTest.from_function(page, default_timeout=60)
-    shown.query_params.update({f"tint_{key}": text for key, text in link.items()})
-    shown.session_state[KNOWN] = True
-    shown.session_state["tint_graph"] = name
-    shown.run()
-    assert not shown.exception
-    return shown
+    return opened_fold("known", name, **link)
 
 
 def test_the_map_names_the_hue_that_the_dyes_lack() -> None:
