@@ -144,7 +144,7 @@ def test_plan_a_tint_log_three_swatches_and_see_it_improve(browser: Any, tmp_pat
         ):
             typed(page, label, text)
         page.wait_for_url("**tint_target=68*")
-        page.get_by_text("Estimate: reed green known").first.wait_for(timeout=LONG)
+        page.get_by_text("reed green is a demo dye").first.wait_for(timeout=LONG)
         settle(page)
         estimated = difference(page)
         go(page, "Swatch log", "Swatch log")

@@ -23,7 +23,7 @@ from tinting.pages.mix import show_jar, show_mixing, show_retouch, show_steering
 from tinting.pages.recipes import show_recipes
 from tinting.paper.report import BASIS, bench_card, lab_words
 from tinting.recipe.result import Recipes
-from tinting.skin.demo import demo_cautions
+from tinting.skin.demo import demo_cautions, is_demo
 from tinting.skin.inputs import Dye, check_hand
 from tinting.skin.layer import EXTERNAL_REFLECTION, INTERNAL_REFLECTION
 from tinting.skin.uptake import skin_absorption
@@ -61,8 +61,7 @@ def show_answers(fields: PageFields, plan: TintPlan, choices: Choices, target: L
     light = light_of(fields.form()["light"])
     result = plan.result()
     band = choices.band_of(result)
-    used = [dye for dye, share in plan.mix if share > 0]
-    show_cautions((*demo_cautions(used), *result.cautions, *_strange_base(plan, choices)))
+    show_cautions((*_dye_cautions(plan), *_strange_base(plan, choices)))
     fits = choices.learned.fits
     dyes, fit = choices.shelf(plan), fits[0] if fits else None
     recipes = None
@@ -71,7 +70,7 @@ def show_answers(fields: PageFields, plan: TintPlan, choices: Choices, target: L
         recipes = show_recipes(fields, plan, dyes, target, fit)
     st.subheader("How to mix it")
     _show_bench(fields, plan, band, light)
-    with st.expander("After a coat, retouch, what is left in the jar"):
+    with st.expander("After a coat, retouch, the jar"):
         st.markdown("## After a coat")
         show_steering(fields, plan, dyes, fit)
         st.markdown("## Retouch")
@@ -81,15 +80,25 @@ def show_answers(fields: PageFields, plan: TintPlan, choices: Choices, target: L
     st.subheader("Dilutions and coats")
     _show_ladder(plan, light)
     folds: list[tuple[str, str, Callable[[], None]]] = [
-        ("known", "What my dyes reach, and how well they are known",
+        ("known", "What my dyes reach, how well they are known",
          lambda: _show_known(plan, choices, dyes, recipes)),
-        ("working", "How this is worked out, and in every light", lambda: _show_working(plan)),
+        ("working", "How this is worked out, every light", lambda: _show_working(plan)),
     ]  # fmt: skip
     for key, title, show in folds:
         fold = st.expander(title, key=f"tint_fold_{key}", on_change="rerun")
         if fold.open:
             with fold:
                 show()
+
+
+def _dye_cautions(plan: TintPlan) -> tuple[Caution, ...]:
+    """What to keep in mind of a tint; that a dye is a guess goes without saying of the demo's."""
+    used = [dye for dye, share in plan.mix if share > 0]
+    guessed = [dye for dye in used if dye.covariance is None]
+    told = plan.result().cautions
+    if guessed and all(is_demo(dye) for dye in guessed):
+        told = tuple(each for each in told if each.key != "estimate")
+    return (*demo_cautions(used), *told)
 
 
 def _show_known(

@@ -63,8 +63,8 @@ def three_colours(looks: Sequence[Look], light: str, outline: Outline = ()) -> s
         for place, each in enumerate(looks)
     )
     words = "".join(
-        f"<div><strong>{html.escape(each.name)}</strong><br>"
-        f'<span class="tint-wide">L*a*b* {lab_words(each.lab)}<br></span>{each.hex}</div>'
+        f'<div title="L*a*b* {lab_words(each.lab)}"><strong>{html.escape(each.name)}</strong><br>'
+        f"{each.hex}</div>"
         for each in looks
     )
     return (
@@ -112,20 +112,20 @@ def show_pair(
 def show_lights(rows: Sequence[UnderLight], drift: Sequence[float]) -> None:
     """Show tint beside target under each light, and how far they part against daylight."""
     each = "".join(
-        f'<li title="{html.escape(f"CIE {row.light}", quote=True)}">'
+        f'<li title="{html.escape(f"CIE {row.light}: {row.difference:.1f} ΔE00", quote=True)}">'
         + row_of_squares(
             (row.tint.hex, row.target.hex),
             f"Tint {lab_words(row.tint.lab)} beside target {lab_words(row.target.lab)} under "
             f"{row.light}, L*a*b*",
         )
-        + f"{html.escape(light_words(row.light))}<br>{row.difference:.1f}"
-        + ("" if row is rows[0] else f", {_drift(parted)}")
+        + html.escape(light_words(row.light))
+        + ("" if row is rows[0] else f"<br>{_drift(parted)}")
         + "</li>"
         for row, parted in zip(rows, drift, strict=True)
     )
     st.markdown(
-        f'<div style="padding-bottom:.3rem">Tint beside target in each light: ΔE00, metamerism '
-        f'index</div><ul class="tint-lights">{each}</ul>',
+        f'<div style="padding-bottom:.3rem">Tint beside target in each light, with its '
+        f'metamerism index</div><ul class="tint-lights">{each}</ul>',
         unsafe_allow_html=True,
     )
 

@@ -19,6 +19,7 @@ from tinting.forms.tint import DYE_ROWS, NO_DYE
 from tinting.learn.fit import DyeFit
 from tinting.mix.appearance import Look, look
 from tinting.mix.batch import DENSITY
+from tinting.mix.instructions import millilitres
 from tinting.mix.plan import TintPlan
 from tinting.pages.colours import show_pair
 from tinting.recipe.result import Recipe, Recipes
@@ -95,7 +96,7 @@ def show_recipes(
         st.error(f"No recipe can be searched: {plain_text(str(error))}")
         return None
     slot = st.empty()
-    if not recipes.exact and slot.button("Compare every recipe (a few seconds)", key="tint_all"):
+    if not recipes.exact and slot.button("Compare every recipe", key="tint_all"):
         recipes = _compared_all(search, key)
         slot.empty()
     _say_reach(recipes)
@@ -182,7 +183,7 @@ def _show_card(
         st.markdown(
             f"**{recipe.probability:.0%} within 2**, middle "
             f"{recipe.delta_e.get(target.light, max(recipe.delta_e.values())):.1f} ΔE00: "
-            f"{plain_text(recipe.text)}; {_amount_of_dye(recipe)}"
+            f"{plain_text(_card_words(recipe))}"
         )
         show_pair(target.hex, dyed.hex)
         show_cautions(recipe.cautions)
@@ -194,9 +195,20 @@ def _show_card(
         )
 
 
+def _card_words(recipe: Recipe) -> str:
+    """What goes into the jar, and how often it is brushed on."""
+    if not recipe.drops:
+        return recipe.text
+    drops = " + ".join(f"{count} {name}" for name, count in recipe.drops.items())
+    coats = f"{recipe.coats} coat{'' if recipe.coats == 1 else 's'}"
+    return (
+        f"{drops} drops ({_amount_of_dye(recipe)}) to {millilitres(recipe.batch_volume)}, {coats}"
+    )
+
+
 def _amount_of_dye(recipe: Recipe) -> str:
     volume = recipe.drop_volume * sum(recipe.drops.values())
-    return f"{volume * 1e6:.2f} mL, {volume * DENSITY * 1e3:.2f} g of dye"
+    return f"{volume * 1e6:.2f} mL, {volume * DENSITY * 1e3:.2f} g"
 
 
 def _use(fields: PageFields, plan: TintPlan, recipe: Recipe, number: int) -> None:

@@ -224,10 +224,9 @@ def ask_tint(
             page_photo.ask_photo(
                 fields, "Bare part", "What to match", _take_target, "Take it as the target"
             )
-    with st.expander("Lights"):
+    with st.expander("Lights, batch, drop, surface, room"):
         fields.choice("light", tuple(LOOKS))
         fields.choice("lights", tuple(LIGHT_SETS))
-    with st.expander("Batch, drop, surface and room"):
         _ask_batch(fields, surfaces)
     try:
         plan: TintPlan = choices.plan(fields.settle())

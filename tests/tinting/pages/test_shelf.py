@@ -104,7 +104,8 @@ def test_the_bottles_owned_are_the_dyes_of_recipes_and_a_demo_leaves_for_an_own_
 def test_the_tint_page_mixes_what_is_owned_and_says_what_is_invented() -> None:
     shown = opened_page(tint_page, "tint_")
     said = words_of(shown)
-    assert "reed green is a demo dye, invented" in said and "invented, for trying" in said
+    assert "reed green is a demo dye, invented" in said and "invented, for trying" not in said
+    assert "invented, for trying" in words_of(opened_page(tint_page, "tint_", dye1="none"))
     keep_bottle(MOSS)
     shown.run()
     said = words_of(shown)
