@@ -13,6 +13,7 @@ import streamlit as st
 from data.page.show import HEADINGS, plain_text
 from data.page.steps import Step, next_step, typing_step
 from flexcalc.pages.limb import NOT_A_TOY, limb_fields
+from flexcalc.pages.limb.ask import start_from
 
 ARROW = ":material/arrow_forward:"
 Page = Any
@@ -47,7 +48,7 @@ def _show_starts(pages: Mapping[str, Page]) -> None:
     fields = limb_fields()
     if fields.form() != fields.defaults:
         st.page_link(pages["Limb"], label="Go on with the limb that is typed now", icon=ARROW)
-    if show_starts("start", fields.put):
+    if show_starts("start", start_from):
         st.switch_page(pages["Limb"])
     if "Own mesh" in pages:
         st.page_link(pages["Own mesh"], label="Your own mesh, as STL or 3MF", icon=ARROW)

@@ -14,7 +14,7 @@ from threading import Lock
 import numpy as np
 from numpy.typing import ArrayLike
 
-from data.rules import check_kind, check_whole
+from data.rules import Array, check_kind, check_whole
 from flexcalc.compare.wires import WireTable, compare_wires
 from flexcalc.joints.aims import leaves_plane
 from flexcalc.limb.inputs import Limb, Metal, Setting, Wire
@@ -22,7 +22,7 @@ from flexcalc.limb.materials import load_metal, metal_names
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.trade import trade_wires
 from flexcalc.paper.drawing import PAPER, inserted_line, limb_drawing, thickness_along
-from flexcalc.pose.pose import Pose, hangs_slack, hold_pose
+from flexcalc.pose.pose import Pose, Shape, hangs_slack, hold_pose, shape_in_hand
 from flexcalc.spread.sample import PoseSample, sample_pose
 from flexcalc.verdict.plan import LimbPlan, Wish
 from flexcalc.verdict.poses import PosesVerdict, assess_poses
@@ -65,6 +65,21 @@ def _verdict(
     limb: Limb, setting: Setting, wish: Wish, printer: Printer, orientation: str
 ) -> Verdict:
     return assess(limb, setting, wish=wish, printer=printer, orientation=orientation)
+
+
+def line_to_bend_to(plan: LimbPlan, verdict: Verdict) -> Array | None:
+    """Return the centre line (n, 3) [m] of a limb bent further by hand so that the wanted pose is
+    left, None where that is the same; kept for the next time."""
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    check_kind("verdict", verdict, Verdict, "a Verdict")
+    if verdict.made.bends == plan.setting.bends:
+        return None
+    return _in_hand(plan.limb, verdict.made).points
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _in_hand(limb: Limb, setting: Setting) -> Shape:
+    return shape_in_hand(limb, setting)
 
 
 def poses_of(plan: LimbPlan) -> PosesVerdict | None:

@@ -25,6 +25,19 @@ SETTLED = """quiet => {
     return rests && performance.now() - window.restsSince >= quiet;
 }"""
 """Looked at in every frame: has the page's script rested for so many milliseconds?"""
+VISIBLE_FIELDS = """() => [...document.querySelectorAll(
+    '[data-testid="stMain"] input, [data-testid="stMain"] textarea')].filter(each => {
+        const box = each.getBoundingClientRect();
+        return box.height > 0 && !each.closest('details:not([open])');
+    }).length"""
+WORDS = """() => {
+    const count = (text) => text.split(/\\s+/).filter(Boolean).length;
+    const main = document.querySelector('[data-testid="stMain"]');
+    const signs = [...main.querySelectorAll('svg text, [data-testid="stIconMaterial"]')];
+    const shown = signs.filter(each => each.getBoundingClientRect().height > 0);
+    return count(main.innerText) - shown.reduce((sum, each) => sum + count(each.textContent), 0);
+}"""
+"""The words that a reader meets, without the figures on the axes of graphs and drawn arrows."""
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 
 

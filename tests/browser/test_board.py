@@ -7,23 +7,10 @@ from typing import Any
 import pytest
 from playwright.sync_api import expect
 
-from tests.browser.kit import holds_text, opened, settle, typed
+from tests.browser.kit import VISIBLE_FIELDS, WORDS, holds_text, opened, settle, typed
 
 ENDS_WITH = "How this is worked out"
 STATUS = '[role="status"][aria-live="polite"]'
-VISIBLE_FIELDS = """() => [...document.querySelectorAll(
-    '[data-testid="stMain"] input, [data-testid="stMain"] textarea')].filter(each => {
-        const box = each.getBoundingClientRect();
-        return box.height > 0 && !each.closest('details:not([open])');
-    }).length"""
-WORDS = """() => {
-    const count = (text) => text.split(/\\s+/).filter(Boolean).length;
-    const main = document.querySelector('[data-testid="stMain"]');
-    const signs = [...main.querySelectorAll('svg text, [data-testid="stIconMaterial"]')];
-    const shown = signs.filter(each => each.getBoundingClientRect().height > 0);
-    return count(main.innerText) - shown.reduce((sum, each) => sum + count(each.textContent), 0);
-}"""
-"""The words that a reader meets, without the figures on the axes of graphs and drawn arrows."""
 MOST_FIELDS, MOST_WORDS, MOST_WORDS_OPEN = 14, 500, 2000
 
 
@@ -202,3 +189,35 @@ def test_what_would_make_it_hold_is_adopted_and_undone(browser: Any, browsed_url
             "([place, old]) => document.querySelector(place)?.textContent === old",
             arg=[STATUS, said],
         )
+
+
+def test_a_new_user_reaches_a_verdict_in_eight_inputs(browser: Any, browsed_url: str) -> None:
+    inputs = 0
+
+    def done(act: Any, *given: Any) -> None:
+        nonlocal inputs
+        inputs += 1
+        act(*given)
+        settle(page)
+
+    with opened(browser, browsed_url + "/start") as page:
+        done(page.get_by_role("button", name="Straight limb").click)
+        page.get_by_text(ENDS_WITH).wait_for()
+        settle(page)
+        done(typed, page, "Length from clamp to tip", "120")
+        done(typed, page, "Outside diameter (", "9")
+        done(typed, page, "Wire diameter", "AWG 12")
+        done(page.get_by_role("button", name="Add a bend").click)
+        done(typed, page, "Bend 1 angle", "60")
+        done(typed, page, "Weight at the tip", "8 g")
+        assert inputs <= 8
+        assert "likely to hold as you ask" in page.locator(".chance").inner_text()
+        assert "No bend" not in status(page) and page.locator("path.at-rest").count() == 1
+        line = page.get_by_text("Assumed: ")
+        link = line.get_by_role("link", name="wall 1.6 mm")
+        assert line.get_by_role("link", name="upright").count() == 1
+        link.focus()
+        page.keyboard.press("Enter")
+        field = page.get_by_label("Wall thickness")
+        expect(field).to_be_focused()
+        assert field.is_visible()

@@ -1,8 +1,9 @@
-"""Print how fast the limb page follows a change, how fast it starts, and what a tab costs.
+"""Print how fast the limb page and the tint page follow a change, how fast every page starts, how
+much it shows, and what a tab of the limb page costs.
 
-Run `python -m tests.scripts.measure_page [changes] [starts] [tabs]`. The figures belong to the
-machine and to what else it does: run it when the machine is quiet, and compare only with its own
-runs.
+Run `python -m tests.scripts.measure_page [changes] [starts] [tabs]`; 0 leaves a part out. The
+figures belong to the machine and to what else it does: run it when the machine is quiet, and
+compare only with its own runs.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ from pathlib import Path
 from typing import Any
 
 from tests.browser.kit import (
+    VISIBLE_FIELDS,
+    WORDS,
     chromium,
     free_port,
     served_app,
@@ -38,14 +41,30 @@ else:
               "server.fileWatcherType": "none"}
     st.App(Path(__file__)).run(config=config)
 """
-HEADINGS = {"": "From an idea to a figure", "limb": "Will the limb hold its pose?"}
+HEADINGS = {
+    "": "From an idea to a figure",
+    "start": "From an idea to a figure",
+    "limb": "Will the limb hold its pose?",
+    "mesh": "Your own mesh",
+    "tint": "What colour will the tint be?",
+    "bottles": "My bottles",
+    "figure": "The whole figure",
+    "bench": "Measure it, and the answer narrows",
+    "swatches": "Swatch log",
+}
 DRAWING = '.st-key-limb_stage svg[role="img"]'
 """The limb on the board, in the shadow of its component."""
-ANY_DRAWING = '[data-testid="stMain"] svg[role="img"]'
+ANSWERS = {
+    "": '[data-testid="stMain"] .stMarkdown svg',
+    "start": '[data-testid="stMain"] .stMarkdown svg',
+    "limb": DRAWING,
+    "tint": ".tint-three svg",
+}
+"""The drawing that each address answers with; of the others the heading is measured alone."""
 WATCH = """() => {
   const inside = [...document.querySelectorAll('.st-key-limb_stage *')].find(one => one.shadowRoot);
   const drawn = () => inside.shadowRoot.querySelector('.picture svg')?.outerHTML;
-  const likely = () => document.querySelector('.likely svg')?.outerHTML;
+  const likely = () => document.querySelector('.likely:not(.old) svg')?.outerHTML;
   let start = 0, before = '', last = '';
   window.changes = [];
   window.begin = () => {
@@ -68,6 +87,20 @@ WATCH = """() => {
   new MutationObserver(look).observe(inside.shadowRoot, watched);
 }"""
 """Notes after how long a new limb is drawn at rest, and after how long its likely outcomes are."""
+WATCH_COLOURS = """() => {
+  const shown = () => document.querySelector('.tint-three')?.outerHTML;
+  let start = 0, before = '';
+  document.addEventListener('keydown', (event) => {
+    if (event.key !== 'Enter') return;
+    [start, before, window.took] = [performance.now(), shown(), undefined];
+  }, true);
+  const watched = {subtree: true, childList: true, characterData: true, attributes: true};
+  new MutationObserver(() => {
+    const now = shown();
+    if (window.took === undefined && now && now !== before) window.took = performance.now() - start;
+  }).observe(document.body, watched);
+}"""
+"""Notes after how long the colours of a new tint are shown."""
 PAUSE = 0.3
 """Seconds between two changes, for the server to tidy up after the last. [s]"""
 
@@ -86,9 +119,9 @@ def changes(page: Any, lengths: Sequence[str]) -> list[list[float]]:
     return times
 
 
-def drags(page: Any, count: int) -> list[list[float]]:
+def drags(page: Any, count: int, name: str = "Turn bend 2") -> list[list[float]]:
     """Milliseconds from letting go of a bend to each new drawing, for so many drags."""
-    turn = page.get_by_role("slider", name="Turn bend 2")
+    turn = page.get_by_role("slider", name=name)
     times = []
     for number in range(count):
         box = turn.bounding_box()
@@ -111,25 +144,58 @@ def percentiles(times: Sequence[float]) -> str:
     return f"p50 {statistics.median(ordered):.0f} ms, p95 {p95:.0f} ms ({len(ordered)} changes)"
 
 
-def show_changes(browser: Any, count: int) -> None:
-    """Print how long a new drawing takes on new lengths and on lengths seen before."""
-    with tempfile.TemporaryDirectory() as folder, served_app(Path(folder)) as url:
-        page = browser.new_page(viewport={"width": 1280, "height": 900})
-        page.goto(f"{url}/limb")
-        page.wait_for_selector(DRAWING)
+def watched(browser: Any, url: str) -> Any:
+    """Return a tab with a limb, whose new drawings are timed."""
+    page = browser.new_page(viewport={"width": 1280, "height": 900})
+    page.goto(url)
+    page.wait_for_selector(DRAWING)
+    settle(page)
+    page.evaluate(WATCH)
+    return page
+
+
+def tint_changes(browser: Any, url: str, count: int) -> list[float]:
+    """Milliseconds from Enter in a field of the tint page to its new colours."""
+    page = browser.new_page(viewport={"width": 1280, "height": 900})
+    page.goto(f"{url}/tint")
+    page.wait_for_selector(ANSWERS["tint"])
+    settle(page)
+    page.evaluate(WATCH_COLOURS)
+    field = page.get_by_label("Coats", exact=True)
+    times = []
+    for number in range(count):
+        field.fill(str(3 + number % 7))
+        field.press("Enter")
+        page.wait_for_function("window.took !== undefined", timeout=60_000)
+        time.sleep(PAUSE)
         settle(page)
-        page.evaluate(WATCH)
+        times.append(page.evaluate("window.took"))
+    page.close()
+    return times
+
+
+def show_changes(browser: Any, count: int) -> None:
+    """Print how long new drawings and colours take after a field was typed or a bend let go."""
+    with tempfile.TemporaryDirectory() as folder, served_app(Path(folder)) as url:
+        page = watched(browser, f"{url}/limb")
         lengths = [f"{150 + 0.1 * step:.1f}" for step in range(count)]
         changes(page, ["149", "149.5"])
         new = changes(page, lengths)
         seen = changes(page, lengths[:10])
         dragged = drags(page, count)
         page.close()
+        page = watched(browser, f"{url}/limb?limb_swing1=40")
+        swung = drags(page, count, "Swing bend 1")
+        page.close()
+        coloured = tint_changes(browser, url, count)
     print("input to new drawing, new value:      ", percentiles([each[0] for each in new]))
     print("input to its likely outcomes:         ", percentiles([each[-1] for each in new]))
     print("letting go to new drawing:            ", percentiles([each[0] for each in dragged]))
     print("letting go to its likely outcomes:    ", percentiles([each[-1] for each in dragged]))
+    print("letting go of a swung bend, drawing:  ", percentiles([each[0] for each in swung]))
+    print("letting go of a swung bend, outcomes: ", percentiles([each[-1] for each in swung]))
     print("input to new drawing, value seen before:", percentiles([each[0] for each in seen]))
+    print("input to new colours of the tint:     ", percentiles(coloured))
 
 
 def start(
@@ -142,12 +208,12 @@ def start(
         begun = time.monotonic()
         with started_app(Path(folder), "--port", str(port), **chosen) as process:  # type: ignore[arg-type]
             wait_for_port(process, port)
-            page = browser.new_page()
+            page = browser.new_page(viewport={"width": 1280, "height": 900})
             page.goto(f"http://localhost:{port}/{path}")
             page.get_by_role("heading", name=heading).wait_for()
             shown = time.monotonic() - begun
-            if script is None:
-                page.wait_for_selector(DRAWING if path else ANY_DRAWING)
+            if script is None and path in ANSWERS:
+                page.wait_for_selector(ANSWERS[path])
             result = time.monotonic() - begun
             page.close()
     return shown, result
@@ -167,9 +233,27 @@ def show_starts(browser: Any, count: int) -> None:
     base = statistics.median(empty[1:])  # the first of each fills the disk's cache
     print(f"cold start of an empty page: {base:.2f} s")
     for path, times in ours.items():
-        for name, index in (("heading", 0), ("first drawing", 1)):
+        parts = (("heading", 0), ("first drawing", 1))
+        for name, index in parts if path in ANSWERS else parts[:1]:
             taken = statistics.median(each[index] for each in times[1:])
             print(f"cold start of /{path} to its {name}: {taken:.2f} s, {taken / base:.2f} × that")
+
+
+def show_sizes(browser: Any) -> None:
+    """Print words and fields that are seen before anything is opened, and heights of the pages."""
+    with tempfile.TemporaryDirectory() as folder, served_app(Path(folder)) as url:
+        for path in HEADINGS:
+            heights = []
+            for width in (1280, 390):
+                page = browser.new_page(viewport={"width": width, "height": 900})
+                page.goto(f"{url}/{path}")
+                page.get_by_role("heading", name=HEADINGS[path]).wait_for()
+                settle(page, 1.0)
+                found = page.evaluate(WORDS), page.evaluate(VISIBLE_FIELDS)
+                heights.append(page.evaluate("document.querySelector('#stMain').scrollHeight"))
+                page.close()
+            tall = f"{heights[0]} px high, {heights[1]} px on a phone"
+            print(f"/{path}: {found[0]} words, {found[1]} fields, {tall}")
 
 
 def memory(pid: int) -> float:
@@ -205,9 +289,13 @@ def main(arguments: Sequence[str]) -> None:
     counts = [40, 5, 20]
     counts[: len(arguments)] = [int(argument) for argument in arguments]
     with chromium() as browser:
-        show_changes(browser, counts[0])
-        show_starts(browser, counts[1])
-        show_memory(browser, counts[2])
+        if counts[0]:
+            show_changes(browser, counts[0])
+            show_sizes(browser)
+        if counts[1]:
+            show_starts(browser, counts[1])
+        if counts[2]:
+            show_memory(browser, counts[2])
 
 
 if __name__ == "__main__":

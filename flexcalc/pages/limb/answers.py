@@ -13,11 +13,13 @@ from data.page.show import plain_text, show_cautions, show_measures, show_table
 from data.page.units import fine_words, length_words, words
 from data.rules import Caution
 from data.store.folder import StoreError
+from flexcalc.forms.limb_form import DEFAULTS
 from flexcalc.forms.limb_words import assumed
 from flexcalc.joints.aims import leaves_plane
 from flexcalc.limb.inputs import Metal
 from flexcalc.limb.materials import load_metal, metal_names
 from flexcalc.limb.own_materials import own_metals
+from flexcalc.pages.limb.ask import START
 from flexcalc.pages.limb.compared import show_compared
 from flexcalc.pages.limb.graphs import (
     show_driver_graph,
@@ -56,7 +58,9 @@ READ_ONCE = (
 
 def show_beside(fields: PageFields, plan: LimbPlan, verdict: Verdict) -> None:
     """Show what cannot wait: cautions, the channel to draw, what helps and what to measure."""
-    links = [(words(said), fields.prefix + key) for said, key in assumed(fields.form())]
+    start = st.session_state.get(START, DEFAULTS)
+    found = assumed(fields.form(), start)
+    links = [(words(said), fields.prefix + key) for said, key in found]
     mark_fields("limb_assumed", before="Assumed: ", links=links)
     show_cautions(caution for caution in _cautions(verdict) if caution.key not in READ_ONCE)
     failed = [c for c in verdict.checks if c.key not in DRAWN and c.state != "holds"]

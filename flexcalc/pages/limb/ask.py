@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -31,6 +31,9 @@ from flexcalc.limb.inputs import INFILL_PATTERNS
 from flexcalc.limb.own_materials import own_names
 from flexcalc.pages.limb.sketches import show_sketch
 from flexcalc.verdict.plan import LimbPlan
+
+START = "limb_started_from"
+"""The form of the limb that was started from, the demo's where none was chosen."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -88,6 +91,12 @@ def groups(form: dict[str, str]) -> tuple[Group, ...]:
 def limb_fields() -> PageFields:
     """Return the fields of the limb page."""
     return PageFields("limb_", FIELDS)
+
+
+def start_from(form: Mapping[str, str]) -> None:
+    """Fill the fields with a limb to start from; what is left of it counts as assumed."""
+    st.session_state[START] = dict(form)
+    limb_fields().put(form)
 
 
 def typed_plan() -> LimbPlan | None:

@@ -33,6 +33,7 @@ from flexcalc.joints.limbs import limb_width
 from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import Bend
 from flexcalc.pages.limb.ask import is_typed
+from flexcalc.paper.answers import line_to_bend_to
 from flexcalc.paper.board import (
     Board,
     View,
@@ -115,9 +116,7 @@ def _most_height(board: Board) -> str:
 
 def show_likely(place: DeltaGenerator, board: Board, plan: LimbPlan, verdict: Verdict) -> None:
     """Lay the likely outcomes, and the line to bend to, on the board."""
-    over = None
-    if verdict.made.bends != plan.setting.bends:
-        over = shape_in_hand(plan.limb, verdict.made).points
+    over = line_to_bend_to(plan, verdict)
     fan = [line.points for line in verdict.likely.fan]
     _lay_on(place, board, likely_drawing(board.views, fan, over), "likely")
 

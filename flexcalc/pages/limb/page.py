@@ -15,9 +15,10 @@ from data.page.guard import guarded
 from data.page.show import HEADINGS, announce, plain_text
 from data.page.units import words
 from flexcalc.forms.limb_form import BEND_KEYS, BEND_ROWS, DEFAULTS, plan_from_form
-from flexcalc.pages.limb.ask import ask_limb, is_typed, limb_fields
+from flexcalc.pages.limb.ask import ask_limb, is_typed, limb_fields, start_from
 from flexcalc.pages.limb.starts import show_starts
 from flexcalc.verdict.plan import LimbPlan
+from flexcalc.verdict.verdict import Verdict
 
 NOT_A_TOY = (
     "Not a toy, and not for skin or food. Keep fingers from hot nozzles, round off wire ends, keep "
@@ -91,15 +92,17 @@ def _ask_and_show() -> None:
     _show_start(fields)
     left, right = st.columns(2, gap="large")
     seen = _limb_in_sight(fields.form())
-    # The board goes to the browser before the many fields, so that it follows a change at once.
+    # The board goes to the browser at once, then the probability; only then the many fields,
+    # which look as they did.
     with left, st.container(key="limb_left"):
         shown = _show_first(fields, seen)
+        verdict = _show_found(seen.plan, shown) if shown else None
         beside = st.container()
     with right:
-        plan = ask_limb(fields) or seen.plan
+        ask_limb(fields)
         below = st.container()
-    if shown is not None:
-        _show_rest(fields, plan, shown, beside, below)
+    if verdict is not None:
+        _show_details(fields, seen.plan, verdict, beside, below)
 
 
 def _limb_in_sight(form: Mapping[str, str]) -> InSight:
@@ -143,7 +146,7 @@ def _show_start(fields: PageFields) -> None:
 
 def _start_from(form: dict[str, str]) -> None:
     st.session_state["limb_starts"] = False
-    limb_fields().put(form)
+    start_from(form)
 
 
 def _turn_board() -> None:
@@ -185,15 +188,8 @@ def _show_first(fields: PageFields, seen: InSight) -> Shown | None:
         return Shown(said, likely, st.empty(), st.empty(), st.container())
 
 
-def _show_rest(
-    fields: PageFields,
-    plan: LimbPlan,
-    shown: Shown,
-    beside: DeltaGenerator,
-    below: DeltaGenerator,
-) -> None:
-    """Show the probability and everything that is worked out after the board."""
-    from flexcalc.pages.limb.answers import show_below, show_beside
+def _show_found(plan: LimbPlan, shown: Shown) -> Verdict | None:
+    """Show the verdict with its probability; None of a limb that cannot be worked out."""
     from flexcalc.pages.limb.board import show_legend, show_likely
     from flexcalc.pages.limb.headline import band_words, show_found, show_limits
     from flexcalc.paper.answers import verdict_on
@@ -202,7 +198,7 @@ def _show_rest(
         verdict = verdict_on(plan)
     except (ValueError, RuntimeError) as error:
         shown.said.error(f"This limb could not be worked out: {plain_text(words(str(error)))}")
-        return
+        return None
     st.session_state[LAST] = show_found(shown.said, verdict)
     st.session_state[FAN] = [line.points for line in verdict.likely.fan]
     with shown.aloud:
@@ -213,6 +209,19 @@ def _show_rest(
         show_legend(plan, verdict)
     with shown.limits.container():
         show_limits(verdict, plan.wish)
+    return verdict
+
+
+def _show_details(
+    fields: PageFields,
+    plan: LimbPlan,
+    verdict: Verdict,
+    beside: DeltaGenerator,
+    below: DeltaGenerator,
+) -> None:
+    """Show what helps, and everything else that is known of a limb."""
+    from flexcalc.pages.limb.answers import show_below, show_beside
+
     with beside:
         show_beside(fields, plan, verdict)
     with below:

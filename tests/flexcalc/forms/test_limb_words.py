@@ -7,9 +7,10 @@ import math
 import pytest
 
 from data.page.form import RefusedFieldsError, worded
-from flexcalc.forms.limb_form import DEFAULTS, FIELDS, plan_from_form
+from flexcalc.forms.limb_form import BLANK, DEFAULTS, FIELDS, NO_WIRE, plan_from_form
 from flexcalc.forms.limb_words import assumed, with_missing
 from flexcalc.forms.texts import form_from_plan
+from flexcalc.pages.limb.ask import groups
 
 WHOLE = ("points", "before", "poses", "further", "outline", "printed")
 """Fields whose example is one text with commas or "or" in it."""
@@ -89,3 +90,13 @@ def test_what_is_assumed_is_what_was_not_typed() -> None:
     said = dict((key, words) for words, key in assumed({**DEFAULTS, "hold": "60"}))
     assert said["temperature"] == "23 °C" and said["bent"] == "bent by hand"
     assert "hold" not in said
+    blank = {**DEFAULTS, **BLANK}
+    said = dict((key, words) for words, key in assumed({**blank, "metal": NO_WIRE}, blank))
+    assert said["printed"] == "upright" and not {"strands", "channel"} & set(said)
+
+
+def test_everything_that_a_field_behind_more_says_is_assumed_or_of_another_limb() -> None:
+    behind = {key for group in groups(DEFAULTS) for key in group.more}
+    other = {"before_time", "poses", "poses_time", "further", "tip", "inserted", "pause"}
+    other |= {key for key in behind if key.startswith(("tip_", "curl_"))}
+    assert behind - other == {key for _, key in assumed(DEFAULTS)}
