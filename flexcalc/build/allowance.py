@@ -11,10 +11,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from data import read_table
-from data.rules import check_choice, check_kind, check_number, refuse
+from data.rules import Array, check_choice, check_kind, check_number, refuse
 from flexcalc.build.hole import arc_shrinkage, facet_shrinkage
 from flexcalc.limb.printer import ORIENTATIONS, Printer, hole_constant
+from flexcalc.wire.roots import increasing_root
 
 LABELS = {
     "wire_diameter": "Wire",
@@ -159,17 +162,20 @@ def chain_rows(
 
 def _drawn_diameter(opening: float, area: float, bead: float, facets: int) -> float:
     """Return D that solves sqrt(D^2 - w^2) - c D - A/D = opening, c = 1 - cos(pi/n). [m]"""
-    from scipy.optimize import brentq
-
     c = 2 * math.sin(math.pi / (2 * facets)) ** 2
 
-    def left(hole: float) -> float:
-        return math.sqrt((hole - bead) * (hole + bead)) - c * hole - area / hole - opening
+    def left(hole: Array) -> tuple[Array, Array]:
+        open_width = np.sqrt((hole - bead) * (hole + bead))
+        return (
+            open_width - c * hole - area / hole - opening,
+            hole / open_width - c + area / hole**2,
+        )
 
     # where holes come out wider, below this a smaller one would come out wider still
     least = max(bead, math.sqrt(max(-area, 0.0)), 1e-9)
-    if left(least) >= 0:
+    if math.sqrt((least - bead) * (least + bead)) - c * least - area / least >= opening:
         rule = "such that a hole as narrow as the wire needs can be drawn"
         raise refuse("hole shrinkage", rule, f"{area / least:g} m on a hole of {least:g} m")
     most = 2 * (opening + bead) / (1 - c) + math.sqrt(2 * abs(area) / (1 - c))
-    return float(brentq(left, least, most, xtol=1e-16, rtol=1e-14))
+    ends = np.array([least]), np.array([most])
+    return float(increasing_root(left, *ends, ends[1], 1e-14)[0])
