@@ -29,11 +29,14 @@ caption { text-align: left; font-weight: 600; padding: .5mm 0; }
 th, td { border: 1px solid #999; padding: .4mm 1.5mm; text-align: left; vertical-align: top; }
 figure { margin: 1mm 0; break-inside: avoid; } svg { max-width: 100%; height: auto; }
 .page { break-before: page; }
+.box { display: inline-block; width: 3mm; height: 3mm; border: .3mm solid #333;
+  margin-right: 1.5mm; vertical-align: -.3mm; }
 .beside { display: flex; flex-wrap: wrap; gap: 0 4mm; } .beside > div { flex: 1 1 70mm; }
 .caution { border: 2px solid #a33; padding: .5mm 2mm; margin: 1mm 0; break-inside: avoid; }
 .colours { display: flex; flex-wrap: wrap; gap: 0; break-inside: avoid; }
 .colour { width: 40mm; } .colour i { display: block; height: 18mm; forced-color-adjust: none;
   print-color-adjust: exact; -webkit-print-color-adjust: exact; }
+.beside .colour { width: 30mm; } .beside .colour i { height: 12mm; }
 .colour span { display: block; font-size: 9pt; padding: .5mm; }
 @media print { body { margin: 0; padding: 0; max-width: none; font-size: 9pt; line-height: 1.25; }
   h1 { font-size: 15pt; } h2 { font-size: 11.5pt; margin: 2mm 0 1mm; } table { font-size: 8pt; }
@@ -50,10 +53,11 @@ class Words:
 
 @dataclass(frozen=True, kw_only=True)
 class Listing:
-    """A list, numbered if its order matters."""
+    """A list, numbered if its order matters, with a box to tick before each where ``boxes``."""
 
     items: tuple[str, ...]
     ordered: bool = False
+    boxes: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -152,7 +156,8 @@ def _html(block: Block) -> str:
         return f'<p class="caution"><strong>Caution.</strong> {html.escape(block.text)}</p>'
     if isinstance(block, Listing):
         kind = "ol" if block.ordered else "ul"
-        items = "".join(f"<li>{html.escape(item)}</li>" for item in block.items)
+        box = '<span class="box"></span>' if block.boxes else ""
+        items = "".join(f"<li>{box}{html.escape(item)}</li>" for item in block.items)
         return f"<{kind}>{items}</{kind}>"
     if isinstance(block, Drawing):
         return f"<figure>{block.svg}</figure>"
@@ -192,7 +197,8 @@ def _text(block: Block) -> list[str]:
             f"{number}." if block.ordered else "-" for number in range(1, 1 + len(block.items))
         ]
         pairs = zip(marks, block.items, strict=True)
-        return ["", *(f"{mark} {item}" for mark, item in pairs)]
+        box = "[ ] " if block.boxes else ""
+        return ["", *(f"{mark} {box}{item}" for mark, item in pairs)]
     if isinstance(block, Drawing):
         return ["", f"[drawing: {block.words}]"]
     if isinstance(block, Colours):

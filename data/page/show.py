@@ -17,6 +17,11 @@ UNCHANGED = "forced-color-adjust:none;print-color-adjust:exact;-webkit-print-col
 """Style that keeps a colour as it is in print and in high contrast."""
 HEADINGS = "<style>.stMarkdown h2 { font-size: 1.2rem; padding: .4rem 0 0; }</style>"
 """Second headings no larger than they need be, so that levels can follow each other in order."""
+SCROLLED = (
+    "<style>.scrolled { overflow-x: auto; }"
+    "@media print { .scrolled { overflow: visible; break-inside: avoid; } }</style>"
+)
+"""A frame that scrolls on the screen, and on paper shows all that is in it on one page."""
 CELL = (
     "text-align:left;vertical-align:top;padding:.3rem .6rem .3rem 0;"
     "border-bottom:1px solid rgba(128,128,128,.6)"
@@ -68,7 +73,7 @@ def show_measures(head: Sequence[str], rows: Iterable[Sequence[str]], caption: s
 def show_scrolled(table: str, caption: str) -> None:
     """Show the HTML of a table in a frame that scrolls, with a finger or the arrow keys."""
     st.html(
-        f'<div style="overflow-x:auto" tabindex="0" role="region" '
+        f'{SCROLLED}<div class="scrolled" tabindex="0" role="region" '
         f'aria-label="{html.escape(caption, quote=True)}">{table}</div>'
     )
 

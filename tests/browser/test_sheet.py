@@ -18,6 +18,7 @@ from tests.browser.kit import faults
 from tinting.forms.choices import Choices
 from tinting.forms.tint import FIELDS
 from tinting.mix.plan import plain as plain_tint
+from tinting.paper.report import bench_card
 
 APP = Path(__file__).parents[2] / "app.py"
 MM = 96 / 25.4
@@ -62,6 +63,18 @@ def test_three_limbs_and_a_tint_take_at_most_eight_pages(
     printed = page.pdf(format=paper)
     page.close()
     assert len(re.findall(rb"/Type\s*/Page\b", printed)) <= 8
+
+
+def test_the_card_for_the_jar_is_one_page(browser: Any, tmp_path: Path) -> None:
+    form = {key: field.default for key, field in FIELDS.items()}
+    form |= {"dye2": "umber brown", "parts2": "0.3", "dye3": "slate blue", "parts3": "0.02",
+             "coats": "4", "area": "2000"}  # fmt: skip
+    (tmp_path / "card.html").write_text(bench_card(Choices().plan(form)), "utf-8")
+    page = browser.new_page()
+    page.goto((tmp_path / "card.html").as_uri())
+    printed = [page.pdf(format=paper) for paper in ("A4", "Letter")]
+    page.close()
+    assert [len(re.findall(rb"/Type\s*/Page\b", each)) for each in printed] == [1, 1]
 
 
 def test_the_card_and_its_square_keep_their_size(browser: Any, sheet: Path) -> None:

@@ -5,11 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from data.page.form import Field, FormReader, fields_by_key, whole_number
+from data.rules import check_text
 from tinting.forms.tint import colour
 from tinting.learn.fit import DyeFit
 from tinting.mix.plan import TintPlan
 from tinting.recipe.steer import Steering, steer
 from tinting.skin.inputs import Dye
+
+
+def _limb_name(text: str, name: str) -> str:
+    return check_text(name, text.strip(), 80, empty=True)
+
 
 PAINTED = fields_by_key(
     [
@@ -17,6 +23,8 @@ PAINTED = fields_by_key(
               read=whole_number(least=0, most=19), becomes=("coats",)),
         Field(key="reads", label="It reads, dry", unit="#rrggbb, or L a b under D65",
               read=colour, becomes=("lab", "lab and coats")),
+        Field(key="limb", label="Name of the limb, for the bench card", read=_limb_name,
+              becomes=("limb",)),
         Field(key="faded", label="The tinted part reads today", unit="#rrggbb, or L a b under D65",
               read=colour, becomes=("faded lab",)),
     ]

@@ -157,7 +157,7 @@ def _few(name: str, swatches: Sequence[Swatch]) -> tuple[str, str]:
 
 
 def _outliers(away: Array, surprise: Array) -> tuple[str, str]:
-    odd = [f"{i + 1} ({away[i]:.1f} dE)" for i in odd_swatches(away, surprise)]
+    odd = [f"{i + 1} ({away[i]:.1f} ΔE00)" for i in odd_swatches(away, surprise)]
     text = (
         f"Far from what the others say: swatch {', '.join(odd)}. Check its recipe and reading, "
         "or leave it out."
@@ -167,8 +167,8 @@ def _outliers(away: Array, surprise: Array) -> tuple[str, str]:
 
 def _missed(model_error: float) -> tuple[str, str]:
     return "model error", "" if model_error < _MISSED else (
-        f"The model misses these swatches by {model_error:.1f} dE beside what their readings err; "
-        "weights and bands go by that."
+        f"The model misses these swatches by {model_error:.1f} in CIELAB beside what their "
+        "readings err; weights and bands go by that."
     )
 
 

@@ -276,8 +276,8 @@ def _without_odd(
         return list(kept)
     worst = max(odd, key=lambda i: float(fit.surprise[i]))
     text = (
-        f"Set aside: {row_words(kept[worst])}, because it reads {away[worst]:.1f} dE from what the "
-        "others say. Check its mix, coats and reading."
+        f"Set aside: {row_words(kept[worst])}, because it reads {away[worst]:.1f} ΔE00 from what "
+        "the others say. Check its mix, coats and reading."
     )
     cautions.append(Caution(key="set aside", text=text))
     return [row for row in kept if row is not kept[worst]]

@@ -202,7 +202,7 @@ def _drifts(found: list[MeanSwatch]) -> list[Caution]:
     if not moved:
         return []
     told = [
-        f"{_mix_words(each)} by {each.drift:.1f} dE from {drying_words(each.series[0][0])} to "
+        f"{_mix_words(each)} by {each.drift:.1f} ΔE00 from {drying_words(each.series[0][0])} to "
         f"{drying_words(each.series[-1][0])}"
         for each in moved
     ]
@@ -228,7 +228,7 @@ def _odd(found: MeanSwatch) -> Caution:
     mix = ", ".join(f"{name} {share:.3g}" for name, share in found.swatch.shares.items())
     text = (
         f"Readings of one mix ({mix or 'no dye'}, coats: {found.swatch.coats}) on "
-        f"{found.base_name} lie ΔE {found.scatter:.1f} around their mean, more than their way "
-        "of measuring explains: look whether one was mistyped."
+        f"{found.base_name} lie {found.scatter:.1f} in CIELAB around their mean, more than their "
+        "way of measuring explains: look whether one was mistyped."
     )
     return Caution(key="odd duplicates", text=text)

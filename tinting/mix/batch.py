@@ -143,7 +143,7 @@ def drops_for(total_volume: float, share: float, drop_volume: float = DROP_VOLUM
     cautions = []
     if volume > 0 and drops < FEWEST_DROPS:
         text = (
-            f"Fewer than {FEWEST_DROPS} drops: one drop more shifts the colour by 2.5 to 3.3 dE "
+            f"Fewer than {FEWEST_DROPS} drops: one drop more shifts the colour by 2.5 to 3.3 ΔE00 "
             "in 10 mL. Mix a bigger batch, or dilute the dye first."
         )
         cautions.append(Caution(key="few drops", text=text))

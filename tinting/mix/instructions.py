@@ -105,6 +105,18 @@ def mixing(plan: TintPlan) -> Mixing:
     )
 
 
+def ticked_steps(plan: TintPlan, mixed: Mixing) -> tuple[str, ...]:
+    """Return the work in order to be ticked off, every coat a step with a place for its time."""
+    check_kind("tint plan", plan, TintPlan, "a TintPlan")
+    check_kind("mixed", mixed, Mixing, "what `mixing` returns")
+    wait = f"; {waiting('flash_off_time')}, jar closed."
+    coats = [
+        f"Coat {number}, thin and even, at ____:____{wait if number < plan.coats else '.'}"
+        for number in range(1, plan.coats + 1)
+    ]
+    return (*_jar_steps(mixed.doses, mixed.lines), *coats, *_last_steps(plan))
+
+
 def batch_words(plan: TintPlan, mixed: Mixing) -> str:
     """Return what the surface takes and what is left over, in words; "" without coats."""
     check_kind("tint plan", plan, TintPlan, "a TintPlan")
@@ -112,12 +124,12 @@ def batch_words(plan: TintPlan, mixed: Mixing) -> str:
     if not plan.coats:
         return ""
     coats = "1 coat" if plan.coats == 1 else f"{plan.coats} coats"
-    over = plan.batch_volume - mixed.needed
+    over, square_cm = plan.batch_volume - mixed.needed, plan.area * 1e4
     rest = f"{millilitres(abs(over))} {'left over' if over > 0 else 'too little'}"
     if abs(over) < 1e-9:
         rest = "nothing left over"
     return (
-        f"{plan.area * 1e4:.3g} cm² take about {millilitres(mixed.needed)} with {coats}, brush and "
+        f"{square_cm:.0f} cm² take about {millilitres(mixed.needed)} with {coats}, brush and "
         f"jar included: {rest}."
     )
 
@@ -200,7 +212,7 @@ def _lab(plan: TintPlan, shares: Mapping[str, float]) -> Array:
     return tint(plan.base, mix, plan.coats, hand=plan.hand).lab()
 
 
-def _steps(plan: TintPlan, doses: tuple[Dose, ...], lines: tuple[MixLine, ...]) -> tuple[str, ...]:
+def _jar_steps(doses: tuple[Dose, ...], lines: tuple[MixLine, ...]) -> tuple[str, ...]:
     steps = ["Put on gloves and eye protection, open a window, clear away flames and hot nozzles."]
     for dose in doses:
         if dose.parts_alcohol:
@@ -209,14 +221,22 @@ def _steps(plan: TintPlan, doses: tuple[Dose, ...], lines: tuple[MixLine, ...]) 
     steps.append(f"Put {millilitres(lines[-1].volume)} of isopropyl alcohol (99 %) in the jar.")
     steps += [f"Add {line.drops} drops of {line.name}." for line in lines[:-1]]
     steps.append("Close the jar, shake, and try it on a scrap print of the same filament.")
+    return tuple(steps)
+
+
+def _steps(plan: TintPlan, doses: tuple[Dose, ...], lines: tuple[MixLine, ...]) -> tuple[str, ...]:
+    steps = [*_jar_steps(doses, lines)]
     if plan.coats:
         coats = "1 thin, even coat" if plan.coats == 1 else f"{plan.coats} thin, even coats"
         between = f", waiting {waiting('flash_off_time')} between coats" if plan.coats > 1 else ""
         steps.append(f"Brush on {coats}{between}. Keep the jar closed meanwhile.")
-        dry = waiting("drying_time")
-        steps.append(f"Judge the colour after {dry} of drying, and again the next day.")
-    steps.append("Let rags dry outdoors, spread out.")
-    return tuple(steps)
+    return (*steps, *_last_steps(plan))
+
+
+def _last_steps(plan: TintPlan) -> tuple[str, ...]:
+    dry = waiting("drying_time")
+    judged = f"Judge the colour after {dry} of drying, and again the next day."
+    return (*((judged,) if plan.coats else ()), "Let rags dry outdoors, spread out.")
 
 
 def _cautions(
@@ -241,7 +261,7 @@ def _cautions(
     if weak:
         text = (
             f"Fewer than {FEWEST_DROPS} drops of {', '.join(weak)}: one drop more would shift the "
-            "colour by 2.5 to 3.3 dE in 10 mL. So dilute first, as said below, or mix more."
+            "colour by 2.5 to 3.3 ΔE00 in 10 mL. So dilute first, as said below, or mix more."
         )
         found.append(Caution(key="few drops", text=text))
     return tuple(found)

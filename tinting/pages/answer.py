@@ -12,7 +12,6 @@ from data.page.show import plain_text
 from tinting.colour.colorimetry import light_words
 from tinting.colour.metamerism import metamerism_index_from_lab
 from tinting.colour.spectrum import hex_from_lab
-from tinting.forms.choices import Choices
 from tinting.learn.band import Band
 from tinting.mix.appearance import Look, UnderLight, look, under_lights
 from tinting.mix.plan import TintPlan
@@ -25,16 +24,16 @@ LIKELY = (20, 110, 200, 290, 380)
 """Which of the likely outcomes are shown."""
 
 
-def show_answer(plan: TintPlan, choices: Choices, light: str, outline: Outline = ()) -> Look:
+def show_answer(plan: TintPlan, band: Band | None, light: str, outline: Outline = ()) -> Look:
     """Show base, tint and target with the probability of a match; return the target's look.
 
-    ``outline`` is that of the limb to be dyed; left out, the colours stand as squares alone.
+    ``band`` is that around the tint, None without dye. ``outline`` is that of the limb to be dyed;
+    left out, the colours stand as squares alone.
     """
     try:
         (seen,) = under_lights(plan, (light,))
     except ValueError as error:
         return _show_without_target(plan, str(error), outline)
-    band = choices.likely(plan.result())
     chance = None if band is None else band.within(ALIKE, plan.target)
     # what is read aloud when it changes; one piece, so that it goes to the browser at once
     st.markdown(

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 
 import streamlit as st
 
 from data.page.fields import PageFields
+from data.page.form import FormReader, RefusedFieldsError
 from data.page.show import file_stem, plain_text, show_cautions, show_table
 from data.rules import Caution
 from tinting.colour.colorimetry import light_words
 from tinting.forms.choices import Choices
+from tinting.forms.painted import PAINTED
 from tinting.forms.tint import light_of
+from tinting.learn.band import Band
 from tinting.learn.learned import MARK
 from tinting.mix.appearance import Look, under_lights
 from tinting.mix.instructions import millilitres, mix_in_parts, mixing
@@ -56,11 +60,14 @@ breaks the model and is refused. A drop 20 % larger or smaller is worth 1.3 to 1
 """
 
 
-def show_answers(fields: PageFields, plan: TintPlan, choices: Choices, target: Look | None) -> None:
-    """Show everything else that is known about a tint, below its colours."""
+def show_answers(
+    fields: PageFields, plan: TintPlan, choices: Choices, target: Look | None, band: Band | None
+) -> None:
+    """Show everything else that is known about a tint, below its colours.
+
+    ``target`` is None where it cannot be shown; ``band`` is that around the tint, None undyed.
+    """
     light = light_of(fields.form()["light"])
-    result = plan.result()
-    band = choices.band_of(result)
     show_cautions((*_dye_cautions(plan), *_strange_base(plan, choices)))
     fits = choices.learned.fits
     dyes, fit = choices.shelf(plan), fits[0] if fits else None
@@ -69,7 +76,7 @@ def show_answers(fields: PageFields, plan: TintPlan, choices: Choices, target: L
         st.subheader("Recipes for the target")
         recipes = show_recipes(fields, plan, dyes, target, fit)
     st.subheader("How to mix it")
-    _show_bench(fields, plan, band, light)
+    _show_bench(fields, plan, band, choices)
     with st.expander("After a coat, retouch, the jar"):
         st.markdown("## After a coat")
         show_steering(fields, plan, dyes, fit)
@@ -152,8 +159,8 @@ def _strange_base(plan: TintPlan, choices: Choices) -> tuple[Caution, ...]:
     if not learned or plan.base.name in choices.learned.bases:
         return ()
     text = (
-        f"{', '.join(learned)} was learned on another base, so there is no band here. A base of "
-        "another kind takes dye in its own way: one swatch on it mends that."
+        f"{', '.join(learned)} was learned on another base, so the band here is a guess's. A base "
+        "of another kind takes dye in its own way: one swatch on it mends that."
     )
     return (Caution(key="strange base", text=text),)
 
@@ -167,10 +174,17 @@ def _show_ladder(plan: TintPlan, light: str) -> None:
     show_ladder(ladder, [f"1:{1 / row.share - 1:.3g}" for row in ladder.rows], light)
 
 
-def _show_bench(fields: PageFields, plan: TintPlan, band: float, light: str) -> None:
+def _show_bench(fields: PageFields, plan: TintPlan, band: Band | None, choices: Choices) -> None:
     try:
         mixed = mixing(plan)
-        card = bench_card(plan, band=band, light=light)
+        card = bench_card(
+            plan,
+            band=band,
+            light=light_of(fields.form()["light"]),
+            limb=_limb_name(fields),
+            bottles=choices.bottles,
+            made_on=date.today(),
+        )
     except ValueError as error:
         st.error(f"This batch cannot be mixed: {plain_text(str(error))}. See “Batch to mix”.")
         return
@@ -183,6 +197,15 @@ def _show_bench(fields: PageFields, plan: TintPlan, band: float, light: str) -> 
         key="tint_card",
         on_click="ignore",
     )
+
+
+def _limb_name(fields: PageFields) -> str:
+    """Return the name of the limb as it is typed, none after saying what is refused."""
+    try:
+        return str(FormReader(fields.form(), PAINTED).values(("limb",))["limb"])
+    except RefusedFieldsError as refused:
+        fields.show_refusals(refused)
+        return ""
 
 
 def _show_working(plan: TintPlan) -> None:

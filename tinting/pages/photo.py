@@ -381,7 +381,7 @@ def _show_reading(reading: Any, names: Sequence[str], labs: Sequence[Any]) -> No
         f"Measured by {reading.method}",
     )
     st.markdown(
-        f"Each may be off by {reading.error:.0f} ΔE. Light over the picture: "
+        f"Each may be off by {reading.error:.0f} ΔE00. Light over the picture: "
         f"{reading.light_unevenness:.0%} uneven, evened out."
     )
     show_cautions(reading.cautions)

@@ -71,14 +71,15 @@ def _ask_and_show(surfaces: Mapping[str, float], outline: Outline) -> None:
     left, right = st.columns(2, gap="large")
     # The colours go to the browser before the fields, so that they follow a change at once.
     with left, st.container(key="tintside"):
-        target = None
+        target = band = None
         if before is not None:
+            band = choices.likely(before.result())
             from tinting.pages.answer import show_answer
             from tinting.pages.recipes import say_used
 
             with st.container(key="tintanswer"):
                 light = light_of(fields.form()["light"])
-                target = show_answer(before, choices, light, outline)
+                target = show_answer(before, band, light, outline)
             say_used(fields, before)
         beside = st.container()
     with right:
@@ -95,7 +96,7 @@ def _ask_and_show(surfaces: Mapping[str, float], outline: Outline) -> None:
 
         with beside:
             show_every_light(answered)
-        show_answers(fields, answered, choices, target)
+        show_answers(fields, answered, choices, target, band)
 
 
 def _plan_in_sight(fields: PageFields, choices: Any) -> TintPlan | None:
@@ -310,7 +311,7 @@ def _take_target(reading: Any, _: bytes) -> None:
     fields = tint_fields()
     lab = " ".join(f"{value:.1f}" for value in reading.swatch_lab)
     fields.put({**fields.form(), "target": lab})
-    say("success", f"The target is {lab} now; it may be off by {reading.error:.0f} ΔE.")
+    say("success", f"The target is {lab} now; it may be off by {reading.error:.0f} ΔE00.")
 
 
 def _ask_batch(fields: PageFields, surfaces: Mapping[str, float]) -> None:
@@ -341,3 +342,4 @@ def _ask_batch(fields: PageFields, surfaces: Mapping[str, float]) -> None:
             args=({"area": f"{area * 1e4:.4g}"},),
         )
     fields.text("room")
+    fields.text("limb")

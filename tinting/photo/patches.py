@@ -33,7 +33,7 @@ def scatter_inside(
 def uneven(names: Sequence[str], scatter: Sequence[float]) -> list[Caution]:
     """Name the patches that scatter inside."""
     told = [
-        f"{name} ({size:.1f} dE)"
+        f"{name} ({size:.1f} ΔE00)"
         for name, size in zip(names, scatter, strict=True)
         if size > UNEVEN_PATCH
     ]
@@ -59,7 +59,7 @@ def swapped(names: Sequence[str], coats: Sequence[int], labs: Array) -> list[Cau
     by, fewer, more = max(wrong)
     order = [names[i] for i in np.argsort(-told)]
     text = (
-        f"The {names[more]} reads {by:.1f} dE lighter than the {names[fewer]}, though dye only "
+        f"The {names[more]} reads {by:.1f} ΔE00 lighter than the {names[fewer]}, though dye only "
         f"darkens: are marks swapped? From light to dark they are {', '.join(order)}."
     )
     return [Caution(key="swapped", text=text)]

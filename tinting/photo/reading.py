@@ -300,7 +300,7 @@ def _chart_cautions(references: Sequence[Patch], fit: CameraFit) -> list[Caution
         cautions.append(Caution(key="patches-left-out", text=text))
     if fit.left_out > CLAIMED_ERROR["chart"]:
         text = (
-            f"The chart itself is met only to {fit.left_out:.1f} dE: check the corners, glare on "
+            f"The chart itself is met only to {fit.left_out:.1f} ΔE00: check the corners, glare on "
             "it, and that no filter or second light of another colour is at work."
         )
         cautions.append(Caution(key="chart-fit", text=text))

@@ -74,7 +74,7 @@ def binding_limits(question: Question, gap: float, shelf: tuple[Dye, ...]) -> Li
     reason = _first_enough({key: left[key] for key in lifts}, enough)
     reason = reason or _first_enough(left, enough)
     told = [f"{value:.1f} with {_words(question, key)}" for key, value in left.items()]
-    rest = f" Left would be, in dE: {'; '.join(told)}." if told else ""
+    rest = f" Left would be, in ΔE00: {'; '.join(told)}." if told else ""
     if reason:
         text = f"The target needs {_words(question, reason)}."
     else:
@@ -207,5 +207,5 @@ def _extra_hue(question: Question, gap: float, enough: float) -> str:
         found[name] = min(gap, least_gap(more, more.combinations[new]))
     hue = min(found, key=lambda name: found[name])
     if found[hue] <= enough:
-        return f"A {hue} dye beside these would leave {found[hue]:.1f} dE."
-    return f"No one dye more would do: a {hue} one would leave {found[hue]:.1f} dE."
+        return f"A {hue} dye beside these would leave {found[hue]:.1f} ΔE00."
+    return f"No one dye more would do: a {hue} one would leave {found[hue]:.1f} ΔE00."

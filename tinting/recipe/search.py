@@ -302,7 +302,7 @@ def _answer(
         reach = OUTSIDE
         limits = binding_limits(question, gap, shelf)
         reason, left = limits.reason, dict(limits.left)
-        text = f"Out of reach by {gap:.1f} dE. {limits.text}"
+        text = f"Out of reach by {gap:.1f} ΔE00. {limits.text}"
     return Recipes(
         recipes=recipes,
         nearest=nearest,

@@ -493,7 +493,7 @@ def _answer(seen: _Seen, same: tuple[Ahead, ...], best: Ahead, goal: Array) -> S
     chance = f"within {MATCHED:g} of the target with a probability of {best.probability:.0%}"
     coats = f"{best.coats} more coat{'' if best.coats == 1 else 's'}"
     if advice == "stop":
-        text = f"Stop here: {chance}, {best.difference:.1f} dE from it."
+        text = f"Stop here: {chance}, {best.difference:.1f} ΔE00 from it."
     elif advice == "go on":
         text = f"Go on with {coats} of this mix: {chance}."
     else:
@@ -529,8 +529,8 @@ def _risks(seen: _Seen, same: tuple[Ahead, ...], goal: Array) -> tuple[Caution, 
         found.append(Caution(key="too dark", text=text))
     if seen.surprise > 2 * now.band.radius and seen.surprise > 5:
         text = (
-            f"The part reads {seen.surprise:.0f} dE from what was expected of this mix: the right "
-            "dye, the right drops, a dry part?"
+            f"The part reads {seen.surprise:.0f} ΔE00 from what was expected of this mix: the "
+            "right dye, the right drops, a dry part?"
         )
         found.append(Caution(key="unexpected", text=text))
     return tuple(found)

@@ -111,7 +111,7 @@ def dye_from_swatch(
     if off > max(spare, NEAREST):
         rule = (
             f"a colour that a dye can come near to on this base, within {max(spare, NEAREST):g} "
-            f"dE (nearest is {off:.2g} dE away)"
+            f"ΔE00 (nearest is {off:.2g} ΔE00 away)"
         )
         raise refuse("swatch lab", rule, wanted.tolist())
     second = _second_absorption(base, wanted, light, observer, first)

@@ -174,12 +174,12 @@ def _base_cautions(base: Base) -> list[Caution]:
     if base.kind == "unknown":
         text = (
             "It is not known whether the base is translucent or opaque. The wrong answer costs "
-            "2.5 to 9.5 dE from one base to another: hold the bare part against a light and say."
+            "2.5 to 9.5 ΔE00 from one base to another: hold the bare part against a light and say."
         )
         found.append(Caution(key="base kind", text=text))
     if base.kind == "translucent":
         text = (
-            "A translucent part shows what is behind it, about 8 dE between white and black "
+            "A translucent part shows what is behind it, about 8 ΔE00 between white and black "
             "behind 2 mm. Judge it at its own thickness and with its own backing."
         )
         found.append(Caution(key="backing", text=text))
@@ -195,7 +195,7 @@ def _mix_cautions(pairs: tuple[tuple[Dye, float], ...], coats: int, crowd: float
     if guessed and coats:
         text = (
             f"Estimate: {', '.join(guessed)} known by one colour alone. At other amounts expect "
-            "about 3 dE, at worst 8; at its own about 1 under other lights, at worst 4.5."
+            "about 3 ΔE00, at worst 8; at its own about 1 under other lights, at worst 4.5."
         )
         found.append(Caution(key="estimate", text=text))
     if coats > TRIED_COATS:

@@ -60,7 +60,7 @@ def test_more_swatches_make_mixtures_no_worse_and_bands_hold(two: Paints) -> Non
 def test_a_wrong_model_is_told(learned: DyeFit) -> None:
     assert learned.model_error > 1.0
     found = {caution.key: caution.text for caution in learned.cautions}
-    assert f"misses these swatches by {learned.model_error:.1f} dE" in found["model error"]
+    assert f"misses these swatches by {learned.model_error:.1f} in CIELAB" in found["model error"]
 
 
 def test_every_way_gives_one_colour_for_one_mix(learned: DyeFit) -> None:

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import dataclasses
 import re
+from datetime import date
 
 import numpy as np
 import pytest
 
 from data.sheet import sheet_text
 from tinting.forms.tint import DEFAULTS, plan_from_form
+from tinting.learn.band import estimate_band
+from tinting.log.bottles import Bottle
 from tinting.mix.plan import TintPlan, plain, tint_plan_from
 from tinting.paper.report import (
+    BLANK,
     bench_card,
     lab_words,
     plan_words,
@@ -27,14 +31,24 @@ PLAN = plan_from_form(DEFAULTS, demo_dyes())
 
 
 def test_the_card_says_all_that_the_bench_needs() -> None:
-    card = bench_card(PLAN, band=1.4)
+    band = estimate_band(PLAN.result())
+    moss = Bottle(name="Reed  Green", lot="A 17", note="a year old")
+    card = bench_card(PLAN, limb="left leg", bottles=(moss,), made_on=date(2031, 5, 4))
     for words in (
-        "1 part reed green + 9 parts alcohol", "<td>31</td>", "9.01", "2 thin, even coats",
+        "1 part reed green + 9 parts alcohol", "<td>31</td>", "9.01",
         "3 min (1.5 to 5)", "30 min (25 to 60)", "106 ppm", "flash point 11.7", "limits 400 ppm",
-        "within 1.4 of the prediction", "obviously different", PLAN.result().hex, "known by one",
-        "real parts will be worse", "print-color-adjust: exact", "@page",
+        f"within {band.radius:.1f} ΔE00", f"{band.within(2, PLAN.target):.0%} likely to match",
+        "Limb: left leg", "Date: 2031-05-04", "reed green: lot A 17; a year old", "demo dye",
+        "Coat 1, thin and even", "Coat 2, thin and even", "After coat 1, dry", "Next day",
+        "After a week", "Bent", "Half kept covered", "Gloves", "blue-wool", "rub off", "wander",
+        "sealer", "before bending", PLAN.result().hex, "known by one", "@page",
+        "print-color-adjust: exact", 'class="box"',
     ):  # fmt: skip
         assert words in card, words
+    blank = bench_card(PLAN)
+    assert f"Date: {BLANK}" in blank and f"Limb: {BLANK}" in blank and f"lot {BLANK}" in blank
+    for sheet in (card, sheet_text("Heron", tint_parts(plain(PLAN)))):
+        assert "told apart" not in sheet and "CIEDE2000" not in sheet
 
 
 def test_the_card_stands_alone_and_is_escaped() -> None:
@@ -106,6 +120,10 @@ def test_junk_is_refused(junk: object) -> None:
         with pytest.raises(ValueError, match=r" must be .*; got "):
             function(junk)  # type: ignore[operator]
     with pytest.raises(ValueError, match="band must be"):
-        bench_card(PLAN, band=float("nan"))
+        bench_card(PLAN, band=1.4)  # type: ignore[arg-type]
+    with pytest.raises(ValueError, match="limb must be"):
+        bench_card(PLAN, limb="two\nlines")
+    with pytest.raises(ValueError, match="each of the bottles must be"):
+        bench_card(PLAN, bottles=("moss",))  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="light must be"):
         bench_card(PLAN, light="candle")

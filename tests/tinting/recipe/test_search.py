@@ -238,7 +238,7 @@ def test_lighter_than_the_base_is_out_of_reach() -> None:
     assert found.reach == "out of reach" and found.reason == "lighter"
     assert found[0].text == "no dye"
     assert found.gap == pytest.approx(float(delta_e((88, -1, 6), (92, 0, 4))), abs=1e-6)
-    assert f"{found.gap:.1f} dE" in found.reason_text
+    assert f"{found.gap:.1f} ΔE00" in found.reason_text
 
 
 def test_above_the_base_in_z_alone_is_out_of_reach() -> None:

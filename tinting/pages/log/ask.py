@@ -202,5 +202,5 @@ def _take(reading: Any, content: bytes) -> None:
         }
     )
     st.session_state["log_picture"] = content
-    worth = f"it may be off by {reading.error:.0f} ΔE"
+    worth = f"it may be off by {reading.error:.0f} ΔE00"
     say("success", f"Both colours are in the form, and the photo goes with the row; {worth}.")
