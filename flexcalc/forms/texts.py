@@ -32,7 +32,7 @@ from flexcalc.limb.inputs import Elastomer, Metal
 from flexcalc.limb.outline import OUTLINES
 from flexcalc.limb.own_materials import Thing, find_elastomer, find_metal, find_printer, save_own
 from flexcalc.limb.printer import ORIENTATIONS, Printer
-from flexcalc.limb.trade import METRIC, trade_sizes
+from flexcalc.limb.trade import gauge_of
 from flexcalc.verdict.plan import CLASSES, WANTED_RE_POSES, LimbPlan, limb_plan_from, plain
 
 MOST_POINTS = 2000
@@ -138,10 +138,8 @@ def _limb_texts(plan: Mapping[str, Any]) -> dict[str, str]:
 
 def _wire_size(wire: Mapping[str, Any]) -> str:
     """Return a wire's diameter as a gauge where it is one to the last digit, else in mm."""
-    diameter = _number(wire, "diameter")
-    nearest = min(trade_sizes(), key=lambda size: abs(size.diameter - diameter))
-    same = math.isclose(nearest.diameter, diameter, rel_tol=1e-12)
-    return nearest.name if same and nearest.system != METRIC else _mm(wire, "diameter")
+    gauge = gauge_of(_number(wire, "diameter"))
+    return _mm(wire, "diameter") if gauge is None else gauge.name
 
 
 def _in_bore(limb: Mapping[str, Any]) -> bool:

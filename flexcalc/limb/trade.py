@@ -6,14 +6,15 @@ can buy the one cannot always buy the other.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
 from data import read_table
 from data.inches import sold_as
-from data.rules import check_kind, check_whole, refuse
-from flexcalc.limb.gauge import SYSTEMS, gauge_diameter
+from data.rules import check_kind, check_number, check_whole, refuse
+from flexcalc.limb.gauge import FEWEST, MOST, SYSTEMS, gauge_diameter, show_length
 from flexcalc.limb.inputs import Metal, Wire
 from flexcalc.limb.materials import load_metal, metal_names
 
@@ -99,9 +100,38 @@ def trade_wires(
     )
 
 
+@cache
+def _gauges() -> tuple[TradeSize, ...]:
+    """Return every gauge there is, the usual and the rare."""
+    names = {number: f"{1 - number}/0" if number < 1 else str(number)
+             for number in range(FEWEST, MOST + 1)}  # fmt: skip
+    return tuple(
+        TradeSize(system=system, name=f"{system} {name}", diameter=gauge_diameter(system, number))
+        for system in SYSTEMS
+        for number, name in names.items()
+    )
+
+
+def gauge_of(diameter: float) -> TradeSize | None:
+    """Return the gauge that a diameter [m] is to the last digit, None where it is none."""
+    diameter = check_number("diameter", diameter)
+    same = (one for one in _gauges() if math.isclose(one.diameter, diameter, rel_tol=1e-12))
+    return next(same, None)
+
+
+def size_words(diameter: float) -> str:
+    """Return a wire's size [m] as it is asked for, a gauge with its diameter in both units."""
+    gauge = gauge_of(diameter)
+    known = show_length(diameter)
+    return known if gauge is None else f"{gauge.name} ({known})"
+
+
 def trade_size(wire: Wire) -> TradeSize:
     """Return the size a wire is sold by; one that is not usual is called by its millimetres."""
     check_kind("wire", wire, Wire, "a Wire")
+    gauge = gauge_of(wire.diameter)
+    if gauge is not None:
+        return gauge
     nearest = min(trade_sizes(), key=lambda size: abs(size.diameter - wire.diameter))
     if abs(nearest.diameter - wire.diameter) < NAMED_WITHIN * wire.diameter:
         return nearest

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from data.rules import check_kind, check_number, check_numbers, refuse
 from flexcalc.limb.inputs import Limb, Wire
 from flexcalc.limb.shape import outline_ring
+from flexcalc.limb.trade import gauge_of
 from flexcalc.paper.sketch import Sheet
 from flexcalc.paper.svg import (
     LETTER_SHARE,
@@ -131,7 +132,10 @@ def _notes(limb: Limb) -> list[str]:
         notes.append(f"sleeve {in_words(limb.sleeve)}")
     if limb.wire is not None:
         count = f"{limb.wire.strands} x " if limb.wire.strands > 1 else ""
-        notes.append(f"wire {count}{in_words(limb.wire.diameter)}, {limb.wire.metal.name}")
+        gauge = gauge_of(limb.wire.diameter)
+        size = in_words(limb.wire.diameter)
+        size = size if gauge is None else f"{gauge.name}, {size}"
+        notes.append(f"wire {count}{size}, {limb.wire.metal.name}")
     longest = int(1.6 / LETTER_SHARE)  # letters are about 0.6 of their height wide
     return [row for note in notes for row in textwrap.wrap(note, longest)]
 

@@ -9,6 +9,7 @@ from flexcalc.joints.aims import leaves_plane
 from flexcalc.limb.gauge import show_length
 from flexcalc.limb.inputs import Along, Limb, limb_at
 from flexcalc.limb.outline import DShape, Ellipse, Round, RoundedRectangle
+from flexcalc.limb.trade import size_words
 from flexcalc.paper.anchor import anchor_drawing, anchor_words
 from flexcalc.paper.answers import verdict_on
 from flexcalc.paper.cross_section import section_drawing
@@ -88,7 +89,7 @@ def wire_to_cut(limb: Limb) -> str:
         return ""
     strands = "" if wire.strands == 1 else f", {wire.strands} strands twisted together"
     return (
-        f"{wire.metal.name} of {show_length(wire.diameter)}, cut to "
+        f"{wire.metal.name} of {size_words(wire.diameter)}, cut to "
         f"{paper_length(cut_length(limb))}{strands}"
     )
 

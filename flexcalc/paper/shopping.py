@@ -10,6 +10,7 @@ from data.sheet import Grid
 from flexcalc.figure.figure import Figure
 from flexcalc.figure.totals import WirePieces, totals
 from flexcalc.limb.gauge import show_length
+from flexcalc.limb.trade import size_words
 from flexcalc.paper.tints import TintSheet, figure_tints
 
 
@@ -32,7 +33,7 @@ def shopping(figure: Figure, design: Mapping[str, Any], sheet: TintSheet) -> Gri
         for name, mass in needed.filaments
     ]
     rows += [
-        ("wire", f"{wire.name}, {show_length(wire.diameter)}", _pieces(wire))
+        ("wire", f"{wire.name}, {size_words(wire.diameter)}", _pieces(wire))
         for wire in needed.wires
     ]
     rows += [

@@ -9,9 +9,7 @@ from typing import Any
 import streamlit as st
 
 from data.page.fields import PageFields
-from data.page.show import plain_text
 from data.page.units import mm_in_a_unit, words
-from data.store.folder import StoreError
 from flexcalc.compare.curves import (
     LifePoint,
     SizePoint,
@@ -21,15 +19,20 @@ from flexcalc.compare.curves import (
     share_by_rest,
     share_by_size,
 )
-from flexcalc.forms.limb_form import NO_WIRE, SIZED
-from flexcalc.limb.drawer import DrawerWire, drawer_wires, put_in_drawer, take_from_drawer
+from flexcalc.forms.limb_form import SIZED
 from flexcalc.limb.inputs import Metal
 from flexcalc.limb.trade import METRIC, trade_size
+from flexcalc.pages.limb.drawer import (
+    ALL_METALS,
+    DRAWER,
+    SOLD,
+    drawer_now,
+    is_in_drawer,
+    keep_in_drawer,
+)
 from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.verdict import Verdict
 
-SOLD = {"mm": METRIC, "AWG": "AWG", "SWG": "SWG"}
-ALL_METALS, DRAWER = "all metals", "the wires in my drawer"
 HIGH = 240
 
 
@@ -43,17 +46,18 @@ def show_size_graph(fields: PageFields, plan: LimbPlan, metals: Sequence[Metal])
     with sold:
         system = st.selectbox("Sold in", tuple(SOLD), key="limb_graph_sold")
     chosen = [metal for metal in metals if wanted in (metal.name, ALL_METALS)]
-    drawer = _drawer() if wanted == DRAWER else ()
-    if wanted == DRAWER:
+    drawer, systems = drawer_now(), [SOLD[system]]
+    if wanted == DRAWER:  # however they are sold
+        systems = list(SOLD.values())
         chosen = [metal for metal in metals if metal.name in {wire.metal for wire in drawer}]
-    _keep_in_drawer(fields)
+    keep_in_drawer(fields, drawer)
     if not chosen:
         st.markdown("No wire is in your drawer: put the one that is typed into it.")
         return
     with st.spinner("Bending these wires …"):
-        points = _sizes(plan, tuple(chosen), SOLD[system])
+        points = [point for each in systems for point in _sizes(plan, tuple(chosen), each)]
     if wanted == DRAWER:
-        points = tuple(point for point in points if _is_in(point, drawer))
+        points = [point for point in points if is_in_drawer(point.wire, drawer)]
     if not points:
         st.markdown("None of these sizes goes into this limb.")
         return
@@ -91,50 +95,6 @@ def _texts(point: SizePoint) -> dict[str, str]:
     size = trade_size(point.wire)
     text = f"{point.wire.diameter * 1e3:.10g}" if size.system == METRIC else size.name
     return {"metal": point.wire.metal.name, "wire": text, "strands": "1", "channel": SIZED}
-
-
-def _keep_in_drawer(fields: PageFields) -> None:
-    form = fields.form()
-    if form["metal"] == NO_WIRE:
-        return
-    try:
-        wire = DrawerWire(metal=form["metal"], size=form["wire"])
-    except ValueError:
-        return
-    known = wire in _drawer()
-    name = plain_text(wire.name)
-    st.button(
-        f"Take {name} out of my drawer" if known else f"Put {name} into my drawer",
-        key="limb_drawer",
-        on_click=_change_drawer,
-        args=(wire, known),
-    )
-
-
-def _change_drawer(wire: DrawerWire, known: bool) -> None:
-    try:
-        (take_from_drawer if known else put_in_drawer)(wire)
-    except (StoreError, ValueError) as error:
-        st.session_state["limb_drawer_error"] = str(error)
-
-
-def _drawer() -> tuple[DrawerWire, ...]:
-    said = st.session_state.pop("limb_drawer_error", None)
-    if said:
-        st.error(plain_text(said))
-    try:
-        return drawer_wires()
-    except StoreError as error:
-        st.error(plain_text(str(error)))
-        return ()
-
-
-def _is_in(point: SizePoint, drawer: Sequence[DrawerWire]) -> bool:
-    return any(
-        wire.metal == point.wire.metal.name
-        and abs(wire.diameter - point.wire.diameter) < 0.02 * wire.diameter
-        for wire in drawer
-    )
 
 
 @lru_cache(maxsize=50)

@@ -16,6 +16,14 @@ from flexcalc.compare.wires import WireChoice, WireTable
 from flexcalc.forms.limb_form import SIZED
 from flexcalc.limb.inputs import Metal
 from flexcalc.limb.trade import METRIC, trade_size
+from flexcalc.pages.limb.drawer import (
+    ALL_METALS,
+    ALL_SIZES,
+    DRAWER,
+    SOLD,
+    drawer_now,
+    is_in_drawer,
+)
 from flexcalc.paper.answers import compared, known_wires
 from flexcalc.verdict.plan import LimbPlan
 
@@ -96,6 +104,7 @@ def _show(fields: PageFields, table: WireTable) -> None:
     (st.success if best else st.warning)(plain_text(words(table.sentence)))
     if best is not None:
         _show_others(table, best)
+    takes = _ask_kind(fields, table)
     order, shown = st.columns(2)
     with order:
         by = st.selectbox("Sort by", tuple(SORTED_BY), key=f"{fields.prefix}wires_by")
@@ -104,11 +113,11 @@ def _show(fields: PageFields, table: WireTable) -> None:
             "Show", SHOWN, index=0 if best else 1, key=f"{fields.prefix}wires_shown"
         )
     rows = sorted(
-        (row for row in table.rows if _wanted(table, row, which)),
+        (row for row in table.rows if _wanted(table, row, which) and takes(row)),
         key=SORTED_BY[by],  # type: ignore[arg-type]
     )
     if not rows:
-        st.markdown("No wire to show: choose another list above.")
+        st.markdown("No wire to show: choose other metals, sizes or another list above.")
         return
     _pick(fields, rows)
     head, cells = table_words(HEAD, [_cells(row) for row in rows])
@@ -123,6 +132,30 @@ def _show(fields: PageFields, table: WireTable) -> None:
         "on."
     )
     show_cautions(table.cautions)
+
+
+def _ask_kind(fields: PageFields, table: WireTable) -> Callable[[WireChoice], bool]:
+    """Ask of which metal wires are shown, how they are sold, or only those in the drawer."""
+    own = fields.form()["metal"]
+    metals = dict.fromkeys(row.wire.metal.name for row in table.rows)
+    names = sorted(metals, key=lambda name: name != own)
+    which, sold = st.columns(2)
+    with which:
+        metal = st.selectbox(
+            "Metal", (ALL_METALS, *names, DRAWER), key=f"{fields.prefix}wires_metal"
+        )
+    with sold:
+        system = st.selectbox("Sold in", (ALL_SIZES, *SOLD), key=f"{fields.prefix}wires_sold")
+    drawer = drawer_now() if metal == DRAWER else ()
+
+    def takes(row: WireChoice) -> bool:
+        if system != ALL_SIZES and row.system != SOLD[system]:
+            return False
+        if metal == DRAWER:
+            return is_in_drawer(row.wire, drawer)
+        return metal in (ALL_METALS, row.wire.metal.name)
+
+    return takes
 
 
 def _show_others(table: WireTable, best: WireChoice) -> None:

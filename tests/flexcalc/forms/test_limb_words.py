@@ -7,11 +7,20 @@ import math
 import pytest
 
 from data.page.form import RefusedFieldsError, worded
-from flexcalc.forms.limb_form import BLANK, DEFAULTS, FIELDS, NO_WIRE, plan_from_form
+from data.store.design import design_text, empty_design, read_design
+from flexcalc.figure.figure import figure_from
+from flexcalc.forms.limb_form import BLANK, DEFAULTS, FIELDS, NO_WIRE, SIZED, plan_from_form
 from flexcalc.forms.limb_words import assumed, with_missing
-from flexcalc.forms.texts import form_from_plan
+from flexcalc.forms.texts import form_from_kept, form_from_plan
+from flexcalc.limb.trade import wire_name
 from flexcalc.pages.limb.ask import groups
+from flexcalc.paper.cross_section import section_drawing
+from flexcalc.paper.making import wire_to_cut
+from flexcalc.paper.shopping import shopping
+from flexcalc.paper.tints import TintSheet
+from flexcalc.verdict.plan import plain
 
+STEEL = "annealed low-carbon steel"
 WHOLE = ("points", "before", "poses", "further", "outline", "printed")
 """Fields whose example is one text with commas or "or" in it."""
 
@@ -80,10 +89,25 @@ def test_angles_are_read(typed: str) -> None:
     assert angle == pytest.approx(2 * math.pi / 3, rel=1e-7)
 
 
-@pytest.mark.parametrize("typed", ["AWG 12", "SWG 10", "2.8", "2.641"])
+@pytest.mark.parametrize("typed", ["AWG 12", "SWG 10", "AWG 24", "2.8", "2.641"])
 def test_a_gauge_stays_a_gauge_on_the_way_back(typed: str) -> None:
     plan = plan_from_form({**DEFAULTS, "wire": typed})
     assert form_from_plan(plan)["wire"] == typed
+
+
+@pytest.mark.parametrize("gauge", ["AWG 12", "SWG 10", "AWG 24"])
+def test_a_gauge_stays_one_on_the_sheet_in_the_figure_and_in_a_reopened_file(gauge: str) -> None:
+    plan = plan_from_form({**DEFAULTS, "wire": gauge, "channel": SIZED}, "Neck")
+    design = {**empty_design("Heron"), "limbs": [{**plain(plan), "name": "Neck"}]}
+    (kept,) = read_design(design_text(design))["limbs"]
+    assert form_from_kept(kept)["wire"] == gauge
+    figure = figure_from(read_design(design_text(design)))
+    tints = TintSheet(for_area=lambda kept, _: kept, volumes=lambda _: {}, parts=lambda _: ())
+    assert f"{STEEL} of {gauge} (" in wire_to_cut(figure.limbs[0].plan.limb)
+    assert f", {gauge} (" in str(shopping(figure, design, tints).rows)
+    assert f"wire {gauge}, " in section_drawing(plan.limb)
+    assert plan.limb.wire is not None
+    assert f"{STEEL}, {gauge} (" in wire_name(plan.limb.wire)
 
 
 def test_what_is_assumed_is_what_was_not_typed() -> None:

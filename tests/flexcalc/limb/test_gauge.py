@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from flexcalc.limb.gauge import gauge_diameter, parse_length, show_length
+from flexcalc.limb.trade import gauge_of
 
 READ = {
     "1.6": 1.6, "1,5": 1.5, "1.6 mm": 1.6, "1.6mm": 1.6, " 1.6  MM ": 1.6, ".5": 0.5, ",5": 0.5,
@@ -123,3 +124,10 @@ def test_a_higher_number_is_a_thinner_wire(system: str) -> None:
 
 def test_the_systems_differ_where_it_matters() -> None:
     assert gauge_diameter("SWG", 12) / gauge_diameter("AWG", 12) == pytest.approx(1.287, abs=1e-3)
+
+
+@pytest.mark.parametrize("typed", ["AWG 4/0", "AWG 1/0", "AWG 36", "SWG 3/0", "SWG 7"])
+def test_every_gauge_is_known_by_its_diameter(typed: str) -> None:
+    gauge = gauge_of(parse_length(typed))
+    assert gauge is not None and gauge.name == typed
+    assert gauge_of(parse_length(typed) * (1 + 1e-9)) is None

@@ -10,6 +10,7 @@ from streamlit.testing.v1 import AppTest
 
 from flexcalc.compare.wires import compare_wires
 from flexcalc.forms.limb_form import plan_from_form
+from flexcalc.limb.drawer import DrawerWire, put_in_drawer
 from flexcalc.limb.materials import load_metal
 from flexcalc.pages.limb.wires import SORTED_BY, texts_of
 from flexcalc.paper import answers
@@ -99,6 +100,26 @@ def test_the_table_sorts_and_filters() -> None:
     page.selectbox(key="limb_wires_shown").set_value("all, also those that do not do").run()
     assert holding < len(names) < len(first_names(page))
     assert "too much for a hand" in words_of(page)
+
+
+def test_the_table_shows_one_metal_one_way_of_selling_or_the_drawer() -> None:
+    page = compared()
+    page.selectbox(key="limb_wires_shown").set_value("all that do").run()
+    every = first_names(page)
+    page.selectbox(key="limb_wires_sold").set_value("AWG").run()
+    gauges = first_names(page)
+    assert gauges and all(", AWG " in name for name in gauges) and len(gauges) < len(every)
+    metal = gauges[0].split(", ")[0].split(" of ")[-1]
+    page.selectbox(key="limb_wires_metal").set_value(metal).run()
+    assert first_names(page) == [name for name in gauges if f"{metal}, " in name]
+    page.selectbox(key="limb_wires_sold").set_value("all sizes").run()
+    page.selectbox(key="limb_wires_metal").set_value("the wires in my drawer").run()
+    assert "No wire to show" in words_of(page)
+    size = gauges[0].split(", ")[1].split(" (")[0]
+    put_in_drawer(DrawerWire(metal=metal, size=size))
+    page.run()
+    owned = first_names(page)
+    assert owned and all(f"{metal}, {size} (" in name for name in owned)
 
 
 def test_the_picked_wire_goes_into_the_fields_and_undo_takes_it_back() -> None:
