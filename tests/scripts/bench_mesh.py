@@ -19,7 +19,7 @@ import numpy as np
 
 from flexcalc.build.channel import size_channel
 from flexcalc.mesh import bore, ends_of, limb_centreline, mesh_limb, read_surface, side_view
-from flexcalc.mesh.solid import solid_of
+from flexcalc.mesh.solid import body_of, solid_of
 from tests.flexcalc.mesh.lofts import build, stl_bytes
 
 SMALL = dict(kind="round", corners=24, rings=30, length=90, a0=7, a1=5)
@@ -52,6 +52,7 @@ def timed(count: int) -> dict[str, float]:
     step("sections", lambda: mesh_limb(surface, line))
     rows["read to verdict"] = sum(rows[name] for name in ("read", "solid", "line", "sections"))
     channel = size_channel(2e-3, "upright")
+    step("ready to bore", lambda: body_of(surface))
     step("bore", lambda: bore(surface, line, channel))
     after = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     return {**rows, "MB": after / 1024, "MB before": before / 1024}

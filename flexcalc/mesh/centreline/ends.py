@@ -75,7 +75,7 @@ def _exit(solid: Solid, points: Array) -> float:
     """Return the length along a chain of points at which it last leaves the triangles near."""
     length = 0.0
     for start, stop in itertools.pairwise(points):
-        share = _crossing(solid, start, stop - start)
+        share = _crossing(faces_near(solid, start, stop), start, stop - start)
         step = float(np.linalg.norm(stop - start))
         if np.isfinite(share):
             return length + share * step
@@ -83,12 +83,12 @@ def _exit(solid: Solid, points: Array) -> float:
     return float("inf")
 
 
-def _crossing(solid: Solid, start: Array, ray: Array) -> float:
-    """Return the least share of a ray at which it leaves through a triangle, inf if nowhere.
+def _crossing(corners: Array, start: Array, ray: Array) -> float:
+    """Return the least share of a ray at which it leaves through triangles with ``corners``
+    (m, 3, 3), inf if nowhere.
 
     Source: Moeller and Trumbore 1997.
     """
-    corners = faces_near(solid, start, start + ray)
     one, two = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     across = np.cross(ray, two)
     base = np.einsum("ij,ij->i", one, across)
@@ -211,7 +211,7 @@ def way_out(solid: Solid, points: Array, arc: Array, wrist: float) -> float:
     if beyond.sum() < 2:
         return length
     start, stop = points[beyond][0], points[-1]
-    share = _crossing(solid, start, stop - start)
+    share = _crossing(faces_near(solid, start, stop), start, stop - start)
     return wrist + share * (length - wrist) if np.isfinite(share) else length
 
 
@@ -227,7 +227,11 @@ def least_gap(solid: Solid, spots: Array, ahead: Array) -> float:
             rays.append(ahead * np.cos(lean) + out * np.sin(lean))
     # the nearest skin along the axis bounds how far the others have to look
     far = float(np.linalg.norm(np.ptp(solid.vertices, axis=0)))
-    first = _crossing(solid, spots[-1], ahead * far)
+    first = _crossing(faces_near(solid, spots[-1], spots[-1] + ahead * far), spots[-1], ahead * far)
     look = min(first * far * 1.01 + 1e-9, far) if np.isfinite(first) else far
-    shares = [_crossing(solid, spot, ray * look) for spot in spots[::8] for ray in rays]
+    shares = [
+        _crossing(faces_near(solid, spot, spot + ray * look), spot, ray * look)
+        for spot in spots[::8]
+        for ray in rays
+    ]
     return float(min([*shares, 1.0]) * look)

@@ -243,7 +243,8 @@ def _line(surface: Surface, solid: Solid, trace: Trace, wrist: float | None) -> 
 
 
 def _radius_at(trace: Trace, spot: float) -> float:
-    return float(trace.sections.radius[int(np.abs(trace.places - spot).argmin())])
+    away = np.where(trace.sections.found, np.abs(trace.places - spot), np.inf)
+    return float(trace.sections.radius[int(away.argmin())])
 
 
 def _parameter(fit: Fit, start: float, length: float) -> float:

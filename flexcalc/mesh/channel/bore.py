@@ -16,6 +16,7 @@ from flexcalc.mesh.cuts import planes_across
 from flexcalc.mesh.sections import sections_at
 from flexcalc.mesh.slices import UP, check_line, check_up, section_area, sections_along
 from flexcalc.mesh.solid import (
+    FINEST,
     Solid,
     body_of,
     manifold_of,
@@ -26,8 +27,6 @@ from flexcalc.mesh.solid import (
 from flexcalc.mesh.surface import Surface, body_labels
 
 ENTRIES = ("root", "tip")
-FINEST = 1e-6
-"""Detail that is kept. [m]"""
 CRUMB = 1e-11
 """Volume of a crumb that the cut leaves loose: far below a bead of any printer. [m3]"""
 

@@ -24,6 +24,7 @@ from flexcalc.mesh import (
     read_surface,
     side_view,
 )
+from flexcalc.mesh.solid import body_of, solid_of
 
 T = TypeVar("T")
 KEPT = 3
@@ -118,6 +119,9 @@ def measured(
         found = _line(surface, key, root, wrist)
     progress(0.8, "Measuring its sections …")
     limb = _limb(surface, found, key, root, wrist, chosen.up, chosen.roomiest)
+    if solid_of(surface).closed:
+        progress(0.9, "Getting it ready for its channel …")
+        body_of(surface)
     return Measured(surface=surface, view=view, root=np.array(root), limb=limb)
 
 
