@@ -16,14 +16,13 @@ from numpy.typing import NDArray
 
 from data.rules import Array
 from flexcalc.joints.balance import Mask
-from flexcalc.joints.limbs import FLATTEST, at_stations, flatness, in_space
+from flexcalc.joints.limbs import FLATTEST, at_stations, flatness, in_space, sections_at_stations
 from flexcalc.joints.points import Fineness
 from flexcalc.joints.posed import Looked, Posed, pose_limbs
 from flexcalc.joints.rows import Limbs
 from flexcalc.joints.space_line import line_in_plane
 from flexcalc.joints.stretches import Stretch
 from flexcalc.limb.inputs import GRAVITY, Limb, Setting
-from flexcalc.section.section import limb_section
 from flexcalc.section.torsion import torsional_rigidity
 from flexcalc.wire.twisting import wire_poisson_ratio
 
@@ -57,7 +56,7 @@ def may_fall_sideways(limb: Limb, limbs: Limbs) -> Mask:
 @lru_cache(maxsize=64)
 def _twisting_over_bending(limb: Limb) -> float:
     """Return the mean over a limb's stations of its bare torsional over its bending rigidity."""
-    bare = np.array([one.flexural_rigidity_bare[0] for one in at_stations(limb, limb_section)])
+    bare = np.array([one.flexural_rigidity_bare[0] for one in sections_at_stations(limb)])
     return float(np.mean(at_stations(limb, torsional_rigidity) / bare))
 
 

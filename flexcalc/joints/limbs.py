@@ -20,13 +20,13 @@ from flexcalc.limb.materials import at_temperature
 from flexcalc.limb.outline import Outline
 from flexcalc.limb.shape import outline_ring
 from flexcalc.section.elastomer import Softening, section_softening
-from flexcalc.section.section import limb_section, section_strips
+from flexcalc.section.section import Section, limb_section, section_strips
 from flexcalc.section.torsion import torsional_rigidity
 from flexcalc.wire.bending import wire_bundle
 from flexcalc.wire.bundle import Bundle
 from flexcalc.wire.twisting import wire_poisson_ratio
 
-NODES, FEWEST, ENOUGH = 6, 3, 24
+NODES, FEWEST, ENOUGH = 6, 2, 24
 """Sections between two stations of an outline that changes along the limb: at most, at least, and
 how many are enough for a whole limb of many stations."""
 FLATTEST = 1e3
@@ -56,6 +56,12 @@ def at_stations(limb: Limb, found: Callable[[Limb], T]) -> list[T]:
     return [each[share] for share in shares]
 
 
+@lru_cache(maxsize=128)
+def sections_at_stations(limb: Limb) -> tuple[Section, ...]:
+    """Return a limb's section at each of its stations."""
+    return tuple(at_stations(limb, limb_section))
+
+
 def corners_of(limb: Limb) -> tuple[float, ...]:
     """Return the shares of the length at which the section's change has a corner."""
     return limb.outline.shares if isinstance(limb.outline, Along) else (0.0, 1.0)
@@ -69,7 +75,7 @@ def natural_of(limb: Limb) -> tuple[tuple[float, float], ...]:
 @lru_cache(maxsize=64)
 def flatness(limb: Limb) -> float:
     """Return how many times as stiff one way as the other a limb's section is, at the most."""
-    sections = [one.flexural_rigidity_bare for one in at_stations(limb, limb_section)]
+    sections = [one.flexural_rigidity_bare for one in sections_at_stations(limb)]
     return max(max(one[0] / one[1], one[1] / one[0]) for one in sections)
 
 
@@ -109,7 +115,7 @@ def in_the_room(limb: Limb, setting: Setting) -> Limb:
 def one_limb(limb: Limb, setting: Setting) -> Limbs:
     """Return a limb in its setting as a batch of one, its elastomer as it is given."""
     stations = stations_of(limb)
-    sections = at_stations(limb, limb_section)
+    sections = sections_at_stations(limb)
     bundle = None
     if limb.wire is not None:
         bundle = gripping(wire_bundle(limb.wire), math.sqrt(pull_error(limb))).across(1)
@@ -150,7 +156,7 @@ def in_space(limbs: Limbs, limb: Limb, *, settles: bool = True) -> Limbs:
 
 @lru_cache(maxsize=64)
 def _sides(limb: Limb, held: tuple[float, ...]) -> Sides:
-    sections = [one.flexural_rigidity_bare for one in at_stations(limb, limb_section)]
+    sections = [one.flexural_rigidity_bare for one in sections_at_stations(limb)]
     torsions = at_stations(limb, torsional_rigidity)
     rigidity = np.array(sections)
     outline = limb.outline
