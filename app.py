@@ -25,14 +25,15 @@ FIRST_PORT, LAST_PORT = 8501, 8599
 # that, which is seen where a page sends a hundred messages.
 SWITCH_INTERVAL = 0.001
 USAGE = """usage: {0} [open] [--port NUMBER]
-       {0} check DESIGN.json
+       {0} check [--windows] DESIGN.json
        {0} sheet DESIGN.json OUT.html|OUT.txt
        {0} export OUT.zip|OUT.csv|OUT.json
        {0} import [--good-rows] [--replace] FILE...
 
 open serves the page to this machine. export writes the swatch log, with its pictures and bottles
 (zip, in parts where it is large) or without (csv), or the maker's own materials (json). import
-takes such files over, and design files as figures."""
+takes such files over, and design files as figures. check --windows also prints which readings at
+the bench say that a limb holds with another spool and wire."""
 
 
 def show_pages() -> None:
@@ -146,8 +147,11 @@ def _tint_sheet() -> TintSheet:
     return TintSheet(for_area=tint_for_area, volumes=tint_volumes, parts=tint_parts)
 
 
-def check_design(path: str) -> None:
-    """Print the verdict on every limb of a design, the wires that would hold, and its tint."""
+def check_design(path: str, windows: bool = False) -> None:
+    """Print the verdict on every limb of a design, the wires that would hold, and its tint.
+
+    With ``windows`` also the readings at the bench with which each limb holds.
+    """
     from data.store.design import read_design_file
     from flexcalc.paper.report import limb_lines
     from tinting.paper.report import tint_words
@@ -155,7 +159,7 @@ def check_design(path: str) -> None:
     design = read_design_file(Path(path))
     print(design["name"])
     for limb in design["limbs"]:
-        print("\n".join(limb_lines(limb)))
+        print("\n".join(limb_lines(limb, windows=windows)))
     if design["tint"]:
         print(tint_words(design["tint"]))
 
@@ -304,8 +308,10 @@ def main(arguments: list[str]) -> int:
                 serve(free_port())
             case ["--port", port] | ["open", "--port", port] if _is_port(port):
                 serve(int(port))
-            case ["check", path]:
+            case ["check", path] if path != "--windows":
                 check_design(path)
+            case ["check", "--windows", path] | ["check", path, "--windows"]:
+                check_design(path, windows=True)
             case ["sheet", path, out]:
                 write_sheet(path, out)
             case ["export", out]:

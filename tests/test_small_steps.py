@@ -93,7 +93,8 @@ def small_steps(weightless: bool, setting: Setting) -> list[tuple[float, float, 
     looks: list[tuple[float, float, float]] = []
     for press in range(setting.presses):
         start = press * (setting.hold_time + setting.press_pause)
-        sections.move(np.where(inside, 1 / RADIUS, 0.0), start)
+        bent = setting.bends[0].curvature if setting.bends else 0.0
+        sections.move(np.where(inside, bent, 0.0), start)
         letting = start + setting.hold_time
         again = press < setting.presses - 1
         looks = []
@@ -132,3 +133,11 @@ def test_a_loaded_limb_by_small_steps(setting: Setting) -> None:
             assert shares[0, 0] == pytest.approx(share, abs=5e-4)
             place = positions_of(angles, found.arc_length)[0, -1]
             assert place == pytest.approx([x, y], abs=5e-4 * LIMB.length)
+
+
+def test_a_limb_made_straight_after_a_pose_by_small_steps() -> None:
+    setting = replace(SETTING, bends=(), last_bends=OPPOSITE, last_time=1000.0, rest_time=100.0)
+    for look, (left, *_) in zip(posed(setting).looks, small_steps(True, setting), strict=True):
+        went = 1 - abs(left * ANGLE / OPPOSITE[0].angle)
+        assert 0.3 < went < 0.95
+        assert look.straightened[0] == pytest.approx(went, abs=5e-4)

@@ -18,6 +18,8 @@ may be printed curved sideways and twisted; in older files every limb stays in i
 Since version 11 a file in the user's folder ends with a checksum of itself; one that is handed on
 has none, and may be edited. Since version 12 a limb from a mesh says its printed surface, hand and
 all; in older files that of its outlines counts.
+Since version 13 a filament says how well the stress at which it softens is known, and a setting how
+well lever and places of the hands are; in older files nothing is said of these.
 """
 
 from __future__ import annotations
@@ -31,7 +33,7 @@ from data.rules import Refused, check_kind, check_text, refuse
 from data.store.folder import read_whole
 from data.store.sums import with_sum, without_sum
 
-FORMAT, VERSION = "limb and tint design", 12
+FORMAT, VERSION = "limb and tint design", 13
 LARGEST, DEEPEST = 4_000_000, 16
 PARTS = ("name", "limbs", "tint", "note", "places", "tints", "body", "logbook")
 MOST_EVENTS = 2000

@@ -75,6 +75,21 @@ def kept_angles(test: PoseTest, chain_factors: ArrayLike) -> Array:
     return _kept(test, test.limb, factors)
 
 
+def saturation_slope(test: PoseTest, offset: float) -> float:
+    """Return the logarithm of the chain factor that one of the logarithm of the saturation stress
+    is worth.
+
+    From -1 to 0: a print that softens less pulls more. What is left of -1 is the modulus's own:
+    both together scale the pull. ``offset`` as in `chain_evidence`.
+    """
+    elastomer = test.limb.elastomer
+    if math.isinf(elastomer.saturation_stress):
+        return 0.0
+    harder = replace(elastomer, saturation_stress=elastomer.saturation_stress * math.exp(STEP))
+    slope = _slope(test, replace(test.limb, elastomer=harder), STEP, offset)
+    return min(max(slope, -1.0), 0.0)
+
+
 def back_stress_slope(test: PoseTest, offset: float) -> float:
     """Return the logarithm of the chain factor that one unit of back-stress share is worth.
 
@@ -86,7 +101,11 @@ def back_stress_slope(test: PoseTest, offset: float) -> float:
         return 0.0
     step = STEP if wire.metal.back_stress + STEP <= MOST_BACK_STRESS else -STEP
     metal = replace(wire.metal, back_stress=wire.metal.back_stress + step)
-    other = replace(test.limb, wire=replace(wire, metal=metal))
+    return _slope(test, replace(test.limb, wire=replace(wire, metal=metal)), step, offset)
+
+
+def _slope(test: PoseTest, other: Limb, step: float, offset: float) -> float:
+    """Return the logarithm of the chain factor that a step to another limb is worth, over it."""
     near = np.exp(np.clip(offset + np.array([-STEP, 0.0, STEP]), -FARTHEST, FARTHEST))
     first, middle, higher = _kept(test, test.limb, near)
     rise = float(higher - first) / (2 * STEP)

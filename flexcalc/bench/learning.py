@@ -15,7 +15,12 @@ from dataclasses import dataclass, replace
 from typing import Any, TypeAlias, TypeVar, cast
 
 from data.rules import Caution, refuse
-from flexcalc.bench.bent_limb import Evidence, back_stress_slope, chain_evidence
+from flexcalc.bench.bent_limb import (
+    Evidence,
+    back_stress_slope,
+    chain_evidence,
+    saturation_slope,
+)
 from flexcalc.bench.bent_limb import kept_angles as kept_angles
 from flexcalc.bench.droop import droop_number as droop_number
 from flexcalc.bench.droop import printed_modulus as printed_modulus
@@ -54,6 +59,7 @@ READS: dict[type, tuple[type, ...]] = {
 }
 CHAIN = "chain factor"
 MODEL = "model's own error"
+SATURATION = "saturation stress"
 LEAST_WEIGHT = 1e-3
 LEAST_OF_MODEL = 1 / 3
 
@@ -91,9 +97,9 @@ def updated(thing: Thing, measurements: Reading | Sequence[Reading]) -> Thing:
     Notes
     -----
     Precisions add. A pose test says something of wire over elastomer alone; what it shifts is
-    shared by modulus, strength, back-stress and the model's own error in proportion to their
-    variances; the last keeps what is known of them together. A reading three combined standard
-    errors away widens what is known.
+    shared by modulus, saturation stress, strength, back-stress and the model's own error in
+    proportion to their variances; the last keeps what is known of them together. A reading three
+    combined standard errors away widens what is known.
     """
     return cast(Thing, _taught(thing, measurements)[0])
 
@@ -230,11 +236,12 @@ def _tested(limb: Limb, tests: list[PoseTest]) -> tuple[Limb, list[Update], list
     if not tests or limb.wire is None:
         return limb, [], []
     elastomer, metal = limb.elastomer, limb.wire.metal
-    offsets = [_offset(limb, test) for test in tests]
-    slopes = [back_stress_slope(*pair) for pair in zip(tests, offsets, strict=True)]
-    steep = sum(slopes) / len(slopes)
+    softened = _mean([saturation_slope(test, _offset(limb, test, 0.0)) for test in tests])
+    offsets = [_offset(limb, test, softened) for test in tests]
+    steep = _mean([back_stress_slope(*pair) for pair in zip(tests, offsets, strict=True)])
     parts = {
-        "elastic modulus": (-1.0, math.log(elastomer.modulus_factor)),
+        "elastic modulus": (-1.0 - softened, math.log(elastomer.modulus_factor)),
+        SATURATION: (softened, math.log(elastomer.saturation_factor) if softened else 0.0),
         "strength coefficient": (1.0, math.log(metal.strength_factor)),
         "back-stress share": (steep, metal.back_stress_spread if steep else 0.0),
         MODEL: (1.0, elastomer.model_deviation),
@@ -244,11 +251,15 @@ def _tested(limb: Limb, tests: list[PoseTest]) -> tuple[Limb, list[Update], list
         return limb, [], []
     evidence = chain_evidence(tests, offsets, whole)
     after = {name: _part(side, one, whole, evidence) for name, (side, one) in parts.items()}
-    after[MODEL] = _of_the_model(parts, after, evidence)
+    after |= _of_the_model(parts, after, evidence)
     known = replace(
         elastomer,
         elastic_modulus=elastomer.elastic_modulus * math.exp(after["elastic modulus"][0]),
         modulus_factor=math.exp(after["elastic modulus"][1]),
+        saturation_stress=elastomer.saturation_stress * math.exp(after[SATURATION][0]),
+        saturation_factor=math.exp(after[SATURATION][1])
+        if softened
+        else elastomer.saturation_factor,
         model_factor=_within(elastomer.model_factor * math.exp(after[MODEL][0]), MODEL_FACTORS),
         model_deviation=min(after[MODEL][1], MOST_MODEL_DEVIATION),
     )
@@ -262,6 +273,7 @@ def _tested(limb: Limb, tests: list[PoseTest]) -> tuple[Limb, list[Update], list
     values = {
         CHAIN: ("1", True, 1.0),
         "elastic modulus": ("Pa", True, elastomer.elastic_modulus),
+        SATURATION: ("Pa", True, elastomer.saturation_stress),
         "strength coefficient": ("Pa", True, metal.strength_coefficient),
         "back-stress share": ("1", False, metal.back_stress),
         MODEL: ("1", True, elastomer.model_factor),
@@ -293,21 +305,29 @@ def _of_the_model(
     parts: dict[str, tuple[float, float]],
     after: dict[str, tuple[float, float]],
     evidence: Evidence,
-) -> tuple[float, float]:
-    """Return shift and deviation of the model's own error, which is asked for in sums alone.
+) -> dict[str, tuple[float, float]]:
+    """Return shift and deviation of the model's own error and of the saturation stress, which are
+    asked for in sums alone.
 
     What the tests tell of wire over elastomer as a whole is so kept though filament and wire
-    are known each by itself: it takes what these leave, but never less than a third of itself,
-    for another bend is not quite the same. An odd test is as likely wrong as the model.
+    are known each by itself: both take what these leave, but never less than a third of
+    themselves, for another bend is not quite the same. An odd test is as likely wrong as the model.
     """
-    shift, deviation = after[MODEL]
-    others = sum((side * after[name][1]) ** 2 for name, (side, _) in parts.items() if name != MODEL)
-    left = math.sqrt(max(evidence.deviation**2 - others, 0.0))
-    deviation = min(max(left, LEAST_OF_MODEL * parts[MODEL][1]), deviation)
+    alone = (MODEL, SATURATION)
+    others = sum(
+        (side * after[name][1]) ** 2 for name, (side, _) in parts.items() if name not in alone
+    )
+    both = sum((parts[name][0] * parts[name][1]) ** 2 for name in alone)
+    left = math.sqrt(max(evidence.deviation**2 - others, 0.0) / both) if both else 0.0
+    found = {}
+    for name in alone:
+        shift, deviation = after[name]
+        found[name] = (shift, min(max(left, LEAST_OF_MODEL) * parts[name][1], deviation))
     if evidence.odd:
-        shift += evidence.odd / 2
-        deviation = math.hypot(max(deviation, parts[MODEL][1]), evidence.odd / 2)
-    return shift, deviation
+        shift, deviation = found[MODEL]
+        wider = math.hypot(max(deviation, parts[MODEL][1]), evidence.odd / 2)
+        found[MODEL] = (shift + evidence.odd / 2, wider)
+    return found
 
 
 def _told(
@@ -329,11 +349,22 @@ def _within(value: float, ends: tuple[float, float]) -> float:
     return min(max(value, ends[0]), ends[1])
 
 
-def _offset(limb: Limb, test: PoseTest) -> float:
-    """Logarithm of wire over elastomer of the limb, over that of the tested one."""
+def _mean(values: Sequence[float]) -> float:
+    return sum(values) / len(values)
+
+
+def _offset(limb: Limb, test: PoseTest, softened: float) -> float:
+    """Logarithm of wire over elastomer of the limb, over that of the tested one.
+
+    ``softened`` from `saturation_slope`: what the saturation stress has of the elastomer's pull.
+    """
     if limb.wire is None or test.limb.wire is None:
         return 0.0
     metal, other = limb.wire.metal, test.limb.wire.metal
-    softer = test.limb.elastomer.elastic_modulus / limb.elastomer.elastic_modulus
+    softer = math.log(test.limb.elastomer.elastic_modulus / limb.elastomer.elastic_modulus)
+    pull = (1 + softened) * softer
+    if softened:
+        stresses = (one.elastomer.saturation_stress for one in (test.limb, limb))
+        pull -= softened * math.log(next(stresses) / next(stresses))
     missed = limb.elastomer.model_factor / test.limb.elastomer.model_factor
-    return math.log(metal.strength_coefficient / other.strength_coefficient * softer * missed)
+    return pull + math.log(metal.strength_coefficient / other.strength_coefficient * missed)

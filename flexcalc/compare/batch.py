@@ -180,7 +180,7 @@ class _Found:
         self.rows.append(rows)
         self.parts.append(
             (
-                worst_kept(look.retained, self.bends),
+                worst_kept(look.retained, self.bends, look.straightened),
                 tip_sags(look, posed.arc_length),
                 tip_moves(posed),
                 look.stable,
@@ -246,7 +246,7 @@ def _limbs(wires: Sequence[FittedWire], setting: Setting, printer: Printer, poin
     warm = [in_the_room(one, setting) for one in kinds.values()]
     first = in_the_room(wires[0].limb, setting)
     drawn = drawn_inputs(first, setting, printer, points)
-    modulus, pull, _ = drawn_stiffness(setting, drawn)
+    _, pull, _, stiffening = drawn_stiffness(setting, drawn)
     turning = drawn.get("wire turning", np.zeros(count))
     exponents = drawn.get("infill exponent", np.full(count, BENDING_EXPONENT))
     walls = drawn.get("wall", np.ones(count))
@@ -268,7 +268,7 @@ def _limbs(wires: Sequence[FittedWire], setting: Setting, printer: Printer, poin
     return Limbs(
         bundle=None,
         rigidity=np.stack([flat(section.rigidity[which] * pull) for section in sections], axis=1),
-        stiffening=flat(steepness * modulus),
+        stiffening=flat(steepness * stiffening),
         softening=softenings(tables) if tables else None,
         relaxation=flat(drawn["relaxation exponent"]),
         mass_per_length=np.stack(

@@ -32,7 +32,16 @@ from data.store.folder import StoreError
 from flexcalc.build.channel import size_channel
 from flexcalc.limb.along import TIGHTEST
 from flexcalc.limb.gauge import RULE, parse_length
-from flexcalc.limb.inputs import INFILL_PATTERNS, MOST_BEFORE, Along, Bend, Limb, Setting, Wire
+from flexcalc.limb.inputs import (
+    INFILL_PATTERNS,
+    MOST_BEFORE,
+    MOST_PLACES_MISSED,
+    Along,
+    Bend,
+    Limb,
+    Setting,
+    Wire,
+)
 from flexcalc.limb.outline import DShape, Ellipse, Outline, Polygon, Round, RoundedRectangle
 from flexcalc.limb.own_materials import find_elastomer, find_metal, find_printer
 from flexcalc.verdict.plan import MOST_POSES, LimbPlan, NamedPose, Wish
@@ -131,6 +140,20 @@ degrees_of_swing = measured(RADIANS, least=-2 * math.pi, most=2 * math.pi, examp
 percent = number(least=0.0, most=100.0, per=100.0, sign="%", example="85")
 grams = measured(KILOGRAMS, least=0.0, most=5.0, example="40 g or 2 oz")
 hours = measured(HOURS, least=0.0, most=7.2e8, unit="h", example="24 or 30 min")
+ABOUT = ("+/-", "+-", "±")
+"""How one may write that a number is known only so well."""
+
+
+def known_within(read: Reader[T], apart: Reader[Any], example: str) -> Reader[tuple[T, Any]]:
+    """Return what reads a value and, behind "±", how far it may be off; None where nothing is."""
+
+    def read_both(text: str, name: str) -> tuple[T, Any]:
+        for sign in ABOUT:
+            text = text.replace(sign, ABOUT[-1])
+        value, sign, off = text.partition(ABOUT[-1])
+        return read(value, name), apart(off, name) if sign else None
+
+    return Reader(read=read_both, example=example, times=read.times, unit=read.unit, rule=read.rule)
 
 
 def seconds(least: float, example: str) -> Reader[float]:
@@ -288,10 +311,16 @@ FIELDS = fields_by_key(
         Field(key="hold", label="Held in the hand before letting go", unit="s",
               read=seconds(0.0, "5 s or 1 min"), becomes=("hold time",)),
         Field(key="bent", label="How it is bent", read=one_of(BENT)),
-        Field(key="lever", label="From the thumb to the fingers", unit=ANY_LENGTH,
-              read=length, becomes=("lever",)),
+        Field(key="lever", label="From the thumb to the fingers",
+              unit=f"{ANY_LENGTH}; how well kept as 40 ± 5",
+              read=known_within(length, length_or_zero, "40 or 40 ± 5"),
+              becomes=("lever", "lever factor")),
         Field(key="places", label="Places pressed in each bend",
-              unit="empty: every 25 mm", read=_places, becomes=("places",)),
+              unit="empty: every 25 mm; as 3 ± 0 where they are marked",
+              read=known_within(
+                  _places, whole_number(least=0, most=MOST_PLACES_MISSED), "3 or 3 ± 0"
+              ),
+              becomes=("places", "places missed")),
         Field(key="presses", label="Times it is pressed into the pose",
               read=whole_number(least=1, most=20), becomes=("presses",)),
         Field(key="pause", label="Let go between two presses for", unit="s",
@@ -315,9 +344,14 @@ FIELDS = fields_by_key(
         Field(key="poses_time", label="Stays in a pose before the next for", default="24",
               unit="hours; with ; between poses, or one for all", read=several(hours, MOST_POSES),
               becomes=("stays",)),
-        Field(key="temperature", label="Temperature of the room", unit="°C",
-              read=measured(CELSIUS, least=5.0, most=40.0, unit="°C", example="23"),
-              becomes=("temperature",)),
+        Field(key="temperature", label="Temperature of the room",
+              unit="°C; by a thermometer as 21 ± 1",
+              read=known_within(
+                  measured(CELSIUS, least=5.0, most=40.0, unit="°C"),
+                  measured(CELSIUS, least=0.0, most=15.0, unit="K"),
+                  "23 or 21 ± 1",
+              ),
+              becomes=("temperature", "temperature spread")),
         Field(key="share", label="Bend it should keep", unit="%", read=percent,
               becomes=("share to keep",)),
         Field(key="sag", label="The tip may sag by", unit=ANY_LENGTH, read=length,
@@ -472,19 +506,29 @@ def _setting(value: Mapping[str, Any], bends: tuple[Bend, ...]) -> Setting:
     if poses and len(poses) != len(times):
         raise refuse("last time", f"{len(poses)}, one for each pose before", len(times))
     alone = len(poses) == 1 and bool(poses[0])
+    (lever, off), (places, missed) = value["lever"], value["places"]
+    temperature, apart = value["temperature"]
+    known: dict[str, Any] = {}
+    if off is not None:
+        known["lever_factor"] = math.exp(off / lever)
+    if missed is not None:
+        known["places_missed"] = missed
+    if apart is not None:
+        known["temperature_spread"] = apart
     return Setting(
         bends=bends,
         clamp_angle=value["direction"],
         payload=value["payload"],
         hold_time=value["hold"],
         bent_by="hands" if value["bent"] == BENT[0] else "former",
-        lever=value["lever"],
-        places=value["places"] or _usual_places(bends),
+        lever=lever,
+        places=places or _usual_places(bends),
         presses=value["presses"],
         press_pause=value["pause"],
         last_bends=poses[0] if alone else tuple(zip(poses, times, strict=False)),
         last_time=times[0] if alone else 0.0,
-        temperature=value["temperature"],
+        temperature=temperature,
+        **known,
     )
 
 

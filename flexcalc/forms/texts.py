@@ -15,6 +15,7 @@ from data.plain import checked_mapping, object_from
 from data.rules import check_choice, check_kind, check_name, check_number, refuse
 from data.store.folder import Place
 from flexcalc.forms.limb_form import (
+    ABOUT,
     ANCHORED,
     BEND_ROWS,
     BENT,
@@ -28,7 +29,7 @@ from flexcalc.forms.limb_form import (
     THEN,
     TIP_FIELDS,
 )
-from flexcalc.limb.inputs import Elastomer, Metal
+from flexcalc.limb.inputs import Elastomer, Metal, Setting
 from flexcalc.limb.outline import OUTLINES
 from flexcalc.limb.own_materials import Thing, find_elastomer, find_metal, find_printer, save_own
 from flexcalc.limb.printer import ORIENTATIONS, Printer
@@ -220,15 +221,27 @@ their wire had been in them."""
 
 
 def _hand_texts(setting: Mapping[str, Any]) -> dict[str, str]:
+    lever = 1e3 * _number(setting, "lever")
     return {
         "bent": BENT[0] if setting["bent_by"] == "hands" else BENT[1],
-        "lever": _mm(setting, "lever"),
-        "places": f"{_number(setting, 'places'):.10g}",
+        "lever": _mm(setting, "lever")
+        + _off(setting, "lever_factor", lambda factor: lever * math.log(factor)),
+        "places": f"{_number(setting, 'places'):.10g}" + _off(setting, "places_missed", float),
         "presses": f"{_number(setting, 'presses'):.10g}",
         "pause": f"{_number(setting, 'press_pause'):.10g}",
         **_before_texts(setting),
-        "temperature": f"{_number(setting, 'temperature'):.10g}",
+        "temperature": f"{_number(setting, 'temperature'):.10g}"
+        + _off(setting, "temperature_spread", float),
     }
+
+
+def _off(setting: Mapping[str, Any], key: str, shown: Callable[[float], float]) -> str:
+    """Return how well a number is known as it is typed behind it, nothing where that is usual."""
+    usual = getattr(Setting(bends=(), clamp_angle=0.0), key)
+    value = _number({key: usual, **setting}, key)
+    if value == usual or (key == "lever_factor" and value <= 0):
+        return ""
+    return f" {ABOUT[-1]} {shown(value):.10g}"
 
 
 def _before_texts(setting: Mapping[str, Any]) -> dict[str, str]:

@@ -32,7 +32,7 @@ from flexcalc.joints.rows import Limbs, load_share
 from flexcalc.joints.space_hung import SpaceJoints, SpaceLoad
 from flexcalc.joints.space_line import SpaceLine, clamp_frames, frames_of, line_of
 from flexcalc.joints.stretches import Stretch
-from flexcalc.limb.inputs import GRAVITY, Setting
+from flexcalc.limb.inputs import GRAVITY, Bend, Setting
 from flexcalc.rod.chain import SLACK
 from flexcalc.section.elastomer import FIRST_LOOK
 
@@ -72,8 +72,10 @@ class Looked:
     """Limbs at one time: angles (B, n) [rad] at the stations ``released`` without weight and
     ``resting`` under load; shares (B, bends) of each bend ``retained`` without weight and
     ``loaded``; ``least`` and ``greatest`` (B, bends) curvature kept along it without weight
-    [1/m]; ``stable`` (B,): the pose was not lost. ``lines``, of limbs that leave their plane:
-    without weight, and under load; ``torque`` (B,) on the wire there [N m]."""
+    [1/m]; ``straightened`` (B,): the share of the pose before that went, where no bend is now, in
+    that of its bends of which least did, 1 without any; ``stable`` (B,): the pose was not lost.
+    ``lines``, of limbs that leave their plane: without weight, and under load; ``torque`` (B,) on
+    the wire there [N m]."""
 
     released: Array
     resting: Array
@@ -81,6 +83,7 @@ class Looked:
     loaded: Array
     least: Array
     greatest: Array
+    straightened: Array
     stable: Mask
     lines: tuple[SpaceLine, SpaceLine] | None = None
     torque: Array | float = 0.0
@@ -182,7 +185,10 @@ def pose_limbs(
         elastomer=of_elastomer,
         force=force,
         slack=slack,
-        looks=tuple(_looked(look, setting, cells, joints, slack) for look in looks),
+        looks=tuple(
+            _looked(look, setting, cells, joints, slack, sorts.stood[:, joints.kind])
+            for look in looks
+        ),
         line=line,
     )
 
@@ -434,7 +440,33 @@ def _angles(setting: Setting, cells: Cells, curvature: Array) -> Array:
     return np.concatenate([clamp, clamp + np.cumsum(curvature * cells.lengths, axis=1)], axis=1)
 
 
-def _looked(look: Look, setting: Setting, cells: Cells, joints: Joints, slack: Mask) -> Looked:
+def straightened_bends(setting: Setting) -> tuple[Bend, ...]:
+    """Return the bends of the pose before that the hand straightens: where no bend is now."""
+    if not setting.poses_before:
+        return ()
+    now = [bend for bend in setting.bends if bend.angle]
+    return tuple(
+        bend
+        for bend in setting.poses_before[-1][0]
+        if bend.angle and not any(one.start < bend.end and bend.start < one.end for one in now)
+    )
+
+
+def _straightened(setting: Setting, cells: Cells, left: Array) -> Array:
+    """Return the share (B,) of the pose before that went, of curvatures (B, N) that are left."""
+    went = np.ones(len(left))
+    for bend in straightened_bends(setting):
+        # where a hand's arms bend it now is that bend's
+        own = (cells.bend < 0) & (cells.places > bend.start) & (cells.places < bend.end)
+        whole = bend.curvature * float(cells.lengths[own].sum())
+        if whole:
+            went = np.minimum(went, 1 - np.abs(left[:, own] @ cells.lengths[own] / whole))
+    return went
+
+
+def _looked(
+    look: Look, setting: Setting, cells: Cells, joints: Joints, slack: Mask, stood: Array
+) -> Looked:
     free = look.weightless[:, joints.kind]
     retained = np.ones((len(free), len(setting.bends)))
     loaded, least, greatest = retained.copy(), 0 * retained, 0 * retained
@@ -460,6 +492,7 @@ def _looked(look: Look, setting: Setting, cells: Cells, joints: Joints, slack: M
         loaded=loaded,
         least=least,
         greatest=greatest,
+        straightened=_straightened(setting, cells, free - stood),
         stable=look.kept & ~slack,
         lines=lines,
         torque=torque,

@@ -72,8 +72,9 @@ def softenings(tables: Sequence[Softening]) -> Softenings:
 class Elastomers:
     """The elastomer of B limbs at N joints; axes of length 1 stand for all.
 
-    ``rigidity`` (B, N) at ten seconds [N m2]; ``stiffening`` (B, 1) of the modulus over that of
-    the softening table; ``relaxation`` (B, 1) exponent; ``natural`` (N,) curvature [1/m].
+    ``rigidity`` (B, N) at ten seconds [N m2]; ``stiffening`` (B, 1), modulus over saturation
+    stress, over that of the softening table; ``relaxation`` (B, 1) exponent; ``natural`` (N,)
+    curvature [1/m].
     """
 
     rigidity: Array

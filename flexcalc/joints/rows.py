@@ -21,9 +21,10 @@ class Limbs:
     """Numbers of B limbs, some of them at S ``stations`` (S,), shares of the length.
 
     ``bundle`` wires or None; ``rigidity`` (B, S) of the bare section
-    [N m2]; ``stiffening`` (B,), modulus over that of the ``softening`` tables of the stations;
-    ``relaxation`` (B,) exponent; ``mass_per_length`` (B, S) [kg/m] with the wire; ``payload``
-    (B,) [kg]. ``corners``, shares at which the section's change along the limb has a corner;
+    [N m2]; ``stiffening`` (B,), modulus over saturation stress, over that of the ``softening``
+    tables of the stations; ``relaxation`` (B,) exponent; ``mass_per_length`` (B, S) [kg/m] with
+    the wire; ``payload`` (B,) [kg]. ``corners``, shares at which the section's change along the
+    limb has a corner;
     ``natural``, pairs of a share and the natural curvature there [1/m], linear in between;
     ``inserted_before`` [s], how long the wire has been in a limb printed curved; ``sides``, for
     limbs that leave their plane.

@@ -238,9 +238,21 @@ def in_the_hand(bend: Bend) -> Bend:
     return replace(bend, angle=bend.angle * factor, radius=bend.radius / factor, over_bend=1.0)
 
 
+MOST_LEVER_FACTOR, MOST_PLACES_MISSED = 5.0, 10
+
+
 def _room_spread() -> float:
     row = read_table("constants")["room"]["temperature"]
     return (row.high - row.low) / 2
+
+
+def _lever_factor() -> float:
+    row = read_table("constants")["hand"]["bending_lever"]
+    return math.sqrt(row.high / row.low)
+
+
+def _places_missed() -> int:
+    return round(read_table("constants")["hand"]["places_missed"].high)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -256,8 +268,9 @@ class Setting:
     it is. Where ``presses`` is above 1 the limb is let go for ``press_pause`` [s] and bent again.
     ``last_bends`` were held for ``last_time`` [s] before; of several poses before, the oldest
     first, each is a pair of its bends and its time, and the limb was bent from one straight into
-    the next. ``temperature`` of the room [degrees Celsius], +/- ``temperature_spread`` [K], one
-    standard deviation.
+    the next. ``temperature`` of the room [degrees Celsius], +/- ``temperature_spread`` [K];
+    ``lever_factor`` (x/÷) is how well the lever is known: one standard deviation each. A hand may
+    press ``places_missed`` more or fewer places than planned, where there are several.
     """
 
     bends: tuple[Bend, ...]
@@ -274,6 +287,8 @@ class Setting:
     last_time: float = 0.0
     temperature: float = 23.0
     temperature_spread: float = field(default_factory=lambda: _room_spread())
+    lever_factor: float = field(default_factory=lambda: _lever_factor())
+    places_missed: int = field(default_factory=lambda: _places_missed())
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "bends", _checked_bends("setting bends", self.bends))
@@ -286,6 +301,10 @@ class Setting:
         check_number("last time", self.last_time, least=0.0, most=1e9, unit="s")
         check_number("temperature", self.temperature, least=5.0, most=40.0, unit="degC")
         check_number("temperature spread", self.temperature_spread, least=0.0, most=15.0, unit="K")
+        widest = MOST_LEVER_FACTOR
+        check_number("lever factor", self.lever_factor, least=1.0, most=widest)
+        missed = check_whole("places missed", self.places_missed, least=0, most=MOST_PLACES_MISSED)
+        object.__setattr__(self, "places_missed", missed)
         check_number("clamp angle", self.clamp_angle, least=-math.pi, most=math.pi, unit="rad")
         check_number("payload", self.payload, least=0.0, most=5.0, unit="kg")
         check_number("hold time", self.hold_time, least=0.0, most=1e9, unit="s")

@@ -85,6 +85,7 @@ def load_elastomer(name: str) -> Elastomer:
         relaxation_exponent=row["relaxation_exponent"].value,
         modulus_factor=_factor(row["elastic_modulus"]),
         relaxation_spread=_spread(row["relaxation_exponent"]),
+        saturation_factor=_factor(row["saturation_stress"]),
     )
 
 

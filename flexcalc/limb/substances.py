@@ -9,7 +9,7 @@ from data import read_table
 from data.rules import check_choice, check_name, check_number, plain_numbers, refuse
 
 MOST_BACK_STRESS = 0.6
-MOST_MODULUS_FACTOR, MOST_STRENGTH_FACTOR = 5.0, 3.0
+MOST_MODULUS_FACTOR, MOST_STRENGTH_FACTOR, MOST_SATURATION_FACTOR = 5.0, 3.0, 5.0
 MODEL_FACTORS, MOST_MODEL_DEVIATION = (0.1, 10.0), 2.0
 YIELD_OFFSET, MOST_EXPONENT = 0.002, 0.8
 REVERSALS = ("mixed", "isotropic", "masing")
@@ -171,7 +171,8 @@ class Elastomer:
     ``elastic_modulus`` [Pa] at small strain, ten seconds after loading; ``density`` [kg/m3];
     ``poisson_ratio``; ``saturation_stress`` [Pa], at least a thousandth of the modulus and
     ``math.inf`` for a linear one; ``relaxation_exponent`` m of E(t) = E(10 s) (t/10 s)^-m.
-    ``modulus_factor`` (x/÷) and ``relaxation_spread`` (+/-) are one standard deviation each.
+    ``modulus_factor`` and ``saturation_factor`` (x/÷) and ``relaxation_spread`` (+/-) are one
+    standard deviation each.
     ``model_factor``: wire over elastomer in limbs of it, in truth over the model's, and
     ``model_deviation`` one standard deviation of its logarithm: the model's own error, until a
     limb was bent and measured.
@@ -187,6 +188,7 @@ class Elastomer:
     relaxation_spread: float = 0.02
     model_factor: float = 1.0
     model_deviation: float = field(default_factory=lambda: model_deviation())
+    saturation_factor: float = 1.4
 
     def __post_init__(self) -> None:
         check_name("elastomer name", self.name)
@@ -204,6 +206,8 @@ class Elastomer:
         check_number("elastomer relaxation exponent", self.relaxation_exponent, least=0.0, most=0.4)
         widest = MOST_MODULUS_FACTOR
         check_number("elastomer modulus factor", self.modulus_factor, least=1.0, most=widest)
+        widest = MOST_SATURATION_FACTOR
+        check_number("elastomer saturation factor", self.saturation_factor, least=1.0, most=widest)
         check_number("elastomer relaxation spread", self.relaxation_spread, least=0.0, most=0.2)
         least, most = MODEL_FACTORS
         check_number("elastomer model factor", self.model_factor, least=least, most=most)

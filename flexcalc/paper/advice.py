@@ -67,7 +67,7 @@ def windows_part(plan: LimbPlan) -> list[tuple[str, tuple[Block, ...]]]:
 
     None without a wire or a bend.
     """
-    if plan.limb.wire is None or not plan.setting.bends:
+    if not _has_windows(plan):
         return []
     found = windows_for(plan)
     sure = f"{found.probability:.0%}"
@@ -77,8 +77,21 @@ def windows_part(plan: LimbPlan) -> list[tuple[str, tuple[Block, ...]]]:
     return [(title, (words, listed))]
 
 
-def advice_lines(plan: LimbPlan) -> list[str]:
+def window_lines(plan: LimbPlan) -> list[str]:
     """Return the same in lines of text."""
+    if not _has_windows(plan):
+        return []
+    found = windows_for(plan)
+    lines = [f"With another spool and wire: {found.sentence}"]
+    return lines + [f"Go: {window.sentence}" for window in found.windows]
+
+
+def _has_windows(plan: LimbPlan) -> bool:
+    return plan.limb.wire is not None and bool(plan.setting.bends)
+
+
+def advice_lines(plan: LimbPlan) -> list[str]:
+    """Return what is said of poses and of what would help, in lines of text."""
     found = poses_of(plan)
     lines = [] if found is None else [f"In its poses: {found.sentence}"]
     return lines + [f"What helps: {remedy.sentence}" for remedy in remedies_for(plan)]

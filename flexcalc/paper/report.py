@@ -10,7 +10,13 @@ from data.rules import check_kind
 from data.sheet import Alert, Beside, Block, Drawing, Part, Words
 from flexcalc.compare.wires import WireTable
 from flexcalc.figure.figure import Place, figure_from
-from flexcalc.paper.advice import advice_lines, poses_part, remedies_part, windows_part
+from flexcalc.paper.advice import (
+    advice_lines,
+    poses_part,
+    remedies_part,
+    window_lines,
+    windows_part,
+)
 from flexcalc.paper.answers import compared, side_view, turn_words, verdict_on
 from flexcalc.paper.bending import bending, twin_card
 from flexcalc.paper.front import front_parts
@@ -89,14 +95,18 @@ def figure_parts(design: Mapping[str, Any], sheet: TintSheet) -> list[Part]:
     return parts
 
 
-def limb_lines(value: object) -> list[str]:
-    """Return the verdict on a limb of a design file, in lines of text."""
+def limb_lines(value: object, windows: bool = False) -> list[str]:
+    """Return the verdict on a limb of a design file, in lines of text.
+
+    With ``windows`` also the readings at the bench with which it holds.
+    """
     plan = limb_plan_from(value)
     verdict = verdict_on(plan)
     lines = [f"{plan.name}: {verdict.sentence}"]
     lines += [f"  {c.question} {c.answer} ({c.limit}: {c.state})" for c in verdict.checks]
     lines += [f"  Caution: {caution.text}" for caution in verdict.cautions]
-    return lines + [f"  {line}" for line in (*advice_lines(plan), *_wire_lines(compared(plan)))]
+    advice = [*advice_lines(plan), *(window_lines(plan) if windows else [])]
+    return lines + [f"  {line}" for line in (*advice, *_wire_lines(compared(plan)))]
 
 
 def substitutes_for(plan: LimbPlan) -> tuple[str, ...]:

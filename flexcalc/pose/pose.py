@@ -91,6 +91,8 @@ class Pose:
     a bend of no angle, below 0 possible on a limb printed curved), ``loaded_share`` under load;
     ``least_curvature`` and ``greatest_curvature`` kept along it without weight [1/m];
     ``peak_curvature`` in the hand, without sign [1/m]; ``press_force`` of the thumb [N].
+    ``straightened``: the share that went of the bend of the pose before, where none is now, 1
+    without one; of several the worst.
     ``tip_sag`` [m]: how far the tip at rest lies below the weightless one at the same time;
     ``tip_moved`` [m]: how far it is from where the hand held it. ``hand_turn`` [rad]: by how much
     weight and payload turn the hand at the tip. ``sag_wire_free`` and ``sag_wire_anchored`` [m]:
@@ -107,6 +109,7 @@ class Pose:
     greatest_curvature: tuple[float, ...]
     peak_curvature: tuple[float, ...]
     press_force: tuple[float, ...]
+    straightened: float
     tip_sag: float
     tip_moved: float
     hand_turn: float
@@ -312,15 +315,15 @@ def _check_peaks(
         raise refuse("bend angle", rule, f"{math.degrees(abs(bend.angle)):.0f} degrees")
 
 
-def worst_kept(retained: Array, bends: Sequence[Bend]) -> Array:
+def worst_kept(retained: Array, bends: Sequence[Bend], straightened: Array | float = 1.0) -> Array:
     """Return the share (B,) of the worst bend that is kept, out of shares (B, bends), 1 without.
 
     A bend that was bent further by hand and is left so much too far counts as one that is left as
-    much short.
+    much short; a bend of the pose before that was to go, as the share ``straightened`` (B,) of it.
     """
     further = np.array([bend.over_bend > 1 for bend in bends], dtype=bool)
     counted = np.where(further, 1 - np.abs(1 - retained), retained)
-    return np.asarray(counted.min(axis=1, initial=1.0))
+    return np.asarray(np.minimum(counted.min(axis=1, initial=1.0), straightened))
 
 
 def _both_ways(numbers: Limbs) -> Limbs:
@@ -357,6 +360,7 @@ def _pose(limb: Limb, setting: Setting, numbers: Limbs, posed: Posed, look: Look
         greatest_curvature=_plain(look.greatest),
         peak_curvature=peaks,
         press_force=_plain(posed.force),
+        straightened=float(look.straightened[0]),
         tip_sag=released.tip[1] - resting.tip[1],
         tip_moved=math.dist(as_set.points[-1], resting.points[-1]),
         hand_turn=turn,

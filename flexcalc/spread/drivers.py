@@ -21,8 +21,10 @@ MEASURES = {
     "wire turning": "anchor the wire at the root: bend or flatten its end and hold it in a slot",
     "payload": "weigh what the hand is to carry",
     "model's own error": "bend one finished limb, let go, and measure the angle it keeps",
-    "room's temperature": "put a thermometer beside the limb and type what it says",
-    "how it is bent": "mark where to press, one place every 25 mm, or bend it round a former",
+    "room's temperature": "put a thermometer beside the limb and type what it says, as 21 ± 1",
+    "saturation stress": "bend one finished limb, let go, and measure the angle it keeps",
+    "how it is bent": "mark where to press, one place every 25 mm, and type how well you meet the "
+    "marks, as 3 ± 0, or bend it round a former",
 }
 WORDS = {
     "strength": "the strength of the wire",
@@ -30,6 +32,7 @@ WORDS = {
     "infill exponent": "what the infill bears",
     "back-stress share": "how soon the wire yields when it is bent back",
     "relaxation exponent": "how the print tires",
+    "saturation stress": "how much the print softens when it is bent far",
 }
 """What an input is called in a sentence, where its name is a handbook's."""
 HIGHEST_DEGREE = 4
@@ -117,7 +120,9 @@ def measure_next(drivers: tuple[Driver, ...]) -> str:
         # one reading teaches of every input that it stands for
         same = [driver for driver in drivers if driver.measure == measure and driver.share > 0.005]
         whole = sum(driver.share for driver in same)
-        names = " and ".join(WORDS.get(driver.name, f"the {driver.name}") for driver in same)
-        parts.append(f"{measure} ({whole:.0%} of the band: {names.replace('the how', 'how')})")
+        names = [WORDS.get(driver.name, f"the {driver.name}") for driver in same]
+        listed = " and ".join([", ".join(names[:-1]), names[-1]] if names[1:] else names)
+        listed = listed.replace("the how", "how")
+        parts.append(f"{measure} ({whole:.0%} of the band: {listed})")
     said = "; then ".join(parts)
     return f"{said[0].upper()}{said[1:]}."

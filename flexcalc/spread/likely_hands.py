@@ -55,14 +55,13 @@ def likely_hands(setting: Setting, length: float, width: float) -> tuple[LikelyH
     wider = read_table("constants")["spread"]["wider"].value
     found = []
     for number in range(len(LEVERS)):
-        lever = setting.lever * math.exp(wider * LEVERS[number] * _deviation(rows["bending_lever"]))
+        lever = setting.lever * setting.lever_factor ** (wider * LEVERS[number])
         places, thumb = setting.places, rows["thumb_width"].value
         if places == 1:
             thumb *= 0.5 + THUMBS[number] / (2 * max(THUMBS))
         else:
             thumb *= math.exp(wider * THUMBS[number] * _deviation(rows["thumb_width"]))
-            missed = PLACES[number] * round(rows["places_missed"].high)
-            places = min(max(places + missed, 1), 20)
+            places = min(max(places + PLACES[number] * setting.places_missed, 1), 20)
         made = replace(setting, lever=min(max(lever, 0.5001 * width), 1.0), places=places)
         found.append(_hand(made, setting, length, width, thumb))
     return tuple(found)

@@ -48,6 +48,7 @@ AXES = (
     "model's own error",
     "room's temperature",
     "how it is bent",
+    "saturation stress",
 )
 
 
@@ -67,11 +68,11 @@ def unit_points(samples: int, seed: int) -> Array:
 def drawn_inputs(limb: Limb, setting: Setting, printer: Printer, points: Array) -> dict[str, Array]:
     """Return every uncertain input that matters here, by its name in AXES, arrays (samples,).
 
-    ``modulus``, ``strength``, ``payload`` and ``model's own error`` (wire over elastomer) are
-    factors, ``wall`` [m] and ``wire diameter`` [m] sizes, ``room's temperature`` in degC, ``how it
-    is bent`` the number of the hand (see `likely_hands`), ``wire turning`` 1 where the wire turns
-    freely in its channel and 0 where it cannot, the others plain numbers. The limb is one in the
-    setting's room.
+    ``modulus``, ``saturation stress``, ``strength``, ``payload`` and ``model's own error`` (wire
+    over elastomer) are factors, ``wall`` [m] and ``wire diameter`` [m] sizes, ``room's
+    temperature`` in degC, ``how it is bent`` the number of the hand (see `likely_hands`), ``wire
+    turning`` 1 where the wire turns freely in its channel and 0 where it cannot, the others plain
+    numbers. The limb is one in the setting's room.
     """
     axis = {name: points[:, index] for index, name in enumerate(AXES)}
     elastomer = limb.elastomer
@@ -90,6 +91,8 @@ def drawn_inputs(limb: Limb, setting: Setting, printer: Printer, points: Array) 
             (5.0, 40.0),
         ),
     }
+    if math.isfinite(elastomer.saturation_stress):
+        drawn["saturation stress"] = _factor(axis["saturation stress"], elastomer.saturation_factor)
     if bent_by_hand(setting):
         drawn["how it is bent"] = hand_numbers(axis["how it is bent"]).astype(np.float64)
     if limb.wall is not None:
@@ -114,15 +117,19 @@ def drawn_inputs(limb: Limb, setting: Setting, printer: Printer, points: Array) 
     return drawn
 
 
-def drawn_stiffness(setting: Setting, drawn: Mapping[str, Array]) -> tuple[Array, Array, Array]:
-    """Return modulus and pull of the elastomer and grip of the wire (samples,), over the middle's.
+def drawn_stiffness(
+    setting: Setting, drawn: Mapping[str, Array]
+) -> tuple[Array, Array, Array, Array]:
+    """Return modulus and pull of the elastomer, grip of the wire, and modulus over saturation
+    stress (samples,), all over the middle's.
 
     Pull and grip have each half of the model's own error, which is one of wire over elastomer;
-    the modulus has none of it.
+    the modulus has none of it. A section softens by modulus over saturation stress alone.
     """
     modulus = drawn["modulus"] * warmed(drawn["room's temperature"], setting.temperature)
-    half = np.sqrt(drawn.get("model's own error", np.ones(len(modulus))))
-    return modulus, modulus / half, half
+    even = np.ones(len(modulus))
+    half = np.sqrt(drawn.get("model's own error", even))
+    return modulus, modulus / half, half, modulus / drawn.get("saturation stress", even)
 
 
 def warmed(temperatures: Array, middle: float) -> Array:
@@ -136,12 +143,12 @@ def warmed(temperatures: Array, middle: float) -> Array:
 def drawn_limbs(limb: Limb, setting: Setting, drawn: Mapping[str, Array]) -> Limbs:
     """Return the limbs that `drawn_inputs` describes."""
     count = len(drawn["modulus"])
-    modulus, pull, grip = drawn_stiffness(setting, drawn)
+    _, pull, grip, stiffening = drawn_stiffness(setting, drawn)
     sections = at_stations(limb, lambda one: _drawn_section(one, drawn))
     return Limbs(
         bundle=None if limb.wire is None else gripping(drawn_bundle(limb.wire, drawn), grip),
         rigidity=np.stack([rigidity * pull for rigidity, _ in sections], axis=1),
-        stiffening=modulus,
+        stiffening=stiffening,
         softening=softenings_of(limb),
         relaxation=drawn["relaxation exponent"],
         mass_per_length=np.stack([np.broadcast_to(mass, (count,)) for _, mass in sections], axis=1),

@@ -62,7 +62,8 @@ class FanLine:
 class PoseSample:
     """What becomes of thousands of limbs that could be this one.
 
-    ``retained_share``: one band per bend; ``worst_share``: band of each limb's worst bend;
+    ``retained_share``: one band per bend; ``worst_share``: band of each limb's worst bend, one of
+    the pose before that was to go counted by how far it went;
     ``tip_sag`` [m]. ``probability_kept``: that every bend keeps at least ``wanted_share``;
     ``probability_within_sag``: that the tip falls no more than ``sag_limit`` [m] (infinite if
     none was asked for); ``probability_within_tip``: that it rests as near to where the hand put it
@@ -71,8 +72,9 @@ class PoseSample:
     them. ``probability_stable``: that the pose does not
     buckle, snap over or hang slack. A limb that hangs slack does not hold; its sag is that of one
     straight down, and the ``fan`` leaves it out. ``drivers``: the uncertain inputs, strongest
-    first. ``inputs`` (samples,) by name, ``retained`` (samples, bends) and ``sags`` (samples,)
-    [m] are the samples, ``met`` (samples, 4) whether each keeps its share, holds its tip, does not
+    first. ``inputs`` (samples,) by name, ``retained`` (samples, bends), ``worst`` (samples,) share
+    of each limb's worst bend and ``sags`` (samples,) [m] are the samples, ``met`` (samples, 4)
+    whether each keeps its share, holds its tip, does not
     kink and lives as wished.
     """
 
@@ -94,6 +96,7 @@ class PoseSample:
     fan: tuple[FanLine, ...] = field(repr=False)
     inputs: dict[str, Array] = field(repr=False)
     retained: Array = field(repr=False)
+    worst: Array = field(repr=False)
     sags: Array = field(repr=False)
     met: Mask = field(repr=False)
     cautions: tuple[Caution, ...]
@@ -215,6 +218,7 @@ def _tightest(found: _Found, setting: Setting) -> float:
 class _Found:
     arcs: Array
     retained: Array
+    straightened: Array
     peaks: Array
     sags: Array
     moves: Array
@@ -251,6 +255,7 @@ def _posed(limbs: Limbs, limb: Limb, setting: Setting, by: Array | None) -> _Fou
     return _Found(
         arcs=arcs,
         retained=np.concatenate([look.retained for look in looks])[back],
+        straightened=np.concatenate([look.straightened for look in looks])[back],
         peaks=np.concatenate([part.peak for part in parts])[back],
         sags=np.concatenate(sags)[back],
         moves=np.concatenate([tip_moves(part) for part in parts])[back],
@@ -283,7 +288,7 @@ def _summed_up(
 ) -> PoseSample:
     wanted, limit, near = goals
     unkinked, lives = met
-    sags, worst = found.sags, worst_kept(found.retained, setting.bends)
+    sags, worst = found.sags, worst_kept(found.retained, setting.bends, found.straightened)
     stands = found.stable > 0
     kept, within = worst >= wanted, (sags <= limit) & stands
     reached = (found.moves <= near) & stands if near < math.inf else np.ones_like(within)
@@ -309,6 +314,7 @@ def _summed_up(
         fan=_fan(found),
         inputs=drawn,
         retained=found.retained,
+        worst=worst,
         sags=found.sags,
         met=all_met,
         cautions=bend_cautions(limb, setting, np.median(found.peaks, axis=0).tolist())

@@ -18,6 +18,7 @@ from flexcalc.build.insertion import insertion_force, pull_out_force, push_strok
 from flexcalc.build.kink import Kink, kink_cure_of
 from flexcalc.build.life import WireLife
 from flexcalc.joints.limbs import mean_natural
+from flexcalc.joints.posed import straightened_bends
 from flexcalc.limb.channel_fit import least_skin
 from flexcalc.limb.inputs import Limb, Setting, outlines_of
 from flexcalc.limb.outline import Round
@@ -53,13 +54,17 @@ class Check:
 
 def share_check(pose: Pose | None, setting: Setting, wish: Wish) -> Check:
     """Does the worst bend keep the wanted share? None of it where the limb hangs slack."""
-    kept = 0.0
+    kept, answer = 0.0, "hangs slack"
     if pose is not None:
-        kept = float(worst_kept(np.array([pose.retained_share]), setting.bends)[0])
+        shares = np.array([pose.retained_share])
+        kept = float(worst_kept(shares, setting.bends, pose.straightened)[0])
+        answer = f"keeps {kept:.0%} of the bend"
+        if straightened_bends(setting) and kept == pose.straightened:
+            answer = f"goes back by {kept:.0%} of the bend before"
     return Check(
         key="share",
         question="Does it keep its bend?",
-        answer="hangs slack" if pose is None else f"keeps {kept:.0%} of the bend",
+        answer=answer,
         limit=f"at least {wish.share:.0%}",
         reason="The elastomer pulls straight, the wire resists with its plastic moment.",
         value=kept,

@@ -63,6 +63,8 @@ WORTH = 0.01
 """Least gain of a probability that is worth telling."""
 MOST_ASSESSED, MOST_TOGETHER = 4, 1
 """How many changes, and how many of several together, are assessed whole."""
+ENOUGH = 3
+"""Kinds of change that hold by the guess, after which none that costs more is looked at."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -158,12 +160,14 @@ def remedies(
     -----
     The plan's likely limbs, changed as the middle one changes, tell about how likely a change
     holds: of every kind the mildest that does is taken, else the one that helps most, and the few
-    that help most are assessed.
+    that help most are assessed. Where three kinds hold none that costs more is looked at.
     """
     wish = Wish() if wish is None else wish
     printer = Printer() if printer is None else printer
     check_choice("orientation", orientation, ORIENTATIONS)
-    verdict = assess(limb, setting, wish=wish, printer=printer, orientation=orientation)
+    verdict = assess(
+        limb, setting, wish=wish, printer=printer, orientation=orientation, whole=False
+    )
     if verdict.likely.probability >= wish.probability:
         return ()
     plan = _Plan(
@@ -189,6 +193,8 @@ def _picked(plan: _Plan) -> list[Change]:
     least = _guessed(plan, now, now)
     picked: list[tuple[float, Change]] = []
     for kind in KINDS:
+        if sum(guess >= plan.wish.probability for guess, _ in picked) == ENOUGH:
+            break
         best: tuple[float, Change] | None = None
         for change in _admitted(kind, plan):
             then = _quick(change.limb, change.setting, plan)
@@ -246,7 +252,7 @@ def _quick(limb: Limb, setting: Setting, plan: _Plan) -> _Quick | None:
     own = [n for n, bend in enumerate(setting.bends) if bend.angle and not bend.rigid]
     peak = float(posed.peak[0, own].max()) if own else 0.0
     return _Quick(
-        share=float(worst_kept(look.retained, setting.bends)[0]),
+        share=float(worst_kept(look.retained, setting.bends, look.straightened)[0]),
         sag=sag if look.stable[0] else math.inf,
         peak=peak,
         kink=kink_radius_of(limb, printer=plan.printer),
@@ -259,7 +265,7 @@ def _guessed(plan: _Plan, now: _Quick, then: _Quick) -> float:
     """Return about how likely a changed plan holds: the plan's likely limbs, changed as the
     middle one changes; a hundredth of the worst of the four is in it, where several fail."""
     likely, wish = plan.verdict.likely, plan.wish
-    worst = worst_kept(likely.retained, plan.setting.bends)
+    worst = likely.worst
     if then.further and not now.further:
         worst = 1 - np.abs(1 - (worst + 1 - now.share))
     else:

@@ -52,10 +52,11 @@ class Verdict:
 
     ``sentence`` says it; ``checks`` holds every question with its limit; ``pose`` is None where
     the limb hangs slack, and ``later``, the pose "at once", "after an hour" and "after a day",
-    is empty then; ``channel`` (one if there is a wire) and ``life`` likewise. ``made`` is the
-    setting as it is bent by hand, further than wanted so that the wanted bends are left: by its
-    bends kink, life and strain are judged. ``likely`` are limbs that could be this one, and
-    ``wish`` what counts as holding. ``cautions`` are all of them, each kind once.
+    is empty then, or where nothing of it was asked; ``channel`` (one if there is a wire) and
+    ``life`` likewise. ``made`` is the setting as it is bent by hand, further than wanted so that
+    the wanted bends are left: by its bends kink, life and strain are judged. ``likely`` are limbs
+    that could be this one, and ``wish`` what counts as holding. ``cautions`` are all of them, each
+    kind once.
     """
 
     sentence: str
@@ -97,6 +98,7 @@ def assess(
     orientation: str = "lying",
     rule: str | None = None,
     back_stress: float | None = None,
+    whole: bool = True,
 ) -> Verdict:
     """Return the verdict on a limb in a setting.
 
@@ -112,6 +114,8 @@ def assess(
         How the channel lies in the printer, "lying" or "upright".
     rule, back_stress : str, float, optional
         In place of the ``reversal`` and ``back_stress`` of the wire's metal.
+    whole : bool
+        False: nothing is said of later than the setting's rest time, which takes less.
 
     Returns
     -------
@@ -129,7 +133,8 @@ def assess(
     check_choice("orientation", orientation, ORIENTATIONS)
     limb = rebent_limb(limb, rule, back_stress)
     check_bends(limb, setting)
-    middle = middle_limb(limb, setting, wish, printer, orientation)
+    check_kind("whole", whole, bool, "True or False")
+    middle = middle_limb(limb, setting, wish, printer, orientation, whole=whole)
     return verdict_of(limb, setting, wish, middle, likely_limbs(limb, setting, wish, printer))
 
 
@@ -286,8 +291,9 @@ def _sentence(limb: Limb, checks: tuple[Check, ...], likely: PoseSample, wish: W
         "kink": likely.probability_unkinked,
         "life": likely.probability_life,
     }
+    kept = "keeps 0% of the bend" if sag.value == math.inf else share.answer
     words = {
-        "share": f"{'holds' if holds else 'it keeps'} {share.value:.0%} of the bend",
+        "share": kept.replace("keeps", "holds") if holds else f"it {kept}",
         "sag": f"the tip {sag.answer}",
         "kink": f"{'' if holds else 'it '}{by_key['kink'].answer}",
     }

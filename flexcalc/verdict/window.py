@@ -176,7 +176,9 @@ def windows(
     wish = Wish() if wish is None else wish
     printer = Printer() if printer is None else printer
     check_choice("orientation", orientation, ORIENTATIONS)
-    verdict = assess(limb, setting, wish=wish, printer=printer, orientation=orientation)
+    verdict = assess(
+        limb, setting, wish=wish, printer=printer, orientation=orientation, whole=False
+    )
     if limb.wire is None:
         raise refuse("limb wire", "given: bench tests tell of limbs that hold", "none")
     asked = _Asked(

@@ -70,6 +70,7 @@ def elastomers(draw: Any) -> Elastomer:
         relaxation_exponent=draw(st.floats(0.0, 0.4)),
         modulus_factor=draw(st.floats(1.0, 5.0)),
         relaxation_spread=draw(st.floats(0.0, 0.2)),
+        saturation_factor=draw(st.floats(1.0, 3.0)),
     )
 
 

@@ -47,6 +47,8 @@ def quick_words(pose: Pose | None) -> str:
         return "It hangs slack."
     kept = min(pose.retained_share, default=None)
     bend = "No bend" if kept is None else f"Keeps {kept:.0%} of the bend"
+    if pose.straightened < (1.0 if kept is None else kept):
+        bend = f"Goes back by {pose.straightened:.0%} of the bend before"
     return f"{bend}; the tip sags {length_words(pose.tip_sag)}."
 
 

@@ -171,7 +171,8 @@ def show_working(plan: LimbPlan, verdict: Verdict) -> None:
         f"- **Elastomer's pull** EI·κ = {bare * 1e6:.0f} N mm² × {tightest / 1e3:.4f} /mm = "
         f"{bare * tightest * 1e3:.0f} N mm, with E = {elastomer.elastic_modulus / 1e6:.0f} MPa "
         f"(×/÷ {elastomer.modulus_factor:.2f}), softening towards "
-        f"{elastomer.saturation_stress / 1e6:.1f} MPa and relaxing to "
+        f"{elastomer.saturation_stress / 1e6:.1f} MPa (×/÷ {elastomer.saturation_factor:.2f}) "
+        "and relaxing to "
         f"{float(relaxed_share(elastomer, 3600.0)):.0%} in an hour. E from hardness is the largest "
         "unknown: sources differ fourfold."
     ]

@@ -17,7 +17,8 @@ from data.store.folder import write_whole
 from flexcalc.figure.figure import Body, Place, figure_from
 from flexcalc.figure.totals import totals
 from flexcalc.forms.limb_form import DEFAULTS, PRESETS, plan_from_form
-from flexcalc.limb.inputs import Along, Elastomer
+from flexcalc.forms.texts import form_from_kept
+from flexcalc.limb.inputs import Along, Elastomer, Setting
 from flexcalc.limb.mesh_file import MeshFile
 from flexcalc.pose.pose import hold_pose
 from flexcalc.verdict.plan import LimbPlan, Wish, limb_plan_from, plain
@@ -292,6 +293,21 @@ def test_a_file_with_a_checksum_is_refused_where_anything_in_it_was_altered() ->
         assert refused.value.name == SUM or "version" in refused.value.name
     other = text.replace('"Heron"', '"Herom"')
     assert read_design(other, altered=True) == {**design, "name": "Herom"}
+
+    """A file as version 12 wrote it: a leg bent by hands at three places, nothing said of how well
+    lever and marks are met nor of how well the filament's softening is known."""
+    text = (Path(__file__).parent / "design_version_12.json").read_text(encoding="utf-8")
+    (leg,) = (limb_plan_from(kept) for kept in read_design(text)["limbs"])
+    usual = Setting(bends=(), clamp_angle=0.0)
+    assert (leg.setting.lever, leg.setting.places, leg.setting.temperature) == (0.035, 3, 21.0)
+    assert leg.setting.lever_factor == usual.lever_factor == pytest.approx(math.sqrt(2))
+    assert leg.setting.places_missed == usual.places_missed == 1
+    assert leg.limb.elastomer.saturation_factor == 1.4
+    # as version 12 said of it
+    pose = hold_pose(leg.limb, leg.setting)
+    assert pose.retained_share == pytest.approx((0.8650255033607068,), abs=1e-9)
+    assert pose.tip_sag == pytest.approx(0.00010080996414452148, abs=1e-12)
+    assert form_from_kept(plain(leg))["lever"] == "35"
 
 
 def envelope(**changes: object) -> str:

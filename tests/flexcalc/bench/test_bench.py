@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from flexcalc.bench.bent_limb import saturation_slope
 from flexcalc.bench.learning import (
     Droop,
     MandrelBend,
@@ -336,26 +337,51 @@ def test_blind_pose_test_finds_the_chain_factor_and_its_band_covers() -> None:
 def test_pose_test_is_shared_between_print_and_wire_by_their_variances() -> None:
     found = {update.name: update for update in learned(LIMB, pose_test(0.7)).updates}
     modulus, strength = found["elastic modulus"], found["strength coefficient"]
-    softer = math.log(modulus.after / modulus.before)
-    harder = math.log(strength.after / strength.before)
-    spreads = math.log(FILAMENT.modulus_factor), math.log(ALUMINIUM.strength_factor)
-    assert softer / harder == pytest.approx(-((spreads[0] / spreads[1]) ** 2))
+    saturation = found["saturation stress"]
+    softer, weaker, harder = (
+        math.log(update.after / update.before) for update in (modulus, saturation, strength)
+    )
+    spreads = (
+        math.log(factor)
+        for factor in (
+            FILAMENT.modulus_factor, FILAMENT.saturation_factor, ALUMINIUM.strength_factor,
+        )
+    )  # fmt: skip
+    # over their variances; modulus and saturation stress scale the pull together as one factor
+    steep = [s / v**2 for s, v in zip((softer, weaker, harder), spreads, strict=True)]
+    assert (steep[0] + steep[1]) / steep[2] == pytest.approx(-1)
+    assert 0.1 < -steep[1] / steep[2] < 0.6  # a bend of R 40 strains the tube by 15 %
+    assert saturation.after_error < saturation.before_error
     assert modulus.after_error < modulus.before_error
     assert strength.after_error < strength.before_error
     less = learned(LIMB, pose_test(0.7, error=0.2)).updates[0]
     assert less.weight < found["chain factor"].weight
 
 
-def test_pose_test_of_another_sample_counts_its_own_materials() -> None:
+@pytest.mark.parametrize("saturation", [math.inf, FILAMENT.saturation_stress])
+def test_pose_test_of_another_sample_counts_its_own_materials(saturation: float) -> None:
     """The same reading on a limb assumed twice as soft says the print is twice as soft."""
-    linear = replace(FILAMENT, saturation_stress=math.inf)
-    limb = replace(LIMB, elastomer=linear)
-    soft = replace(limb, elastomer=replace(linear, elastic_modulus=linear.elastic_modulus / 2))
-    same = updated(limb, replace(pose_test(0.8), limb=limb))
-    other = updated(limb, replace(pose_test(0.8), limb=soft))
-    assert other.elastomer.elastic_modulus == pytest.approx(
-        same.elastomer.elastic_modulus, rel=1e-6
+    made = replace(FILAMENT, saturation_stress=saturation)
+    limb = replace(LIMB, elastomer=made)
+    half = replace(
+        made, elastic_modulus=made.elastic_modulus / 2, saturation_stress=made.saturation_stress / 2
     )
+    same = updated(limb, replace(pose_test(0.8), limb=limb))
+    other = updated(limb, replace(pose_test(0.8), limb=replace(limb, elastomer=half)))
+    assert other.elastomer.elastic_modulus == pytest.approx(
+        same.elastomer.elastic_modulus, rel=1e-6 if math.isinf(saturation) else 1e-3
+    )
+
+
+def test_how_much_of_the_pull_is_the_saturation_stress() -> None:
+    """A modulus of 1.05 times alone is worth what is left: kept angles of both limbs agree."""
+    test = pose_test(0.9)
+    softened = saturation_slope(test, 0.0)
+    stiffer = replace(FILAMENT, elastic_modulus=1.05 * FILAMENT.elastic_modulus)
+    other = replace(test, limb=replace(LIMB, elastomer=stiffer))
+    less = math.exp(-(1 + softened) * math.log(1.05))
+    assert kept_angles(other, 1.0) == pytest.approx(kept_angles(test, less), abs=5e-4)
+    assert abs(kept_angles(other, 1.0) - kept_angles(test, 1 / 1.05)) > 3e-3
 
 
 def test_pose_tests_that_cannot_tell_or_do_not_fit_say_so() -> None:

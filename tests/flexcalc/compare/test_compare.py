@@ -119,7 +119,10 @@ def test_a_row_in_a_bore_is_the_sampled_limb_itself() -> None:
 
 
 def test_without_spread_a_row_is_the_held_pose() -> None:
-    sure = replace(LIMB.elastomer, modulus_factor=1.0, relaxation_spread=0.0, model_deviation=0.0)
+    sure = replace(
+        LIMB.elastomer, modulus_factor=1.0, relaxation_spread=0.0, model_deviation=0.0,
+        saturation_factor=1.0,
+    )  # fmt: skip
     limb = replace(LIMB, elastomer=sure, infill=0.0)
     setting = replace(SETTING, payload=0.0, temperature_spread=0.0)
     metals = [replace(m, strength_factor=1.0, exponent_spread=0.0) for m in (ALUMINIUM, STEEL)]

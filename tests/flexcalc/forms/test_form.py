@@ -136,6 +136,9 @@ def test_presets_are_complete() -> None:
         ({"places": "none"}, "places"),
         ({"presses": "0"}, "presses"),
         ({"temperature": "60"}, "temperature"),
+        ({"temperature": "21 ± hot"}, "temperature"),
+        ({"places": "3 ± 11"}, "places"),
+        ({"lever": "40 ± 200"}, "lever"),
         ({"before": "20 30"}, "before"),
         ({"before": "100 90 200"}, "before"),
         ({"before": "20 30 40 then 20 30 40", "before_time": "2"}, "before_time"),
@@ -284,3 +287,20 @@ def test_what_is_no_limb_is_not_opened(spoil: Callable[[dict[str, Any]], object]
     assert not can_be_opened(kept)
     with pytest.raises(ValueError, match=" must be "):
         form_from_kept(kept)
+
+
+def test_how_well_a_hand_meets_its_marks_is_typed_behind_the_number() -> None:
+    usual = plan_from_form({}).setting
+    typed = {"lever": "40 +/- 5", "places": "3 ± 0", "temperature": "21±1.5 °C"}
+    plan = plan_from_form(typed)
+    assert plan.setting.lever == 0.04
+    # 5 of 40 mm, one standard deviation of the logarithm
+    assert plan.setting.lever_factor == pytest.approx(math.exp(0.125))
+    assert (plan.setting.places, plan.setting.places_missed) == (3, 0)
+    assert (plan.setting.temperature, plan.setting.temperature_spread) == (21.0, 1.5)
+    assert usual.lever_factor > plan.setting.lever_factor and usual.places_missed == 1
+    form = form_from_kept(plain(plan))
+    assert (form["lever"], form["places"], form["temperature"]) == ("40 ± 5", "3 ± 0", "21 ± 1.5")
+    assert plan_from_form(form, plan.name) == plan
+    # as many places as the bends are long, all met
+    assert plan_from_form({"places": "± 0"}).setting == replace(usual, places_missed=0)

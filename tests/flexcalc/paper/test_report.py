@@ -167,8 +167,9 @@ def test_the_command_line_checks_and_writes(tmp_path: Path) -> None:
     file = tmp_path / "heron.json"
     limbs = [plain(plan_from_form(PRESETS["Arm"], "Arm"))]
     file.write_text(design_text({"name": "Heron", "limbs": limbs}), "utf-8")
-    checked = run("check", str(file))
+    checked = run("check", "--windows", str(file))
     assert checked.returncode == 0 and "Arm: Holds" in checked.stdout
+    assert checked.stdout.count("\n  Go: ") >= 4 and "springs back: " in checked.stdout
     written = run("sheet", str(file), str(tmp_path / "out.html"))
     assert written.returncode == 0
     assert "Arm: bending it" in (tmp_path / "out.html").read_text("utf-8")

@@ -22,6 +22,7 @@ from flexcalc.limb.outline import Round
 from flexcalc.limb.printer import Printer
 from flexcalc.pose.pose import hold_pose
 from flexcalc.spread.drivers import first_order_shares
+from flexcalc.spread.likely_hands import likely_hands
 from flexcalc.spread.likely_limbs import AXES, drawn_inputs, unit_points
 from flexcalc.spread.sample import sample_pose
 
@@ -40,9 +41,11 @@ BENT = Setting(
 
 @dataclass(frozen=True)
 class Truth:
-    """Real limbs, arrays (limbs,): modulus, K, n, wire radius, bore radius, back-stress, m."""
+    """Real limbs, arrays (limbs,): modulus, saturation stress, K, n, wire radius, bore radius,
+    back-stress, m."""
 
     modulus: Array
+    saturation: Array
     strength: Array
     exponent: Array
     radius: Array
@@ -61,6 +64,7 @@ def drawn(limb: Limb, count: int, rng: np.random.Generator) -> Truth:
     wall = limb.wall * (1 + 0.05 * rng.normal(size=count))
     return Truth(
         modulus=tpu.elastic_modulus * tpu.modulus_factor ** rng.normal(size=count),
+        saturation=tpu.saturation_stress * tpu.saturation_factor ** rng.normal(size=count),
         strength=ultimate * (math.e / exponent) ** exponent,
         exponent=exponent,
         radius=limb.wire.diameter / 2 * (1 + 0.01 * rng.normal(size=count)),
@@ -70,7 +74,7 @@ def drawn(limb: Limb, count: int, rng: np.random.Generator) -> Truth:
     )
 
 
-def tube_moment(truth: Truth, saturation: float, curvature: Array) -> Array:
+def tube_moment(truth: Truth, curvature: Array) -> Array:
     """Softened moment (limbs,) of 12 mm tubes, over rings of the section in polar steps."""
     angles = (np.arange(24) + 0.5) / 24 * math.pi / 2
     total = np.zeros_like(curvature)
@@ -80,7 +84,7 @@ def tube_moment(truth: Truth, saturation: float, curvature: Array) -> Array:
         for angle in angles:
             height = ring * math.sin(angle)
             load = truth.modulus * curvature * height
-            stress = load / (1 + (np.abs(load) / saturation) ** 1.7) ** (1 / 1.7)
+            stress = load / (1 + (np.abs(load) / truth.saturation) ** 1.7) ** (1 / 1.7)
             total = total + 4 * stress * height * ring * width * (math.pi / 2 / 24)
     return total
 
@@ -131,13 +135,12 @@ def true_shares(limb: Limb, truth: Truth, bent: float, hold: float) -> Array:
         fibres.strain(np.full(count, bent / 400))
     held = ((hold + 1) / 10) ** -truth.relaxation
     recoil = (1 / 10) ** -truth.relaxation
-    saturation = limb.elastomer.saturation_stress
-    first = tube_moment(truth, saturation, np.full(count, bent))
+    first = tube_moment(truth, np.full(count, bent))
     step = bent / 500
     curvature = np.full(count, bent)
     before, rest = np.full(count, np.inf), np.zeros(count)
     for _ in range(500):
-        now = tube_moment(truth, saturation, curvature)
+        now = tube_moment(truth, curvature)
         left = fibres.moment() + held * first + recoil * (now - first)
         crossed = (left <= 0) & (before > 0)
         with np.errstate(invalid="ignore"):
@@ -172,6 +175,7 @@ def test_the_middle_of_the_blind_truth_is_hold_pose() -> None:
     metal, tpu = LIMB.wire.metal, LIMB.elastomer
     truth = Truth(
         modulus=np.array([tpu.elastic_modulus]),
+        saturation=np.array([tpu.saturation_stress]),
         strength=np.array([metal.strength_coefficient]),
         exponent=np.array([metal.hardening_exponent]),
         radius=np.array([0.0015]),
@@ -190,7 +194,11 @@ def test_no_spread_gives_the_single_pose() -> None:
     limb = replace(
         LIMB,
         elastomer=replace(
-            LIMB.elastomer, modulus_factor=1.0, relaxation_spread=0.0, model_deviation=0.0
+            LIMB.elastomer,
+            modulus_factor=1.0,
+            relaxation_spread=0.0,
+            model_deviation=0.0,
+            saturation_factor=1.0,
         ),
         wire=replace(LIMB.wire, metal=metal),
     )
@@ -238,6 +246,8 @@ def test_the_modulus_drives_the_band_and_the_advice_says_how_to_measure_it() -> 
     assert sum(driver.share for driver in sample.drivers) < 1.02
     known = replace(LIMB, elastomer=replace(LIMB.elastomer, modulus_factor=1.05))
     narrow = sample_pose(known, BENT, 1024)
+    linear = replace(LIMB, elastomer=replace(LIMB.elastomer, saturation_stress=math.inf))
+    assert "saturation stress" not in sample_pose(linear, BENT, 16).inputs
     width = sample.worst_share.high - sample.worst_share.low
     assert narrow.worst_share.high - narrow.worst_share.low < 0.5 * width
     assert narrow.drivers[0].name != "modulus"
@@ -263,6 +273,9 @@ def test_priors_are_those_of_the_tables() -> None:
     wider = read_table("constants")["spread"]["wider"].value
     spread = float(np.std(np.log(inputs["modulus"])))
     assert spread == pytest.approx(wider * math.log(LIMB.elastomer.modulus_factor), rel=0.02)
+    softens = np.log(inputs["saturation stress"])
+    # rows "TPU 85A": 3.9 to 7.7 MPa
+    assert np.std(softens) == pytest.approx(wider * math.log(7.7 / 3.9) / 2, rel=0.02)
     missed = np.log(inputs["model's own error"])
     assert np.mean(missed) == pytest.approx(0.0, abs=1e-3)
     assert np.std(missed) == pytest.approx(wider * math.log(1.1 / 0.9) / 2, rel=0.02)
@@ -355,3 +368,20 @@ def test_a_limb_that_hangs_slack_counts_as_not_holding() -> None:
 def test_refusals(call: Any, words: str) -> None:
     with pytest.raises(ValueError, match=words):
         call()
+
+
+def test_hands_that_meet_their_marks_bend_all_limbs_more_alike() -> None:
+    by_hand = replace(BENT, bent_by="hands", places=3)
+    marked = replace(by_hand, lever_factor=1.0, places_missed=0)
+    hands = [likely_hands(one, LIMB.length, 0.012) for one in (by_hand, marked)]
+    assert {hand.setting.places for hand in hands[0]} == {2, 3, 4}
+    assert {(hand.setting.places, hand.setting.lever) for hand in hands[1]} == {(3, by_hand.lever)}
+    levers = np.log([hand.setting.lever for hand in hands[0]])
+    wider = read_table("constants")["spread"]["wider"].value
+    # row "hand, bending_lever": 30 to 60 mm
+    assert np.std(levers) == pytest.approx(wider * math.log(60 / 30) / 2, rel=1e-3)
+    share = {
+        name: next(d.share for d in sample_pose(LIMB, one, 512).drivers if "bent" in d.name)
+        for name, one in (("usual", by_hand), ("marked", marked))
+    }
+    assert share["marked"] < 0.5 * share["usual"]

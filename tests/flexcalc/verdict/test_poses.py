@@ -87,6 +87,32 @@ def test_each_pose_comes_from_the_one_before() -> None:
     assert found.life[0].low < 0.7 * single
 
 
+def test_a_straight_pose_after_a_bent_one_is_held_by_how_far_it_goes_back() -> None:
+    poses = [
+        NamedPose(name="sit", setting=SIT, stays=86400.0),
+        NamedPose(name="stand", setting=STAND, stays=600.0),
+    ]
+    weak = replace(LIMB, elastomer=load_elastomer("TPU 55D"))
+    for limb in (LIMB, weak):
+        sit, stand = assess_poses(limb, poses).verdicts
+        after = replace(STAND, last_bends=SIT.bends, last_time=86400.0)
+        went = hold_pose(limb, after).straightened
+        check = stand.checks[0]
+        assert check.key == "share" and check.value == pytest.approx(went, abs=1e-6)
+        assert f"goes back by {went:.0%} of the bend before" in check.answer
+        assert 0 < went < 1 and check.answer in stand.sentence.lower()
+        assert stand.likely.worst_share.low <= went <= stand.likely.worst_share.high
+        assert stand.likely.probability_kept == (stand.likely.worst >= 0.85).mean()
+        assert sit.checks[0].answer.startswith("keeps")
+    assert hold_pose(LIMB, STAND).straightened == 1.0  # nobody bent it before
+    # a bend elsewhere leaves that of the pose before to go
+    other = replace(after, bends=(Bend(start=0.11, angle=0.4, radius=0.05),))
+    assert hold_pose(LIMB, other).straightened == pytest.approx(
+        hold_pose(LIMB, after).straightened, abs=2e-3
+    )
+    assert hold_pose(LIMB, replace(after, bends=BACK.bends)).straightened == 1.0
+
+
 def test_the_worst_decides_and_the_matrix_has_every_pose() -> None:
     tight = replace(SIT, bends=(Bend(start=0.045, angle=1.0, radius=0.012),))
     poses = [NamedPose(name="sit", setting=SIT), NamedPose(name="crouch", setting=tight)]
