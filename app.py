@@ -120,7 +120,13 @@ def _show_bottles() -> None:
 def _show_swatches() -> None:
     from tinting.pages.log.page import show_log_page
 
-    show_log_page()
+    show_log_page(strip=_swatch_strip)
+
+
+def _swatch_strip(kind: str) -> bytes:
+    from flexcalc.build.solids import file_bytes, swatch_strip
+
+    return file_bytes(swatch_strip(), kind)
 
 
 def _show_figure() -> None:

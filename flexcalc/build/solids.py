@@ -153,6 +153,34 @@ def swatch_tile(
     )
 
 
+def swatch_strip(
+    fields: int = 5, *, side: float = 0.02, thickness: float = 2e-3, hole: float = 4e-3
+) -> Piece:
+    """Return a flat strip of square fields [m] with a tab and a hole for a tag, to dye in coats.
+
+    ``hole`` [m] is its width. Notches on both edges part the fields; the one at the tab stays bare.
+    """
+    count = check_whole("strip fields", fields, least=2, most=12)
+    side = check_number("field side", side, least=5e-3, most=0.1, unit="m")
+    thickness = check_number("strip thickness", thickness, least=4e-4, most=0.02, unit="m")
+    hole = check_number("tag hole", hole, least=1e-3, most=side / 2, unit="m")
+    tab = 2 * hole
+    cuts = [_polygon(channel_ring(hole / 2, (-tab / 2, side / 2), False))]
+    for k in range(count):
+        left = k * side - NOTCH / 2
+        cuts += [_rectangle(left, y, left + NOTCH, y + NOTCH) for y in (0.0, side - NOTCH)]
+    return _piece(
+        "swatch strip",
+        _cut(_rectangle(-tab, 0.0, count * side, side), cuts),
+        thickness,
+        holes=(hole,),
+        note=(
+            f"Leave the field at the hole bare and lay more and more coats on the other "
+            f"{count - 1}. A tag through the hole tells date, mix and lot."
+        ),
+    )
+
+
 def limb_sample(limb: Limb, length: float = 0.06, drawn_channel: float | None = None) -> Piece:
     """Return a short piece [m] of the limb with its real outline and channel.
 

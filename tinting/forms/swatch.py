@@ -125,6 +125,21 @@ def known_names(
     return tuple(bases), tuple(dyes.values()) or tuple(dye.name for dye in demo_dyes())
 
 
+def remembered(records: Sequence[SwatchRecord], base: str = "") -> dict[str, str]:
+    """Return what a new row probably shares with the latest one: its part and how it was read.
+
+    With ``base`` only the part, by the latest row on that base; nothing where there is none.
+    """
+    check_kind("base", base, str, "the name of a base")
+    rows = [row for row in records if not base or folded(row.base_name) == folded(base)]
+    if not rows:
+        return {}
+    part, reading = ("kind", "basecolour", "thickness", "backing"), ("base", "minutes", "method",
+                     "light", "observer", "geometry")  # fmt: skip
+    form = form_from_record(rows[-1])
+    return {key: form[key] for key in (part if base else (*part, *reading))}
+
+
 def spelled_as_known(record: SwatchRecord, records: Sequence[SwatchRecord]) -> SwatchRecord:
     """Return a row with base and dyes as the log spells them ("Pond Blue" for "pond blue")."""
     return one_spelling([*records, record])[-1]

@@ -20,6 +20,7 @@ from flexcalc.build.solids import (
     droop_strip,
     file_bytes,
     limb_sample,
+    swatch_strip,
     swatch_tile,
 )
 from flexcalc.limb.inputs import Limb, Wire
@@ -56,6 +57,7 @@ PIECES = [
     channel_strip(3.4e-3, "lying"),
     droop_strip(),
     swatch_tile(),
+    swatch_strip(),
 ]
 
 
@@ -115,6 +117,18 @@ def test_tile_steps_stand_on_the_bed() -> None:
     assert mesh.volume == pytest.approx(15 * 15 * (1 + 3), rel=1e-6)
 
 
+def test_a_strip_has_its_fields_notches_between_them_and_a_hole_for_a_tag() -> None:
+    piece = swatch_strip(5, side=0.015, thickness=0.0012, hole=0.005)
+    mesh = loaded(piece, "stl")
+    assert mesh.extents == pytest.approx([5 * 15 + 10, 15, 1.2], abs=1e-3)
+    assert holes_of(mesh, [0, 0, 1], [0, 0, 0.6]) == pytest.approx([5.0], abs=1e-3)
+    # five fields are parted from each other and from the tab on both edges
+    round_hole = math.pi * 2.5**2 * 1.2
+    assert mesh.volume == pytest.approx(
+        (85 * 15 - 10 * 0.8**2) * 1.2 - round_hole, abs=0.01 * round_hole
+    )
+
+
 @pytest.mark.parametrize(
     "outline",
     [
@@ -151,6 +165,8 @@ def test_sample_has_the_area_of_the_section(outline: Outline, wall: float | None
         (lambda: droop_strip(thickness=math.nan), "strip thickness"),
         (lambda: swatch_tile(()), "tile thicknesses"),
         (lambda: swatch_tile((1.0,)), "tile thicknesses"),
+        (lambda: swatch_strip(1), "strip fields"),
+        (lambda: swatch_strip(hole=0.02), "tag hole"),
         (lambda: limb_sample("limb"), "limb"),  # type: ignore[arg-type]
         (lambda: file_bytes(droop_strip(), "obj"), "file kind"),
     ],

@@ -78,6 +78,55 @@ def test_a_swatch_is_added_and_the_form_keeps_what_a_series_shares() -> None:
     assert shown.text_input(key="log_alcohol").value == "7"
 
 
+def asked_at_once(shown: AppTest) -> set[str]:
+    """The fields of the form that are no part of a fold, by key."""
+    kinds = ("text_input", "selectbox", "text_area")
+    folded = {each.key for fold in shown.expander for kind in kinds for each in getattr(fold, kind)}
+    every = {each.key for kind in kinds for each in getattr(shown, kind)}
+    return {key for key in every - folded - {"log_row", "log_find"} if key}
+
+
+def test_six_fields_are_asked_and_the_rest_is_remembered_from_the_latest_row() -> None:
+    shown = opened()
+    six = {f"log_{key}" for key in ("base", "dye1", "parts1", "alcohol", "coats", "colour")}
+    assert asked_at_once(shown) == six
+    form = {"base": "natural TPU", "basecolour": "80 0 9", "thickness": "2.5", "method": "eye",
+            "kind": "I cannot tell", "colour": "60 -10 20"}  # fmt: skip
+    add_swatch(record_from_form(form))
+    add_swatch(record_from_form({**form, "base": "grey TPU", "thickness": "4", "minutes": "90"}))
+    shown = opened()
+    assert asked_at_once(shown) == six
+    assert shown.selectbox(key="log_base").value == "grey TPU"
+    assert shown.selectbox(key="log_method").value == "eye"
+    values = {key: shown.text_input(key=f"log_{key}").value for key in ("thickness", "minutes")}
+    assert values == {"thickness": "4", "minutes": "90"}
+    shown.selectbox(key="log_base").set_value("natural TPU").run()
+    assert shown.text_input(key="log_thickness").value == "2.5"
+    assert shown.text_input(key="log_basecolour").value == "80 0 9"
+    assert shown.text_input(key="log_colour").value == ""
+    linked = opened(coats="4")
+    assert linked.selectbox(key="log_base").value != "grey TPU"  # a link is taken as it stands
+
+
+def test_a_fold_with_a_refused_field_opens() -> None:
+    shown = press(typed(opened(), thickness="-3", colour="60 0 20"), "save")
+    opened_folds = [fold.label for fold in shown.expander if fold.proto.expanded]
+    assert opened_folds == ["The part: colour, wall, backing"]
+
+
+def test_a_piece_read_again_is_shown_as_a_series_and_the_picker_reads_by_eye() -> None:
+    form = {"colour": "60 -10 20", "minutes": "30", "method": "instrument"}
+    add_swatch(record_from_form(form))
+    add_swatch(record_from_form({**form, "colour": "58 -10 20", "minutes": "1440"}))
+    shown = opened()
+    said = words_of(shown)
+    assert "Series of one piece" in said and "1 day" in said and "ΔE00 from the first" in said
+    assert "Half covered" in said
+    shown.color_picker(key="log_eye").set_value("#5a6f3c").run()
+    assert shown.text_input(key="log_colour").value == "#5a6f3c"
+    assert shown.selectbox(key="log_method").value == "eye" and not shown.exception
+
+
 def test_a_refusal_stands_at_its_field_after_the_first_try_and_nothing_is_lost() -> None:
     shown = opened()
     assert not shown.error

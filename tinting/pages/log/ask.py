@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Any
 
 import streamlit as st
@@ -17,6 +17,7 @@ from tinting.forms.swatch import (
     OTHER,
     known_names,
     record_from_form,
+    remembered,
     rows_shown,
     spelled_as_known,
 )
@@ -28,6 +29,17 @@ from tinting.log.swatches import add_swatch, edit_swatch, list_swatches
 from tinting.pages.log.acts import act, log_fields, say
 from tinting.pages.photo import ask_photo
 
+LAST_BASE = "log_last_base"
+PART = ("newbase", "kind", "basecolour", "thickness", "backing")
+READING = ("minutes", "method", "light", "observer", "geometry", "note")
+EYE = (
+    "In daylight near a window, no lamp: hold the dry swatch beside the screen at half brightness "
+    "or more, and move the picker until you see no edge. Do the same for the bare part. Look away "
+    "between tries, and take the middle of three. By eye a colour is known within about 4 ΔE00, "
+    "so read two swatches of a dye rather than one; bare and dyed by the same eye, light and "
+    "screen cancel most of what is wrong with them."
+)
+
 
 def ask_row(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
     """Draw the form; its button adds a row, or puts an edited one back."""
@@ -36,11 +48,14 @@ def ask_row(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
     with st.container(horizontal=True, horizontal_alignment="left"):
         st.markdown("What was typed:")
         fields.undo_buttons()
+    _remember(fields, records)
+    found = _refused(fields, before)
+    refused = found.errors if found else {}
     left, right = st.columns(2, gap="large")
     with left:
-        _ask_base_and_mix(fields, records)
+        _ask_base_and_mix(fields, records, refused)
     with right:
-        _ask_reading(fields)
+        _ask_reading(fields, refused)
     with st.expander("Measure it from a photo"):
         ask_photo(
             fields, "Bare part", "Swatch", _take, "Take these two colours and the photo",
@@ -52,49 +67,99 @@ def ask_row(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
     _show_buttons(before)
 
 
-def _ask_base_and_mix(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
+def _remember(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
+    """Fill what the form does not ask at once from the latest row, or the latest of its base."""
+    form, state = fields.form(), st.session_state
+    fresh = LAST_BASE not in state and form == fields.defaults
+    last = state.get(LAST_BASE, form["base"])
+    state[LAST_BASE] = form["base"]
+    if "log_editing" in state or not (fresh or form["base"] != last):
+        return
+    for key, text in remembered(records, "" if fresh else form["base"]).items():
+        state[f"{fields.prefix}{key}"] = text
+    state[LAST_BASE] = fields.form()["base"]
+
+
+def _ask_base_and_mix(
+    fields: PageFields, records: Sequence[SwatchRecord], refused: Collection[str]
+) -> None:
     bases, names = known_names(records, list_bottles().bottles)
-    if fields.choice("base", (*bases, OTHER)) == OTHER:
-        fields.text("newbase")
-    fields.choice("kind", CHOICES["kind"])
-    fields.text("basecolour", echo=colour_words)
-    fields.text("thickness")
-    fields.choice("backing", CHOICES["backing"])
-    for row in range(1, rows_shown(fields.form()) + 1):
-        dye, parts = st.columns([3, 2])
-        with dye:
-            chosen = fields.choice(f"dye{row}", (NO_DYE, *names, OTHER))
-            if chosen == OTHER:
-                fields.text(f"newdye{row}")
-        with parts:
-            if chosen != NO_DYE:
-                fields.text(f"parts{row}")
+    new = fields.choice("base", (*bases, OTHER)) == OTHER
+    with st.expander(
+        "The part: colour, wall, backing", expanded=new or bool(set(PART) & set(refused))
+    ):
+        if new:
+            fields.text("newbase")
+        fields.choice("kind", CHOICES["kind"])
+        fields.text("basecolour", echo=colour_words)
+        fields.text("thickness")
+        fields.choice("backing", CHOICES["backing"])
+    _ask_dye(fields, 1, names)
+    rows = rows_shown(fields.form())
+    more = any(fields.form()[f"dye{row}"] != NO_DYE for row in range(2, rows + 1))
+    with st.expander("More dyes in the mix", expanded=more):
+        for row in range(2, max(rows, 2) + 1):
+            _ask_dye(fields, row, names)
     fields.text("alcohol", echo=lambda _: thinning_of(fields.form()))
     fields.text("coats")
 
 
-def _ask_reading(fields: PageFields) -> None:
-    fields.text("minutes")
+def _ask_dye(fields: PageFields, row: int, names: Sequence[str]) -> None:
+    dye, parts = st.columns([3, 2])
+    with dye:
+        chosen = fields.choice(f"dye{row}", (NO_DYE, *names, OTHER))
+        if chosen == OTHER:
+            fields.text(f"newdye{row}")
+    with parts:
+        if chosen != NO_DYE:
+            fields.text(f"parts{row}")
+
+
+def _ask_reading(fields: PageFields, refused: Collection[str]) -> None:
     fields.text("colour", echo=colour_words)
-    for key in ("method", "light", "observer", "geometry"):
-        fields.choice(key, CHOICES[key])
-    fields.lines("note", LONGEST_NOTE)
+    with st.expander(
+        "The reading: dried for, by what, note", expanded=bool(set(READING) & set(refused))
+    ):
+        fields.text("minutes")
+        for key in ("method", "light", "observer", "geometry"):
+            fields.choice(key, CHOICES[key])
+        fields.lines("note", LONGEST_NOTE)
+    _ask_eye(fields)
     photo = st.session_state.get("log_picture")
     if photo:
         st.markdown(f"A photo of {len(photo) / 1e6:.1f} MB will be kept with the row.")
         st.button("Keep no photo", key="log_no_photo", on_click=_drop_photo)
 
 
+def _ask_eye(fields: PageFields) -> None:
+    """Offer a way to read a swatch with neither camera nor instrument."""
+    with st.expander("No camera, no instrument? Read it by eye"):
+        st.markdown(EYE)
+        st.color_picker(
+            "The swatch as the screen shows it beside it", "#808080", key="log_eye",
+            on_change=lambda: fields.put(
+                {"colour": st.session_state["log_eye"], "method": "eye", "geometry": "eye"}
+            ),
+        )  # fmt: skip
+
+
 def _show_refusals(fields: PageFields, before: SwatchRecord | None) -> None:
     """Show what is refused, but not before a first try to save."""
-    form = fields.settle()
-    if not st.session_state.get("log_tried"):
-        return
-    try:
-        record_from_form(form, before)
-    except RefusedFieldsError as refused:
+    fields.settle()
+    refused = _refused(fields, before)
+    if refused is not None:
         fields.show_refusals(refused)
         st.error("Correct the marked fields; what you typed is kept.")
+
+
+def _refused(fields: PageFields, before: SwatchRecord | None) -> RefusedFieldsError | None:
+    """Return what is refused, None before a first try to save."""
+    if st.session_state.get("log_tried"):
+        try:
+            record_from_form(fields.form(), before)
+        except RefusedFieldsError as refused:
+            return refused
+    return None
 
 
 def _show_expected(fields: PageFields, records: Sequence[SwatchRecord]) -> None:

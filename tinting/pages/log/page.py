@@ -12,18 +12,24 @@ from data.page.show import plain_text
 from data.store.entries import UndoStep, count_steps
 from data.store.folder import StoreError
 from tinting.pages.log.acts import act, log_fields, say, show_state
+from tinting.pages.log.strip import show_strip
 
 CANNOT = "The swatch log cannot be used now, and nothing typed is lost. "
 
 
-def show_log_page() -> None:
-    """Show the page on which measured swatches are kept."""
+def show_log_page(strip: Callable[[str], bytes] | None = None) -> None:
+    """Show the page on which measured swatches are kept.
+
+    ``strip`` returns the file of a strip of five fields to print, of the kind "stl" or "3mf".
+    """
     st.title("Swatch log")
     st.markdown(
         "Every measured swatch makes the next prediction better. Write down what was dyed with "
         "what and which colour came out, dry; the page Tint learns from the rows that are used."
     )
     _ask_and_show()
+    with st.expander("A strip to print, and when to read it"):
+        show_strip(strip)
 
 
 @st.fragment
@@ -46,6 +52,7 @@ def _show_all() -> None:
     from tinting.pages.log.ask import ask_row
     from tinting.pages.log.files import show_files
     from tinting.pages.log.rows import show_rows
+    from tinting.pages.log.strip import show_series
 
     fields = log_fields()
     listing = list_swatches()
@@ -59,6 +66,9 @@ def _show_all() -> None:
         else:
             _show_first_steps()
     ask_row(fields, listing.records)
+    if choices.learned.series:
+        with st.expander("Read again while it dried"):
+            show_series(choices.learned.series)
     show_files(bool(listing.records), bool(choices.bottles))
 
 
