@@ -10,6 +10,7 @@ import streamlit as st
 from data.page.fields import PageFields
 from data.page.form import FormReader, RefusedFieldsError
 from data.page.show import plain_text, show_cautions, show_table
+from data.page.units import words
 from tinting.forms.jar import jar_from_form
 from tinting.forms.painted import PAINTED, steering_from_form
 from tinting.forms.tint import colour_words
@@ -37,7 +38,7 @@ def show_mixing(fields: PageFields, plan: TintPlan, mixed: Mixing) -> None:
         f"Batch of {millilitres(plan.batch_volume)}, drops of {plan.drop_volume * 1e6:.3g} mL",
     )
     steps = "".join(f"<li>{html.escape(step)}</li>" for step in mixed.steps)
-    st.markdown(batch_words(plan, mixed))
+    st.markdown(words(batch_words(plan, mixed)))
     enough = f"{math.ceil(mixed.needed * 1e6 - 1e-9)}"
     if plan.coats and float(enough) != plan.batch_volume * 1e6:
         st.button(

@@ -15,6 +15,7 @@ from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.guard import guarded
 from data.page.show import plain_text
+from data.page.units import words
 from data.rules import Caution
 from data.store.folder import StoreError
 from tinting.forms import jar
@@ -38,6 +39,7 @@ from tinting.pages.colours import Outline, ask_colour
 
 NOT_A_TOY = "Not for toys, skin or food. Alcohol burns."
 NO_SURFACES: Mapping[str, float] = MappingProxyType({})
+WITHOUT_COLOUR = ("batch", "drop", "area", "room")
 GOOD = "tint_last_good"
 """Form of the last tint that could be worked out: it stays in sight while a field is refused."""
 STYLE = in_sight("tintside", "tintanswer") + BAR_STYLE + COLOURS
@@ -67,7 +69,7 @@ def _ask_and_show(surfaces: Mapping[str, float], outline: Outline) -> None:
     for caution in cautions:
         st.error(plain_text(caution.text))
     settle_names(fields, choices)
-    before = _plan_in_sight(fields, choices)
+    before, whose = _plan_in_sight(fields, choices)
     left, right = st.columns(2, gap="large")
     # The colours go to the browser before the fields, so that they follow a change at once.
     with left, st.container(key="tintside"):
@@ -86,7 +88,7 @@ def _ask_and_show(surfaces: Mapping[str, float], outline: Outline) -> None:
         plan = ask_tint(fields, choices, surfaces, before)
     if plan is None:
         with beside:
-            st.error("Correct the field that is marked; the colours are of the tint before.")
+            st.error(f"Correct the field that is marked; the colours are {whose}.")
     else:
         st.session_state[GOOD] = dict(fields.form())
     answered = plan or before
@@ -99,15 +101,20 @@ def _ask_and_show(surfaces: Mapping[str, float], outline: Outline) -> None:
         show_answers(fields, answered, choices, target, band)
 
 
-def _plan_in_sight(fields: PageFields, choices: Any) -> TintPlan | None:
-    """Return the tint that is typed, else the last that could be read."""
-    for form in (fields.form(), st.session_state.get(GOOD, fields.defaults)):
+def _plan_in_sight(fields: PageFields, choices: Any) -> tuple[TintPlan | None, str]:
+    """Return the tint that is typed, else the last that could be read, and whose colours it has.
+
+    Where only a field is refused that no colour hangs on, its last text stands in for it.
+    """
+    form, good = fields.form(), st.session_state.get(GOOD, fields.defaults)
+    colours = {**form, **{key: good[key] for key in WITHOUT_COLOUR}}
+    for known, whose in ((form, "as typed"), (colours, "as typed"), (good, "of the tint before")):
         try:
-            plan: TintPlan = choices.plan(choices.known(form))
+            plan: TintPlan = choices.plan(choices.known(known))
         except RefusedFieldsError:
             continue
-        return plan
-    return None
+        return plan, whose
+    return None, ""
 
 
 def tint_fields() -> PageFields:
@@ -336,7 +343,7 @@ def _ask_batch(fields: PageFields, surfaces: Mapping[str, float]) -> None:
     fields.text("area")
     for name, area in surfaces.items():
         st.button(
-            f"Use {plain_text(name)}, {area * 1e4:.1f} cm²",
+            f"Use {plain_text(name)}, {words(f'{area * 1e4:.1f} cm²')}",
             key=f"tint_use_{name}",
             on_click=fields.put,
             args=({"area": f"{area * 1e4:.4g}"},),

@@ -12,7 +12,7 @@ from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError, refused_at
 from data.page.pointing import Handle, Moved, Pointed, Tapped, show_picture
 from data.page.show import plain_text, show_cautions
-from data.page.units import length_words, words
+from data.page.units import length_words, mm_in_a_unit, words
 from data.rules import Array, Caution
 from flexcalc.forms.mesh_form import AXES, FIELDS, OWN_CURVE, OWN_UNIT, PATHS, UNITS, mesh_choices
 from flexcalc.mesh import Surface, surface_health
@@ -212,6 +212,7 @@ def _handles(picture: BodyPicture, found: Measured) -> list[Handle]:
     shares = np.linspace(0.0, 1.0, 60)
     track = picture.place(found.view.flat(line.point_at(shares))).tolist()
     whole = round(line.length * 1e3, 1)
+    per, unit = mm_in_a_unit()
     return [
         Handle(
             key="root",
@@ -229,7 +230,8 @@ def _handles(picture: BodyPicture, found: Measured) -> list[Handle]:
             low=0.0,
             high=whole,
             step=0.5,
-            unit="mm from the root",
+            unit=f"{unit} from the root",
+            per=per,
             track=tuple((float(a), float(b)) for a, b in track),
         ),
     ]
@@ -243,7 +245,8 @@ def ask_line(fields: PageFields, found: Measured | None) -> None:
     """Ask for root, wrist and plane in fields, beside the picture."""
     fields.text("root")
     if found is not None:
-        st.markdown(f"<small>= near {_words(found.root)} mm</small>", unsafe_allow_html=True)
+        near = "; ".join(words(f"{x} mm") for x in _words(found.root).split())
+        st.markdown(f"<small>= near {near}</small>", unsafe_allow_html=True)
     fields.text("wrist")
     if found is not None:
         wrist, whole = found.limb.wrist * 1e3, found.limb.line.length * 1e3

@@ -10,8 +10,12 @@ import pytest
 from google.protobuf.json_format import MessageToDict
 from streamlit.testing.v1 import AppTest
 
+from flexcalc.pages.mesh.body import FILE
+from tests.flexcalc.pages.test_bench import bench_page
+from tests.flexcalc.pages.test_figure import add, figure_page
 from tests.flexcalc.pages.test_limb import limb_page
-from tests.pages import opened_page
+from tests.flexcalc.pages.test_mesh import mesh_page, own_file
+from tests.pages import opened_page, words_of
 
 pytestmark = pytest.mark.usefixtures("own_folder")
 
@@ -70,3 +74,28 @@ def test_the_limb_page_in_inches_says_no_millimetre() -> None:
     page.run()
     assert not page.exception
     assert left_in_mm(page) == []
+
+
+READINGS = {
+    "droop_drop": "36", "bent_kept": "300", "pins_entered": "2.8; 2.9; 3.0; 3.1; 3.2; 3.3; 3.4",
+    "pose_kept": "70", "kink_held": "80", "kink_kinked": "70",
+}  # fmt: skip
+
+
+def test_the_bench_in_inches_says_no_millimetre() -> None:
+    readings = {f"bench_{key}": text for key, text in READINGS.items()}
+    assert left_in_mm(opened_page(bench_page, units="inch", **readings)) == []
+
+
+def test_the_figure_in_inches_says_no_millimetre() -> None:
+    page = add(opened_page(figure_page, units="inch"), "Neck")
+    assert left_in_mm(page) == []
+    assert "cut 1 of 7.36 in" in words_of(page)  # 187 mm
+
+
+def test_a_mesh_in_inches_says_no_millimetre_but_of_its_file() -> None:
+    page = opened_page(mesh_page, units="inch")
+    page.session_state[FILE] = own_file()
+    page.run()
+    left = [text for text in left_in_mm(page) if text != "cm" and "Read in mm: " not in text]
+    assert left == [] and "The limb is **" in words_of(page)

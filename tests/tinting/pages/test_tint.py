@@ -10,6 +10,7 @@ from streamlit.testing.v1 import AppTest
 
 from data import FOLDER
 from tests.pages import opened_page, words_of
+from tinting.colour.spectrum import hex_from_lab
 from tinting.forms.tint import OWN_BASE
 from tinting.log.transfer import import_csv
 from tinting.pages.recipes import moved_words
@@ -378,3 +379,19 @@ def test_what_is_known_of_a_dye_is_shown_as_curves_and_said_in_words() -> None:
     # lightness alone has moved, 68.0 to 66.1: Sharma, Wu and Dalal (2005), equation 22
     weight = 1 + 0.015 * (67.05 - 50) ** 2 / (20 + (67.05 - 50) ** 2) ** 0.5
     assert f"3 coats {1.9 / weight:.1f} at 1 week" in said
+
+
+def test_a_wrong_room_leaves_the_colours_as_they_are_typed() -> None:
+    shown = opened(target="60 -10 20", room="lots")
+    said = words_of(shown)
+    assert "Closed room: write 30 m³ or 1000 ft³; got “lots”." in said
+    assert "the colours are as typed" in said
+    for room in ("lots", "1000 ft³"):
+        changed(shown, room=room, target="55 -8 15")
+        assert hex_from_lab((55, -8, 15)) in words_of(shown)
+
+
+def test_areas_are_said_in_inches_where_these_are_chosen() -> None:
+    shown = opened_page(page, units="inch", tint_area="10 in²")
+    shown.session_state["tint_fold_mix"] = True
+    assert "10 in² take about" in words_of(shown.run())
