@@ -98,9 +98,27 @@ def test_every_other_page_can_be_read(
             page.get_by_role("heading", level=1).wait_for()
             if path == "tint":
                 page.get_by_text("80 % band").first.wait_for()
+                for fold in ("What my dyes reach", "How this is worked out"):
+                    page.get_by_text(fold).click()
+                page.get_by_text("farthest in").wait_for()
             settle(page)
             wide = page.evaluate("[document.documentElement, document.querySelector('#stMain')]"
                                  ".map(each => each.scrollWidth - each.clientWidth)")  # fmt: skip
             assert (path, wide) == (path, [0, 0])
             assert (path, faults(page)) == (path, [])
             assert (path, page.get_by_test_id("stException").all_inner_texts()) == (path, [])
+
+
+def test_a_recipe_is_at_most_twenty_tabs_away(browser: Any, browsed_url: str) -> None:
+    with opened(browser, f"{browsed_url}/tint") as page:
+        page.get_by_role("button", name="Use recipe 1").wait_for()
+        settle(page)
+        page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement.textContent") == "Skip to main content"
+        page.keyboard.press("Enter")
+        for _ in range(19):
+            page.keyboard.press("Tab")
+            if page.evaluate("document.activeElement.textContent") == "Use recipe 1":
+                break
+        page.keyboard.press("Enter")
+        page.get_by_text("Yours is recipe 1").wait_for()

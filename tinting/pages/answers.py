@@ -73,18 +73,18 @@ def show_answers(
     dyes, fit = choices.shelf(plan), fits[0] if fits else None
     recipes = None
     if target is not None:
-        st.subheader("Recipes for the target")
+        st.markdown("## Recipes for the target")
         recipes = show_recipes(fields, plan, dyes, target, fit)
-    st.subheader("How to mix it")
+    st.markdown("## How to mix it")
     _show_bench(fields, plan, band, choices)
     with st.expander("After a coat, retouch, the jar"):
-        st.markdown("## After a coat")
+        st.markdown("### After a coat")
         show_steering(fields, plan, dyes, fit)
-        st.markdown("## Retouch")
+        st.markdown("### Retouch")
         show_retouch(fields, plan)
-        st.markdown("## Left in the jar: stronger, weaker, stood open")
+        st.markdown("### Left in the jar: stronger, weaker, stood open")
         show_jar(fields, plan)
-    st.subheader("Dilutions and coats")
+    st.markdown("## Dilutions and coats")
     _show_ladder(plan, light)
     folds: list[tuple[str, str, Callable[[], None]]] = [
         ("known", "What my dyes reach, how well they are known",

@@ -32,6 +32,8 @@ STYLE = """<style>
 .tint-three .last { border-right: 1px solid currentColor; }
 .tint-row { display: flex; border: 1px solid currentColor; height: 1.6rem; }
 .tint-row > div { flex: 1; }
+.tint-pair { margin-bottom: .5rem; }
+.stMarkdown h3 { font-size: 1rem; padding: .3rem 0 0; }
 .stMarkdown ul.tint-lights { display: grid; grid-template-columns: repeat(7, minmax(0, 1fr));
   gap: .4rem; list-style: none; margin: 0; padding: 0; }
 .stMarkdown .tint-lights li { margin: 0; padding: 0; font-size: .8rem; line-height: 1.3; }
@@ -106,7 +108,8 @@ def show_pair(
     ``names`` are others for the two.
     """
     spoken = f"{names[0]} {target} beside {names[1]} {predicted}"
-    st.markdown(row_of_squares((target, predicted), spoken), unsafe_allow_html=True)
+    pair = row_of_squares((target, predicted), spoken)
+    st.markdown(f'<div class="tint-pair">{pair}</div>', unsafe_allow_html=True)
 
 
 def show_lights(rows: Sequence[UnderLight], drift: Sequence[float]) -> None:
