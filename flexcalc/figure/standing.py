@@ -1,7 +1,7 @@
 """Does a figure stand: is its centre of mass over its feet, and how far may it be tilted?
 
-The legs that it stands on are taken as they were bent: how far they give way under the figure is
-not reckoned here. The ground is level, at the lowest foot.
+The legs that it stands on are taken as they were bent; whether they hold the figure is said by
+`flexcalc.figure.legs`. The ground is level, at the lowest foot.
 """
 
 from __future__ import annotations

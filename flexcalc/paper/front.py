@@ -13,7 +13,7 @@ from flexcalc.figure.totals import filament_mass
 from flexcalc.paper.answers import verdict_on, windows_for
 from flexcalc.paper.shopping import paper_length, shopping
 from flexcalc.paper.tints import TintSheet
-from flexcalc.paper.whole import figure_view, limb_line
+from flexcalc.paper.whole import figure_view, legs_of, limb_line
 
 STATES = {"holds": "holds", "close": "close", "fails": "does not hold"}
 TOOLS = "flat pliers, cutter, file, a pin to bend ends round, talc, eye protection"
@@ -108,7 +108,12 @@ def _whole(figure: Figure) -> tuple[Drawing, list[Block]]:
     if found.state:
         kind = Words if found.state == "holds" else Alert
         said.append(kind(text=found.sentence))
-    return drawn, said + [Alert(text=caution.text) for caution in found.cautions]
+    bear = legs_of(figure)
+    if bear.state:
+        kind = Words if bear.state == "holds" else Alert
+        said.append(kind(text=bear.sentence))
+    told = (*found.cautions, *bear.cautions)
+    return drawn, said + [Alert(text=caution.text) for caution in told]
 
 
 def _order(tinted: bool) -> tuple[Block, ...]:

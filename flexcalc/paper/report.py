@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
 from data.rules import check_kind
 from data.sheet import Alert, Beside, Block, Drawing, Part, Words
 from flexcalc.compare.wires import WireTable
-from flexcalc.figure.figure import Place, figure_from
+from flexcalc.figure.figure import Figure, Place, figure_from
 from flexcalc.paper.advice import (
     advice_lines,
     poses_part,
@@ -17,11 +17,19 @@ from flexcalc.paper.advice import (
     window_lines,
     windows_part,
 )
-from flexcalc.paper.answers import compared, side_view, turn_words, verdict_on
+from flexcalc.paper.answers import (
+    compared,
+    poses_of,
+    remedies_for,
+    side_view,
+    turn_words,
+    verdict_on,
+)
 from flexcalc.paper.bending import bending, twin_card
 from flexcalc.paper.front import front_parts
 from flexcalc.paper.making import assembling, cross_section, printing
 from flexcalc.paper.tints import TintSheet, figure_tints
+from flexcalc.paper.whole import legs_of
 from flexcalc.spread.sample import PoseSample
 from flexcalc.verdict.plan import LimbPlan, limb_plan_from
 from flexcalc.verdict.verdict import Verdict
@@ -74,10 +82,15 @@ def limb_parts(
     )
 
 
-def figure_parts(design: Mapping[str, Any], sheet: TintSheet) -> list[Part]:
+def figure_parts(
+    design: Mapping[str, Any],
+    sheet: TintSheet,
+    progress: Callable[[float, str], None] | None = None,
+) -> list[Part]:
     """Return the build sheet of a whole design, see `data.store.design.read_design`.
 
-    ``sheet`` makes the parts of its tints, which this package does not read.
+    ``sheet`` makes the parts of its tints, which this package does not read. ``progress`` is told
+    the share of the work that is done, 0 to 1, and what is being worked out.
 
     Raises
     ------
@@ -85,6 +98,8 @@ def figure_parts(design: Mapping[str, Any], sheet: TintSheet) -> list[Part]:
         For a limb or tint that is refused.
     """
     figure = figure_from(design)
+    if progress is not None:
+        _work_out(figure, progress)
     parts = list(front_parts(figure, design, sheet))
     for one in figure.limbs:
         parts += limb_parts(one.plan, substitutes_for(one.plan), one.place)
@@ -93,6 +108,26 @@ def figure_parts(design: Mapping[str, Any], sheet: TintSheet) -> list[Part]:
         whose = f"Tint of {', '.join(tint.limbs)}" if tint.limbs else first.title
         parts += [replace(first, title=whose, new_page=True), *rest]
     return parts
+
+
+def _work_out(figure: Figure, progress: Callable[[float, str], None]) -> None:
+    """Work out what takes long on the sheet of a figure; its answers are kept."""
+    every = len(figure.limbs)
+    for number, one in enumerate(figure.limbs):
+
+        def tell(share: float, what: str, name: str = one.plan.name, done: int = number) -> None:
+            progress((done + share) / every, f"{name}: {what} …")
+
+        tell(0.0, "the verdict")
+        verdict_on(one.plan)
+        remedies_for(one.plan)
+        poses_of(one.plan)
+        tell(0.1, "the readings that say it holds")
+        windows_part(one.plan)
+        tell(0.35, "other wires that hold")
+        substitutes_for(one.plan, lambda share: tell(0.35 + 0.65 * share, "other wires that hold"))
+    progress(1.0, "whether it stands …")
+    legs_of(figure)
 
 
 def limb_lines(value: object, windows: bool = False) -> list[str]:
@@ -109,12 +144,17 @@ def limb_lines(value: object, windows: bool = False) -> list[str]:
     return lines + [f"  {line}" for line in (*advice, *_wire_lines(compared(plan)))]
 
 
-def substitutes_for(plan: LimbPlan) -> tuple[str, ...]:
-    """Return the names of other wires with which a plan's limb holds, none without a wire."""
+def substitutes_for(
+    plan: LimbPlan, progress: Callable[[float], None] | None = None
+) -> tuple[str, ...]:
+    """Return the names of other wires with which a plan's limb holds, none without a wire.
+
+    ``progress`` as `compare_wires` takes it.
+    """
     check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
     if plan.limb.wire is None or not plan.setting.bends:
         return ()
-    table = compared(plan)
+    table = compared(plan, progress=progress)
     if all(row.wire != plan.limb.wire for row in table.rows):
         return ()
     holding = [row for row in table.substitutes(plan.limb.wire) if table.holds(row)]

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from data.rules import check_kind
 from flexcalc.figure.figure import Figure, FigureLimb, on_figure, twins
-from flexcalc.figure.standing import Standing
+from flexcalc.figure.legs import Legs, legs
+from flexcalc.figure.standing import Standing, standing
 from flexcalc.paper.answers import verdict_on
 from flexcalc.paper.svg import (
     LETTER_SHARE,
@@ -40,8 +42,8 @@ class Drawn:
 
 
 def limb_line(one: FigureLimb) -> ArrayLike:
-    """Return the line of a limb on its figure, (n, 3) ahead, up and to the left: at rest, or as
-    bent where it stands. [m]
+    """Return the line of a limb on its figure, (n, 3) ahead, up and to the left: at rest, or where
+    it stands as bent, or as it is left where it was bent further. [m]
 
     One that hangs slack hangs straight down.
     """
@@ -49,8 +51,23 @@ def limb_line(one: FigureLimb) -> ArrayLike:
     pose = verdict_on(one.plan).pose
     if pose is None:
         return np.array([[0.0, 0.0, 0.0], [0.0, -one.plan.limb.length, 0.0]])
-    shape = pose.shape_set if one.place.stands else pose.shape_at_rest
+    further = any(bend.over_bend > 1 for bend in one.plan.setting.bends)
+    left = pose.shape_released if further else pose.shape_set
+    shape = left if one.place.stands else pose.shape_at_rest
     return shape.points[:, [0, 2, 1]]
+
+
+def legs_of(figure: Figure) -> Legs:
+    """Return whether the legs of a figure hold it, see `flexcalc.figure.legs.legs`; kept for the
+    next time."""
+    check_kind("figure", figure, Figure, "a Figure")
+    return _legs(replace(figure, name="figure"))
+
+
+@lru_cache(maxsize=50)
+def _legs(figure: Figure) -> Legs:
+    lines = [limb_line(one) for one in figure.limbs]
+    return legs(figure, lines, standing(figure, lines))
 
 
 def figure_view(

@@ -203,6 +203,8 @@ def test_print_the_sheet_and_find_every_section(browser: Any, tmp_path: Path) ->
         press(page, "Take the tint typed on the page Tint")
         page.get_by_role("button", name="Remove the tint").wait_for()
         settle(page)
+        press(page, "Make the build sheet")
+        page.get_by_role("button", name="Build sheet to print").wait_for(timeout=LONG)
         sheet = downloaded(page, "Build sheet to print", tmp_path)
     text = sheet.read_text(encoding="utf-8")
     assert not re.search(r"(?:src|href)\s*=|@import|url\(", text)

@@ -7,6 +7,7 @@ from datetime import datetime
 from functools import partial
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from data.inches import in_inches
 from data.page.show import file_stem, plain_text
@@ -38,6 +39,9 @@ from flexcalc.verdict.plan import limb_plan_from
 KEPT_BEFORE = "design"
 """What designs are called that an earlier edition kept in the store of materials."""
 
+SHEET = "figure_sheet"
+"""Where the sheet that was made is held, with what it was made of."""
+
 
 def show_files(design: Design, sheet: TintSheet) -> None:
     """Offer the design and its sheet as files, and open another one."""
@@ -52,23 +56,11 @@ def show_files(design: Design, sheet: TintSheet) -> None:
             key="figure_save",
             on_click="ignore",
         )
-        refused = [str(limb.get("name", "")) for limb in design["limbs"] if refused_limb(limb)]
-        ready = bool(design["limbs"] or design["tint"]) and not refused
-        for label, end, mime, render in (
-            ("Build sheet to print", "html", "text/html", sheet_html),
-            ("Build sheet as text", "txt", "text/plain", sheet_text),
-        ):
-            st.download_button(
-                label,
-                partial(_rendered, render, design, sheet, inches()),
-                file_name=f"{stem}.{end}",
-                mime=mime,
-                key=f"figure_sheet_{end}",
-                on_click="ignore",
-                disabled=not ready,
-            )
+    refused = [str(limb.get("name", "")) for limb in design["limbs"] if refused_limb(limb)]
     if refused:
         st.info(f"No sheet until it is corrected: {plain_text(', '.join(refused))}.")
+    elif design["limbs"] or design["tint"]:
+        _ask_sheet(design, sheet, stem)
     _ask_file()
     _show_folder()
 
@@ -79,11 +71,48 @@ def _exported(design: Design) -> str:
     return design_text({**design, "logbook": whole_lines(lines)})
 
 
+def _ask_sheet(design: Design, tint: TintSheet, stem: str) -> None:
+    """Make the build sheet when asked, and offer it as long as the figure is the same."""
+    asked, known = design_text(design), st.session_state.get(SHEET)
+    if known is None or known[0] != asked:
+        place = st.empty()
+        with place.container():
+            pressed = st.button("Make the build sheet", key="figure_make_sheet")
+        if not pressed:
+            return
+        known = (asked, _made(design, tint, place))
+        place.empty()
+        st.session_state[SHEET] = known
+    with st.container(horizontal=True, horizontal_alignment="left"):
+        for label, end, mime, render in (
+            ("Build sheet to print", "html", "text/html", sheet_html),
+            ("Build sheet as text", "txt", "text/plain", sheet_text),
+        ):
+            st.download_button(
+                label,
+                partial(_rendered, render, design["name"], known[1], inches()),
+                file_name=f"{stem}.{end}",
+                mime=mime,
+                key=f"figure_sheet_{end}",
+                on_click="ignore",
+            )
+
+
+def _made(design: Design, tint: TintSheet, place: DeltaGenerator) -> list[Part]:
+    with place.container():
+        bar = st.progress(0.0, text="Beginning …")
+
+    def tell(share: float, said: str) -> None:
+        bar.progress(share, text=plain_text(said))
+
+    return figure_parts(design, tint, tell)
+
+
 def _rendered(
-    render: Callable[[str, Sequence[Part]], str], design: Design, tint: TintSheet, inch: bool
+    render: Callable[[str, Sequence[Part]], str], name: str, parts: Sequence[Part], inch: bool
 ) -> str:
     """Return the sheet; in mm it says lengths in inches too, since a stranger may measure so."""
-    sheet = render(design["name"], figure_parts(design, tint))
+    sheet = render(name, parts)
     return in_inches(sheet) if inch else sheet
 
 

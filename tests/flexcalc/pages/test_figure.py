@@ -184,6 +184,20 @@ def test_a_pair_with_feet_and_a_body_stands() -> None:
     words = words_of(page)
     assert "what its feet span" in words
     assert "2 of 187 mm" in words  # the wires of the pair, cut for their end bends
+    assert "Its legs" in words and "and it weighs" in words
+
+
+def test_the_sheet_is_made_when_asked_and_again_after_a_change() -> None:
+    page = add(opened(), "Neck")
+    page.button(key="figure_make_sheet").click().run(timeout=120)
+    assert not page.exception
+    assert [each.proto.label for each in page.get("download_button")][1:] == [
+        "Build sheet to print",
+        "Build sheet as text",
+    ]
+    page.text_area(key="figure_note").set_value("Mind the beak.").run()
+    assert len(page.get("download_button")) == 1
+    assert page.button(key="figure_make_sheet").label == "Make the build sheet"
 
 
 def test_a_limb_out_of_range_opens_with_its_field_marked() -> None:
@@ -195,7 +209,8 @@ def test_a_limb_out_of_range_opens_with_its_field_marked() -> None:
     page.run()
     assert names(page) == ["Long tail"]
     assert page.error and "limb length must be" in words_of(page)
-    assert page.get("download_button")[1].proto.disabled  # no sheet of what cannot be built
+    assert "No sheet until it is corrected" in words_of(page)
+    assert not any(button.key == "figure_make_sheet" for button in page.button)
     page.button(key="figure_Open on the page Limb_Long tail").click().run()
     assert page.session_state["limb_length"] == "3000"
     limb = opened_page(limb_page, "limb_", length="3000")
