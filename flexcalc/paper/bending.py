@@ -59,8 +59,8 @@ def _how(plan: LimbPlan, verdict: Verdict) -> tuple[str, ...]:
     setting = plan.setting
     turned = (
         (
-            "Its bends lie in several planes and the card in one: turn the limb about its own axis "
-            "before a bend that is swung, by as much as the table says.",
+            "Its bends lie in several planes and the card in one: for each bend turn the limb "
+            "about its own axis as the card shows, and lay only that bend's stretch on it.",
         )
         if leaves_plane(plan.limb, setting)
         else ()

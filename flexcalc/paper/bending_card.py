@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from data.rules import check_kind
 from flexcalc.build.wire_cut import cut_length, end_bend, end_length
+from flexcalc.joints.aims import in_plane_setting
 from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import Bend, Setting
 from flexcalc.paper.drawing import limb_outline
@@ -28,6 +29,10 @@ WIDE, TALL = 176.0, 90.0
 """What a shape may take on paper, A4 and letter with their margins. [mm]"""
 SQUARE = 50.0
 LETTER = 3.2
+DIAL = 8.0
+"""Across a section that shows how the limb is turned. [mm]"""
+SEEN = math.radians(0.5)
+"""Least swing that is told. [rad]"""
 SHORTEST = 0.012
 """Least drawn length of a straight piece that is shortened. [m]"""
 STEP = 0.5e-3
@@ -37,12 +42,14 @@ TURNS = np.deg2rad(np.arange(0.0, 180.0, 5.0))
 @dataclass(frozen=True, kw_only=True)
 class Piece:
     """A straight or bent piece of the shape: ``length`` [m] along the limb and, of what is
-    ``drawn`` [m] of it, the ``angle`` [rad] it turns by; ``start`` [m] where it begins."""
+    ``drawn`` [m] of it, the ``angle`` [rad] it turns by; ``start`` [m] where it begins, and the
+    ``swing`` [rad] by which its bend is turned out of the limb's plane."""
 
     start: float
     length: float
     drawn: float
     angle: float
+    swing: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -58,6 +65,8 @@ class Card:
 def bending_card(plan: LimbPlan, made: Setting, *, mirrored: bool = False) -> Card:
     """Return the card to bend a limb on.
 
+    Bends in several planes are drawn in one, each with how the limb is turned for it.
+
     Parameters
     ----------
     plan : LimbPlan
@@ -69,6 +78,7 @@ def bending_card(plan: LimbPlan, made: Setting, *, mirrored: bool = False) -> Ca
     """
     check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
     check_kind("setting", made, Setting, "a Setting")
+    made = in_plane_setting(made)
     pieces = _pieces(plan.limb.length, made.bends)
     half = limb_section(plan.limb).extreme_fibre
     fitted = _fitted(pieces, half)
@@ -120,7 +130,9 @@ def _pieces(length: float, bends: Sequence[Bend]) -> tuple[Piece, ...]:
             gap = bend.start - at
             found.append(Piece(start=at, length=gap, drawn=gap, angle=0.0))
         arc = abs(bend.angle) * bend.radius
-        found.append(Piece(start=bend.start, length=arc, drawn=arc, angle=bend.angle))
+        swing = math.remainder(bend.swing, 2 * math.pi)
+        piece = Piece(start=bend.start, length=arc, drawn=arc, angle=bend.angle, swing=swing)
+        found.append(piece)
         at = bend.start + arc
     if length > at + 1e-9:
         found.append(Piece(start=at, length=length - at, drawn=length - at, angle=0.0))
@@ -207,6 +219,9 @@ def _svg(drawn: _Drawn, scale: float) -> str:
     if drawn.made.bent_by == "hands":
         parts += _press_marks(drawn, place)
     height = top + float(high[1] - low[1]) * unit + 5 * LETTER
+    if _swung(drawn):
+        parts.append(_turns(drawn, height))
+        height += 3 * DIAL
     name = f"Bending card of {drawn.plan.name}{', mirror image' if drawn.mirrored else ''}"
     return page(
         WIDE + 2 * LETTER,
@@ -215,6 +230,40 @@ def _svg(drawn: _Drawn, scale: float) -> str:
         f"{name}: the limb as it is bent in the hand, {_scale_words(scale)}.",
         _square(drawn, scale) + "".join(parts),
     )
+
+
+def _swung(drawn: _Drawn) -> bool:
+    return any(abs(piece.swing) > SEEN for piece in drawn.pieces)
+
+
+def _swing_words(piece: Piece, mirrored: bool) -> str:
+    """Say how the limb is turned for a bend; empty for one that is not swung."""
+    if not piece.angle or abs(piece.swing) <= SEEN:
+        return ""
+    side = "left" if (piece.swing > 0) != mirrored else "right"
+    return f"swung {abs(math.degrees(piece.swing)):.0f}° to the {side}"
+
+
+def _turns(drawn: _Drawn, top: float) -> str:
+    """Return the limb's section at every bend, with the side on which the thumb is."""
+    bends = [piece for piece in drawn.pieces if piece.angle]
+    step = WIDE / max(len(bends), 4)
+    parts = [words(LETTER, top, "how the limb is turned, seen from the clamp along it; "
+                   "▲ inside of the bend, | its top", LETTER)]  # fmt: skip
+    for place, piece in enumerate(bends, start=1):
+        x, y = step * (place - 0.5), top + 1.6 * DIAL
+        swing = -piece.swing if drawn.mirrored else piece.swing
+        toward = math.copysign(1.0, piece.angle) * np.array([-math.sin(swing), -math.cos(swing)])
+        middle = np.array([x, y])
+        reach = np.array([DIAL / 2 + 0.4, DIAL / 2 + 3.6])
+        parts += [
+            f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(DIAL / 2)}" fill="none" '
+            f'stroke="currentColor" stroke-width="0.4"/>',
+            line(middle - (0.0, DIAL / 2), middle - (0.0, DIAL / 4), 0.6),
+            _thumb(middle + reach[:, None] * toward, "turn"),
+            words(x, y + LETTER / 3, str(place), LETTER, "middle"),
+        ]
+    return f'<g class="turns">{"".join(parts)}</g>'
 
 
 def _scale_words(scale: float) -> str:
@@ -248,6 +297,8 @@ def _square(drawn: _Drawn, scale: float) -> str:
             f"{end_length(wire) * 1e3:.0f} mm at each end, bent over by 90° round "
             f"{2 * radius * 1e3:.1f} mm, leg {leg * 1e3:.0f} mm.",
         ]
+    if _swung(drawn):
+        said.append("Bends in several planes, drawn in one: for each turn the limb as shown below.")
     if any(piece.drawn != piece.length for piece in drawn.pieces):
         said.append(
             "Straight pieces with a break are longer than drawn: their length stands there."
@@ -290,6 +341,9 @@ def _arc_marks(drawn: _Drawn, piece: Piece, placed: Points, centre: Points, unit
     x, y = top + out * (drawn.half * unit + 3.0 * LETTER)
     text = f"R {radius * 1e3:.0f} mm, {math.degrees(abs(piece.angle)):.0f}°"
     marks.append(words(x, y + LETTER / 3, text, LETTER, "middle"))
+    swung = _swing_words(piece, drawn.mirrored)
+    if swung:
+        marks.append(words(x, y + 1.6 * LETTER, swung, LETTER, "middle"))
     former = radius - drawn.half
     if drawn.made.bent_by == "former" and former > 1e-3:
         marks.append(
@@ -372,12 +426,12 @@ def _point_at(drawn: _Drawn, at: float) -> tuple[Points, Points] | None:
     return None
 
 
-def _thumb(ends: Points) -> str:
+def _thumb(ends: Points, name: str = "thumb") -> str:
     tip, back = ends
     away = (back - tip) / np.hypot(*(back - tip))
     across = np.array([-away[1], away[0]])
     corners = np.array([tip, tip + 3 * away + 1.3 * across, tip + 3 * away - 1.3 * across])
-    return f'<path class="thumb" d="{path(corners, closed=True)}" fill="currentColor"/>'
+    return f'<path class="{name}" d="{path(corners, closed=True)}" fill="currentColor"/>'
 
 
 def _finger(ends: Points) -> str:

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from flexcalc.forms.limb_form import PRESETS, plan_from_form
+from flexcalc.joints.aims import in_plane
 from flexcalc.limb.inputs import Bend
 from flexcalc.paper.answers import verdict_on
 from flexcalc.paper.bending_card import TALL, WIDE, bending_card
@@ -98,3 +99,32 @@ def test_the_card_says_the_cut_with_both_ends() -> None:
     plan = plan_from_form({}, "Neck")
     svg = bending_card(plan, plan.setting).svg
     assert "Cut the wire 187 mm long: 160 mm in the limb" in svg and "14 mm at each end" in svg
+
+
+def test_a_bend_that_swings_says_how_the_limb_is_turned() -> None:
+    """Seen from the clamp, a bend up that swings by 90 degrees to the left has its inside left."""
+    plan = plan_from_form({"swing1": "0", "swing2": "90", "direction": "90"}, "Neck")
+    card = bending_card(plan, plan.setting)
+    assert "swung 90° to the left" in card.svg and "several planes" in card.svg
+    up, aside = (each.mean(axis=0) for each in points(card.svg, "turn"))
+    (dial_up, dial_aside) = dials(card.svg)
+    assert (up - dial_up)[1] < -4 and abs((up - dial_up)[0]) < 0.01
+    # the second bend is one down, swung to the left: its inside is on the right
+    assert (aside - dial_aside)[0] > 4 and abs((aside - dial_aside)[1]) < 0.01
+    twin = bending_card(plan, plan.setting, mirrored=True)
+    assert "swung 90° to the right" in twin.svg
+    (_, other), (_, dial) = points(twin.svg, "turn"), dials(twin.svg)
+    assert (other.mean(axis=0) - dial)[0] < -4
+
+
+def test_a_bend_that_swings_by_half_a_turn_is_drawn_the_other_way() -> None:
+    plan = plan_from_form({"swing2": "180"}, "Neck")
+    down = replace(plan.setting, bends=tuple(in_plane(bend) for bend in plan.setting.bends))
+    assert bending_card(plan, plan.setting).svg == bending_card(plan, down).svg
+    assert "swung" not in bending_card(plan, plan.setting).svg
+
+
+def dials(svg: str) -> list[np.ndarray]:
+    group = svg[svg.index('class="turns"') :]
+    found = re.findall(r'<circle cx="([-.0-9]+)" cy="([-.0-9]+)" r="4', group)
+    return [np.array(each, float) for each in found]
