@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import math
 
 from data.sheet import Block, Grid, Listing, Words
+from flexcalc.limb.inputs import Bend
 from flexcalc.paper.answers import poses_of, remedies_for, windows_for
-from flexcalc.verdict.checks import Check
-from flexcalc.verdict.plan import LimbPlan
-from flexcalc.verdict.poses import PosesVerdict
+from flexcalc.verdict.plan import LimbPlan, NamedPose
 from flexcalc.verdict.remedy import Remedy
+from flexcalc.verdict.verdict import Verdict
 
-MISSING = "–"
+STATES = {"holds": "holds", "close": "close", "fails": "does not hold"}
 
 
 def poses_part(plan: LimbPlan) -> list[tuple[str, tuple[Block, ...]]]:
@@ -19,24 +19,39 @@ def poses_part(plan: LimbPlan) -> list[tuple[str, tuple[Block, ...]]]:
     found = poses_of(plan)
     if found is None:
         return []
-    keys = _keys(found)
-    order = " → ".join((*found.names, found.names[0]))
+    pairs = zip(plan.poses, found.verdicts, strict=True)
     grid = Grid(
-        caption=f"Every pose with the one before it, over and over: {order}",
-        head=("pose", *keys.values()),
-        rows=tuple(_row(name, checks, keys) for name, checks in found.matrix),
+        caption="Each pose coming from the one before it, over and over",
+        head=("pose", "its bends", "keeps", "tip sags", "will it do"),
+        rows=tuple(_pose_row(pose, verdict) for pose, verdict in pairs),
     )
     return [("its poses", (Words(text=found.sentence), grid))]
 
 
-def _keys(found: PosesVerdict) -> dict[str, str]:
-    """Return the keys of all checks with their questions, in the order in which they come."""
-    return {check.key: check.question for verdict in found.verdicts for check in verdict.checks}
+def _pose_row(pose: NamedPose, verdict: Verdict) -> tuple[str, ...]:
+    bends = "; ".join(
+        f"{number}: {bend_words(bend)}"
+        for number, bend in enumerate(pose.setting.bends, start=1)
+        if bend.angle
+    )
+    sample = verdict.likely
+    return (
+        pose.name,
+        bends or "straight",
+        f"{sample.worst_share.median:.0%}",
+        f"{sample.tip_sag.median * 1e3:.1f} mm",
+        f"{STATES[verdict.state]}, {sample.probability:.0%}",
+    )
 
 
-def _row(name: str, checks: Sequence[Check], keys: Iterable[str]) -> tuple[str, ...]:
-    cells = {check.key: f"{check.state}: {check.answer}" for check in checks}
-    return (name, *(cells.get(key, MISSING) for key in keys))
+def bend_words(bend: Bend) -> str:
+    """Return a bend in words: how far, how tight, and how it is turned out of the plane."""
+    said = f"{math.degrees(bend.angle):.0f}° at R {bend.radius * 1e3:.0f} mm"
+    turned = math.remainder(bend.swing, 2 * math.pi)
+    if not bend.angle or abs(turned) < math.radians(0.5):
+        return said
+    side = "left" if turned > 0 else "right"
+    return f"{said}, swung {abs(math.degrees(turned)):.0f}° to the {side}"
 
 
 def remedies_part(plan: LimbPlan) -> list[tuple[str, tuple[Block, ...]]]:

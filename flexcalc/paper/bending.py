@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import math
-
 from data.sheet import Alert, Block, Drawing, Grid, Listing, Words
 from flexcalc.build.corner import corner_piece
 from flexcalc.figure.figure import Place
 from flexcalc.joints.aims import leaves_plane
 from flexcalc.limb.inputs import Bend, in_the_hand
+from flexcalc.paper.advice import bend_words
 from flexcalc.paper.bending_card import bending_card
 from flexcalc.paper.shopping import paper_length
 from flexcalc.section.section import limb_section
@@ -29,7 +28,7 @@ def bending(plan: LimbPlan, verdict: Verdict) -> tuple[Block, ...]:
         made = over_bent(bend, over) if over and bend.over_bend == 1 else in_the_hand(bend)
         starts = paper_length(bend.start) if bend.start else "at the clamp"
         note = over.text if over else "stays only with a wire"
-        rows.append((str(number), starts, _bend_words(bend), _bend_words(made), note))
+        rows.append((str(number), starts, bend_words(bend), bend_words(made), note))
         if plan.limb.wire and bend.angle and bend.radius < verdict.kink.radius:
             corners += _corner(plan, bend, number)
     head = ("bend", "starts", "wanted", "bend it to", "note")
@@ -91,12 +90,3 @@ def _corner(plan: LimbPlan, bend: Bend, number: int) -> list[Block]:
     except ValueError as error:
         return [Alert(text=f"Bend {number} is too tight, and no corner piece fits: {error}.")]
     return [Words(text=f"Corner piece for bend {number}:"), Listing(items=piece.reasons)]
-
-
-def _bend_words(bend: Bend) -> str:
-    said = f"{math.degrees(bend.angle):.0f}° at R {bend.radius * 1e3:.0f} mm"
-    turned = math.remainder(bend.swing, 2 * math.pi)
-    if not bend.angle or abs(turned) < math.radians(0.5):
-        return said
-    side = "left" if turned > 0 else "right"
-    return f"{said}, swung {abs(math.degrees(turned)):.0f}° to the {side}"

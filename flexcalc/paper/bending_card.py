@@ -259,7 +259,7 @@ def _turns(drawn: _Drawn, top: float) -> str:
         parts += [
             f'<circle cx="{number(x)}" cy="{number(y)}" r="{number(DIAL / 2)}" fill="none" '
             f'stroke="currentColor" stroke-width="0.4"/>',
-            line(middle - (0.0, DIAL / 2), middle - (0.0, DIAL / 4), 0.6),
+            line((x, y - DIAL / 2), (x, y - DIAL / 4), 0.6),
             _thumb(middle + reach[:, None] * toward, "turn"),
             words(x, y + LETTER / 3, str(place), LETTER, "middle"),
         ]
