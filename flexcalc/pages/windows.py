@@ -28,7 +28,9 @@ def ask_windows(plan: LimbPlan | None) -> None:
         persist_state="session",
     )
     if st.session_state.get(ASKED):
-        st.markdown(plain_text(words(windows_for(plan).sentence)))
+        with st.spinner("Reading every test in a thousand likely limbs …"):
+            found = windows_for(plan)
+        st.markdown(plain_text(words(found.sentence)))
 
 
 def show_window(plan: LimbPlan | None, key: str, readings: Sequence[Reading] = ()) -> None:

@@ -84,6 +84,19 @@ def _show_picture(figure: Figure) -> None:
     announce(found.sentence)
     SHOWN[found.state](words(f"{found.sentence} Whole mass {found.mass * 1e3:.0f} g."))
     show_cautions(found.cautions)
+    if found.state in ("holds", "close"):
+        _show_legs(figure)
+
+
+def _show_legs(figure: Figure) -> None:
+    from flexcalc.paper.whole import legs_of
+
+    with st.spinner("Loading its legs until they give way …"):
+        found = legs_of(figure)
+    if found.state:
+        announce(words(found.sentence))
+        SHOWN[found.state](words(found.sentence))
+    show_cautions(found.cautions)
 
 
 def _show_totals(figure: Figure, design: Design, sheet: TintSheet) -> None:

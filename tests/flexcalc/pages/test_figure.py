@@ -12,6 +12,7 @@ from data.store.design import design_text, read_design
 from data.store.entries import save_entry
 from data.store.figures import figures_folder, list_figures, read_events, read_figure
 from flexcalc.figure.changes import limb_names
+from flexcalc.figure.figure import Body, Place, plain_body, plain_place
 from flexcalc.forms.limb_form import PRESETS, plan_from_form
 from flexcalc.verdict.plan import plain
 from tests.pages import opened_page, words_of
@@ -184,7 +185,18 @@ def test_a_pair_with_feet_and_a_body_stands() -> None:
     words = words_of(page)
     assert "what its feet span" in words
     assert "2 of 187 mm" in words  # the wires of the pair, cut for their end bends
-    assert "Its legs" in words and "and it weighs" in words
+
+
+def test_legs_that_hold_their_figure_are_said_to() -> None:
+    leg = plan_from_form(PRESETS["Heron leg"], "Leg")
+    place = Place(at=(0.0, 0.11, 0.02), twin=True, foot=(0.12, 0.03))
+    body = Body(mass=0.1, at=(0.05, 0.13, 0.0))
+    design = {
+        "name": "Heron", "limbs": [plain(leg)], "places": [plain_place(place)],
+        "body": plain_body(body),
+    }  # fmt: skip
+    words = words_of(with_file(opened(), design_text(design)))
+    assert "Its legs hold it" in words and "and it weighs 120 g" in words
 
 
 def test_the_sheet_is_made_when_asked_and_again_after_a_change() -> None:
