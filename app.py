@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from data.page.steps import Step
+    from flexcalc.pages.figure.tint import TintPart
     from flexcalc.paper.tints import TintSheet
 
 FOLDER = Path(__file__).resolve().parent
@@ -92,7 +93,7 @@ def _show_limb() -> None:
 
 
 def _show_mesh() -> None:
-    from flexcalc.pages.mesh.page import show_mesh_page
+    from flexcalc.pages.mesh import show_mesh_page
 
     show_mesh_page()
 
@@ -130,19 +131,22 @@ def _swatch_strip(kind: str) -> bytes:
 
 
 def _show_figure() -> None:
-    from flexcalc.pages.figure.page import show_figure_page
+    from flexcalc.pages.figure import show_figure_page
+
+    show_figure_page(_tint_part)
+
+
+def _tint_part() -> TintPart:
     from flexcalc.pages.figure.tint import TintPart
     from tinting.pages.tint import fill_tint, typed_tint
     from tinting.paper.report import tint_retouch, tint_words
 
-    show_figure_page(
-        TintPart(
-            typed=typed_tint,
-            words=tint_words,
-            fill=fill_tint,
-            sheet=_tint_sheet(),
-            retouch=tint_retouch,
-        )
+    return TintPart(
+        typed=typed_tint,
+        words=tint_words,
+        fill=fill_tint,
+        sheet=_tint_sheet(),
+        retouch=tint_retouch,
     )
 
 

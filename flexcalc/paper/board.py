@@ -142,7 +142,7 @@ def board_drawing(
         if unbent is not None:
             parts.append(_inserted(view.place(lines[-1])))
         parts.append(_clamp(setting.clamp_angle, view, _wide(limb, view.axes)))
-    parts += [_scale_bar(views[-1]), *_signs(limb, setting, shapes[0], views, frozenset(kinked))]
+    parts += [_scale_bar(views[0]), *_signs(limb, setting, shapes[0], views, frozenset(kinked))]
     parts += _payload(setting, views[0].place(shapes[-1][-1]), views[0])
     return Board(
         svg=_page(views, name, summary, "".join(parts)),
@@ -340,7 +340,7 @@ def _scale_bar(view: View) -> str:
 
 def _foot(view: View) -> tuple[float, float]:
     """Return the lower left corner of a view, a little inside it. [mm]"""
-    return 30 * view.width, 1e3 * (view.down + 0.95 * view.height)
+    return 30 * view.width, 950 * view.height
 
 
 def bar_length(view: View) -> float:
@@ -485,7 +485,7 @@ def _places(
         words[0], words[2] = words[0] - np.array([0.0, close]), words[2] + np.array([0.0, close])
         yield KINDS[2], (float(words[2][0]), float(words[2][1]))
     yield KINDS[0], (float(words[0][0]), float(words[0][1]))
-    left, low = _foot(views[-1])
-    yield "scale", (left + bar_length(views[-1]), low)
+    left, low = _foot(view)
+    yield "scale", (left + bar_length(view), low)
     for name, each in zip(("side", "above"), views if len(views) > 1 else (), strict=False):
         yield name, (0.01 * 1e3 * view.width, 1e3 * (0.04 * view.width + each.down))

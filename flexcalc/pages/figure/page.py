@@ -25,14 +25,8 @@ from flexcalc.pages.figure.whole import show_whole
 NAMES = ("name", "note")
 
 
-def show_figure_page(tint: TintPart) -> None:
-    """Show the page on which a figure's limbs and tint are kept together."""
-    st.title("The whole figure")
-    st.markdown(
-        "Gather the limbs of one figure and its tint, see whether it stands, and print the sheet a "
-        "stranger can build from. It is kept in your folder by itself, and as a file that anyone "
-        "can open."
-    )
+def show_design(tint: TintPart) -> None:
+    """Show the figure that is kept, and ask for what is to be changed in it."""
     show_said("figure_")
     try:
         design = design_now()

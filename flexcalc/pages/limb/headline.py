@@ -18,7 +18,7 @@ SIGNS = {"holds": "✓", "close": "≈", "fails": "✗"}
 STYLE = """<style>
 .stMarkdown p.headline { font-size: 1.15rem; font-weight: 600; line-height: 1.3; margin: 0; }
 .old { opacity: .45; }
-.limits { display: flex; flex-wrap: wrap; gap: .1rem .9rem; padding: 0; margin: .2rem 0 .6rem;
+.limits { display: flex; flex-wrap: wrap; gap: .1rem .9rem; padding: 0; margin: .4rem 0 .6rem;
   list-style: none; font-size: .875rem; }
 .limits li { margin: 0; }
 @media (max-width: 640px) {

@@ -39,6 +39,7 @@ STYLE = (
 @media (max-width: 640px) {
   :root { --board-height: 18vh; --two-views: 1.6; }
   .st-key-limb_answer { gap: .1rem; }
+  .st-key-limb_stage { margin-top: .5rem; }
   .st-key-limb_answer .legend, .st-key-limb_answer .limits { display: none; }
 }
 </style>"""
@@ -89,18 +90,22 @@ def show_limb_page() -> None:
 def _ask_and_show() -> None:
     fields = limb_fields()
     fields.link()
-    _show_start(fields)
-    left, right = st.columns(2, gap="large")
     seen = _limb_in_sight(fields.form())
-    # The board goes to the browser at once, then the probability; only then the many fields,
-    # which look as they did.
+    _show_start(fields, seen.plan)
+    left, right = st.columns(2, gap="large")
+    # The board goes to the browser at once, then the probability, and the many fields, which look
+    # as they did, last; on the first visit the fields do not wait.
+    visited, verdict = LAST in st.session_state, None
     with left, st.container(key="limb_left"):
         shown = _show_first(fields, seen)
-        verdict = _show_found(seen.plan, shown) if shown else None
+        if shown and visited:
+            verdict = _show_found(seen.plan, shown)
         beside = st.container()
     with right:
         ask_limb(fields)
         below = st.container()
+    if shown and not visited:
+        verdict = _show_found(seen.plan, shown)
     if verdict is not None:
         _show_details(fields, seen.plan, verdict, beside, below)
 
@@ -130,8 +135,10 @@ def _with_rows(keys: Iterable[str]) -> set[str]:
     return {*keys, *(f"{key}{row}" for row in rows for key in BEND_KEYS)}
 
 
-def _show_start(fields: PageFields) -> None:
-    """Show undo and redo, and the starting points behind a button."""
+def _show_start(fields: PageFields, plan: LimbPlan) -> None:
+    """Show undo and redo, the starting points behind a button, and what is done to the board."""
+    from flexcalc.joints.aims import leaves_plane
+
     with st.container(horizontal=True, horizontal_alignment="left", vertical_alignment="center"):
         fields.undo_buttons()
         fold = st.popover("Start from …", key="limb_starts", on_change="rerun")
@@ -140,8 +147,9 @@ def _show_start(fields: PageFields) -> None:
                 show_starts("limb_preset", _start_from)
         free = [row for row in range(1, BEND_ROWS + 1) if not is_typed(fields.form(), row)]
         st.button("Add a bend", key="limb_add", on_click=_add_bend, disabled=not free)
-        above = st.session_state.get(ABOVE, False)
-        st.button("Side only" if above else "From above", key="limb_above", on_click=_turn_board)
+        if not leaves_plane(plan.limb, plan.setting):
+            label = "Side only" if st.session_state.get(ABOVE, False) else "From above"
+            st.button(label, key="limb_above", on_click=_turn_board)
 
 
 def _start_from(form: dict[str, str]) -> None:

@@ -45,17 +45,6 @@ def mesh_fields() -> PageFields:
     return PageFields("mesh_", FIELDS)
 
 
-def show_mesh_page() -> None:
-    """Show the page on which a maker's own mesh gets its verdict and its channel."""
-    st.title("Your own mesh: will it hold, and with which channel?")
-    st.markdown(
-        "Drop the limb that you drew, as STL or 3MF, before it is printed: its line and sections "
-        "are measured, the verdict follows, and you take home the same mesh with the channel for "
-        "its wire in it."
-    )
-    _ask_and_show()
-
-
 def kept_plan() -> LimbPlan | None:
     """Return the limb of a design that was opened here, None if there is none."""
     kept = st.session_state.get(KEPT)
@@ -70,7 +59,8 @@ def open_mesh(kept: Mapping[str, Any]) -> None:
 
 @st.fragment
 @guarded
-def _ask_and_show() -> None:
+def ask_and_show() -> None:
+    """Ask for a mesh, show its verdict and hand out the mesh with its channel."""
     fields = mesh_fields()
     fields.link()
     file, kept = ask_file(), kept_plan()

@@ -25,12 +25,12 @@ APP = str(Path(__file__).parents[3] / "app.py")
 def figure_page() -> None:
     """The page alone, with a stand-in for the tint."""
     from data.sheet import Part, Words
-    from flexcalc.pages.figure.page import show_figure_page
+    from flexcalc.pages.figure import show_figure_page
     from flexcalc.pages.figure.tint import TintPart
     from flexcalc.paper.tints import TintSheet
 
     show_figure_page(
-        TintPart(
+        lambda: TintPart(
             typed=lambda: {"green": 1},
             words=lambda kept: f"tint of {sorted(kept)}",
             fill=lambda kept: None,

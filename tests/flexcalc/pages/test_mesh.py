@@ -25,7 +25,7 @@ HAND = dict(
 
 
 def mesh_page() -> None:
-    from flexcalc.pages.mesh.page import show_mesh_page
+    from flexcalc.pages.mesh import show_mesh_page
 
     show_mesh_page()
 
