@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import nullcontext
 from typing import Any
 from urllib.parse import urlencode
@@ -127,17 +127,24 @@ class PageFields:
 
     def settle(self) -> dict[str, str]:
         """Return the form once all fields are drawn, and note it as what the next change leaves."""
-        form = self.form()
-        st.session_state[f"{self.prefix}last"] = form
+        state, form = st.session_state, self.form()
+        last = state.get(f"{self.prefix}last", form)
+        if last != form:
+            state[f"{self.prefix}form_before"] = last
+        state[f"{self.prefix}last"] = form
         return form
 
     def show_refusals(self, refused: RefusedFieldsError) -> None:
         """Show each refusal below its field, or at the end if that field is not drawn.
 
         It is said in the words and units of its field, and the field is marked as refused; what
-        is only missing yet is no error.
+        is only missing yet is no error. What the field that was just typed makes another refuse is
+        said at both.
         """
         errors = worded(self.fields, self.form(), refused).errors
+        for key, typed in self._just_typed(errors).items():
+            if key not in refused.unread | refused.missing and typed in self.slots:
+                errors.setdefault(typed, errors[key])
         for key, sentence in errors.items():
             with self.slots[key].container() if key in self.slots else nullcontext():
                 if key in self.echoes:
@@ -145,6 +152,21 @@ class PageFields:
                 show = st.info if key in refused.missing else st.error
                 show(plain_text(words(sentence)))
         show_marks(self.prefix, errors)
+
+    def _just_typed(self, refused: Iterable[str]) -> dict[str, str]:
+        """Return for refused fields the one whose change made it so, where one alone was changed.
+
+        A refusal that stays while other fields are changed stays that of the first change.
+        """
+        state, form = st.session_state, self.form()
+        last = state.get(f"{self.prefix}last", form)
+        before = state.get(f"{self.prefix}form_before", form) if last == form else last
+        changed = [key for key, text in form.items() if before.get(key, text) != text]
+        since, known = state.get(f"{self.prefix}form_blamed", (None, {}))
+        known = known if since in (form, before) else {}
+        found = {key: known.get(key, changed[0] if len(changed) == 1 else key) for key in refused}
+        state[f"{self.prefix}form_blamed"] = (form, {**(known if since == form else {}), **found})
+        return found
 
     def undo_buttons(self) -> None:
         """Draw the buttons that take the last change back or make it again."""

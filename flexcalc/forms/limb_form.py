@@ -23,10 +23,9 @@ from data.page.form import (
     one_of,
     reads,
     several,
-    typed_number,
     whole_number,
 )
-from data.page.measures import CELSIUS, HOURS, KILOGRAMS, RADIANS, SECONDS
+from data.page.measures import CELSIUS, HOURS, KILOGRAMS, METRES, RADIANS, SECONDS
 from data.rules import refuse
 from data.store.folder import StoreError
 from flexcalc.build.channel import size_channel
@@ -206,11 +205,15 @@ def _swing(text: str, name: str) -> float:
     return degrees_of_swing(text, name) if text.strip() else 0.0
 
 
+coordinate = measured(METRES, least=-1e3, most=1e3, example="-6")
+"""Reads a place along an axis, of either sign. [m]"""
+
+
 def _points(text: str, name: str) -> tuple[tuple[float, float], ...]:
     pairs = [pair.split() for pair in text.replace(";", ",").split(",") if pair.strip()]
     if any(len(pair) != 2 for pair in pairs):
-        raise refuse(name, "pairs x y [mm] separated by commas", text)
-    return tuple((typed_number(x, name) / 1000, typed_number(y, name) / 1000) for x, y in pairs)
+        raise refuse(name, "pairs x y in mm, or as 0.25in, separated by commas", text)
+    return tuple((coordinate(x, name), coordinate(y, name)) for x, y in pairs)
 
 
 def found_by(find: Callable[[str], T]) -> Callable[[str, str], T]:

@@ -12,18 +12,17 @@ from data.page.form import (
     FormReader,
     default_form,
     fields_by_key,
-    measured,
     one_of,
     reads,
     refused_at,
 )
-from data.page.measures import METRES
 from data.rules import refuse
 from flexcalc.forms.limb_form import (
     ANY_LENGTH,
     BEND_KEYS,
     BEND_ROWS,
     SIZED,
+    coordinate,
     length_or_zero,
     optional_length,
     plan_from_form,
@@ -69,9 +68,6 @@ TWIN = ("one limb", "left and right, as a pair")
 def depth_or_none(text: str, name: str) -> float | None:
     """Return a depth [m], infinite for “through”, None where nothing is typed."""
     return math.inf if text.strip().lower() == THROUGH else optional_length(text, name)
-
-
-coordinate = measured(METRES, least=-1e3, most=1e3)
 
 
 @reads(example="0 0 12, or 0 in; 0 in; 1/2 in")

@@ -208,6 +208,14 @@ def holds_text(page: Any, label: str, text: str) -> None:
     expect(page.get_by_label(label)).to_have_value(text, timeout=30_000)
 
 
+def unfold(page: Any) -> None:
+    """Open every fold, also those whose content is worked out once they are opened."""
+    closed = page.locator("details:not([open]) > summary")
+    while closed.count():
+        closed.first.click()
+        settle(page)
+
+
 def faults(page: Any) -> list[str]:
     """Return every fault that the accessibility rules find, with everything unfolded."""
     from axe_playwright_python.sync_playwright import Axe

@@ -16,6 +16,7 @@ from tests.browser.kit import (
     opened,
     settle,
     typed,
+    unfold,
 )
 
 DRAWING = '.st-key-limb_stage svg[role="img"]'
@@ -48,9 +49,9 @@ def contrast(one: list[float], other: list[float]) -> float:
     return (light + 0.05) / (dark + 0.05)
 
 
-@pytest.mark.parametrize("width", [1280, 390])
 @pytest.mark.parametrize(
-    ("scheme", "forced"), [("light", "none"), ("dark", "none"), ("dark", "active")]
+    ("width", "scheme", "forced"),
+    [(1280, "light", "none"), (390, "dark", "none"), (1280, "dark", "active")],
 )
 def test_it_can_be_seen_and_read(
     browser: Any, browsed_url: str, width: int, scheme: str, forced: str
@@ -70,6 +71,9 @@ def test_it_can_be_seen_and_read(
         wide = page.evaluate("[document.documentElement, document.querySelector('#stMain')]"
                              ".map(each => each.scrollWidth - each.clientWidth)")  # fmt: skip
         assert wide == [0, 0]
+        assert page.title().startswith("Limb · ")
+        if forced == "none":
+            unfold(page)
         assert faults(page) == []
 
 

@@ -14,7 +14,12 @@ from tests.browser.kit import (
     opened,
     settle,
     typed,
+    unfold,
 )
+
+TITLES = {
+    "": "Start", "tint": "Tint", "figure": "Figure", "bench": "Bench", "swatches": "Swatch log",
+}  # fmt: skip
 
 
 def on_limb(page: Any) -> None:
@@ -93,7 +98,7 @@ def test_every_other_page_can_be_read(
 ) -> None:
     options = {"color_scheme": scheme, "forced_colors": forced}
     with opened(browser, browsed_url, width, **options) as page:
-        for path in ("", "tint", "figure", "bench", "swatches"):
+        for path, title in TITLES.items():
             page.goto(f"{browsed_url}/{path}")
             page.get_by_role("heading", level=1).wait_for()
             if path == "tint":
@@ -105,6 +110,9 @@ def test_every_other_page_can_be_read(
             wide = page.evaluate("[document.documentElement, document.querySelector('#stMain')]"
                                  ".map(each => each.scrollWidth - each.clientWidth)")  # fmt: skip
             assert (path, wide) == (path, [0, 0])
+            assert page.title().startswith(f"{title} · ")
+            if path == "tint" and forced == "none":
+                unfold(page)
             assert (path, faults(page)) == (path, [])
             assert (path, page.get_by_test_id("stException").all_inner_texts()) == (path, [])
 

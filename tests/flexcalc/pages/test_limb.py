@@ -142,6 +142,17 @@ def test_a_wire_too_thick_for_its_channel_is_refused_at_the_wire() -> None:
     assert any("Wire diameter: at most" in said_in(error) for error in page.error)
 
 
+def test_what_a_channel_makes_the_wire_refuse_is_said_at_both_until_it_is_mended() -> None:
+    page = opened()
+    page.text_input(key="limb_channel").set_value("2").run()
+    said = [said_in(error) for error in page.error if "Wire diameter: at most" in said_in(error)]
+    assert len(said) == 2
+    page.text_input(key="limb_payload").set_value("5").run()
+    assert sum("Wire diameter: at most" in said_in(error) for error in page.error) == 2
+    page.text_input(key="limb_channel").set_value("3.1").run()
+    assert not page.error
+
+
 def test_a_caution_is_shown() -> None:
     page = opened(limb_metal="no wire")
     assert "Without a wire" in words_of(page)
