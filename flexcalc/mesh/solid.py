@@ -181,9 +181,9 @@ def _mended(vertices: Array, triangles: Whole, edges: Edges) -> tuple[Array, Who
         return None
     ends = np.stack([triangles, np.roll(triangles, -1, axis=1)], 2)[once]
     start, stop = ends.T
-    if len(np.unique(start)) < len(start) or set(start.tolist()) != set(stop.tolist()):
-        return None
     size = len(vertices)
+    if (np.bincount(start, minlength=size) != np.bincount(stop, minlength=size)).any():
+        return None
     graph = coo_array((np.ones(len(start), np.int8), (start, stop)), shape=(size, size))
     _, labels = connected_components(graph, directed=False)
     _, hole = np.unique(labels[start], return_inverse=True)

@@ -29,6 +29,10 @@ from flexcalc.mesh.surface import Surface, body_labels, corner_volumes
 
 STUBBY, SHORT = 3.0, 4.0
 """Widths below which a limb is refused, and below which it carries a caution."""
+TUBE = (
+    f"tube-like and at least {STUBBY:g} widths long from root to wrist: cut it out of a larger "
+    "body, or choose another root"
+)
 STEP = 0.2
 """Distance of sections along the line, in radii."""
 MOST_STATIONS = 240
@@ -159,14 +163,14 @@ def traced(solid: Solid, root: Array) -> Trace:
     """Return a curve through the limb, moved until it runs through its sections' middles."""
     middles, _ = rough_route(solid, root)
     if len(middles) < 8:
-        raise refuse("limb", "longer than wide, or not one limb: cut it out", "a stubby body")
+        raise refuse("limb", TUBE, "a body as wide as it is long")
     rough = flowing(middles[1:-1], float(np.linalg.norm(np.ptp(middles, axis=0))) / 12)
     places = np.linspace(0.0, rough.high, min(MOST_STATIONS, 4 * len(middles)))
     sections = _cut(solid, rough, places)
     low, high = calm_stretch(sections, places)
     if high - low < 6:
         where = place(rough.at(places[[len(places) // 2]])[0][0])
-        raise refuse("body", "one limb, tube-like for a stretch: cut it out", f"others, {where}")
+        raise refuse("limb", TUBE, f"a body that is so nowhere, looked for near {where}")
     middle = (low + high) // 2
     settled = False
     fit, ends = rough, np.zeros((2, 3))
@@ -177,8 +181,7 @@ def traced(solid: Solid, root: Array) -> Trace:
         radius = float(np.median(sections.radius[kept]))
         if len(points) < 6:
             where = place(fit.at(places[[middle]])[0][0])
-            rule = "long enough for a line: cut it out of a larger body, or choose another root"
-            raise refuse("limb", rule, f"{len(points)} sections of one kind at {where}")
+            raise refuse("limb", TUBE, f"a body that is so at most near {where}")
         reached = all(stop.why != "edge" for stop in stops)
         moved = float(np.linalg.norm(points[[0, -1]] - ends, axis=1).max())
         if settled and reached and moved < 1.5 * STEP * radius:
@@ -217,8 +220,7 @@ def _line(surface: Surface, solid: Solid, trace: Trace, wrist: float | None) -> 
     inside = (trace.places >= ends[0].keep) & (trace.places <= ends[1].keep)
     if inside.sum() < 6:
         where = place(trace.fit.at(trace.places[[len(trace.places) // 2]])[0][0])
-        rule = "long enough for a line: cut it out of a larger body, or choose another root"
-        raise refuse("limb", rule, f"{inside.sum()} sections of one kind at {where}")
+        raise refuse("limb", TUBE, f"a body that is so at most near {where}")
     fit, sections, places = _refitted(solid, trace, inside)
     final = Trace(
         fit=fit,
@@ -345,8 +347,7 @@ def _built(
         length += hand.reach
     slenderness = limb_length / (2 * radius)
     if slenderness < STUBBY:
-        rule = f"at least {STUBBY:g} widths long from root to wrist for a line"
-        raise refuse("limb", rule, f"{limb_length * 1e3:.1f} mm at {2e3 * radius:.1f} mm width")
+        raise refuse("limb", TUBE, f"{limb_length * 1e3:.1f} mm at {2e3 * radius:.1f} mm width")
     run = np.linalg.norm(np.diff(points, axis=0), axis=1)
     arc = np.concatenate([[0.0], np.cumsum(run)])
     return Line(

@@ -9,11 +9,11 @@ import numpy as np
 import streamlit as st
 
 from data.page.fields import PageFields
-from data.page.form import RefusedFieldsError, refused_at
+from data.page.form import RefusedFieldsError, field_of, refused_at
 from data.page.pointing import Handle, Moved, Pointed, Tapped, show_picture
 from data.page.show import plain_text, show_cautions
 from data.page.units import length_words, mm_in_a_unit, words
-from data.rules import Array, Caution
+from data.rules import Array, Caution, Refused
 from flexcalc.forms.mesh_form import AXES, FIELDS, OWN_CURVE, OWN_UNIT, PATHS, UNITS, mesh_choices
 from flexcalc.mesh import Surface, surface_health
 from flexcalc.mesh.channel.roomiest import offsets_from
@@ -140,7 +140,9 @@ def measure(fields: PageFields, file: OwnFile) -> Measured | None:
         found = measured(file.raw, file.sha256, chosen, bar.progress)
     except (ValueError, RuntimeError) as error:
         bar.empty()
-        if isinstance(error, ValueError):
+        if isinstance(error, Refused) and not field_of(FIELDS, error.name, ""):
+            st.error(plain_text(f"{file.name} gives no limb: {error}"))
+        elif isinstance(error, ValueError):
             fields.show_refusals(refused_at(FIELDS, error, "root"))
         else:
             st.error(plain_text(words(f"This mesh could not be measured: {error}")))

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+import math
 from typing import Any
 
 import numpy as np
 import pytest
-import trimesh
 from streamlit.testing.v1 import AppTest
 
 from data.store.figures import list_figures, read_figure
@@ -109,8 +109,11 @@ def test_a_design_keeps_outlines_and_hash_and_wants_the_same_file() -> None:
     kept = read_figure(list_figures()[0].key)["limbs"][0]
     assert kept["mesh"]["sha256"] == own_file().sha256
     assert kept["limb"]["outline"]["kind"] == "Along"
-    v, f, _ = build(HAND)
-    assert kept["mesh"]["skin"] == pytest.approx(trimesh.Trimesh(v / 1e3, f).area, rel=1e-6)
+    # a cone of radii 8 to 6 mm on 120 mm, and a ball of 11 mm about 126 mm that it runs into
+    reach = math.sqrt(11**2 - 6.053**2)
+    end = math.pi * 8**2 + math.pi * (8 + 6.053) * math.hypot(126 - reach, 8 - 6.053)
+    ball = 2 * math.pi * 11 * (11 + reach)
+    assert kept["mesh"]["skin"] * 1e6 == pytest.approx(end + ball, rel=2e-3)  # facets
     later = opened_page(mesh_page)
     later.session_state["mesh_kept"] = kept
     for key, text in form_of_mesh(kept).items():
