@@ -13,13 +13,16 @@ from tests.tinting.photo_world import (
     BASE,
     CORNERS,
     SIZE,
+    STRIP,
     SWATCH,
     Scene,
     dyed,
+    dyed_strip,
     jpeg,
     plastic,
     render,
 )
+from tinting.photo.strip import COATS
 
 MIDDLES = [((box[0] + box[2]) / 2, (box[1] + box[3]) / 2) for box in (BASE, SWATCH)]
 
@@ -38,27 +41,41 @@ def test_six_actions_from_photo_to_row(
         page.locator("input[type=file]").first.set_input_files(str(photo))
         picture = page.get_by_role("img", name="The photo")
         picture.wait_for()
-        chosen = page.get_by_role("radio", checked=True)
-        for middle, then in zip(MIDDLES, ("Swatch", "card"), strict=True):
+        for middle, then in zip(MIDDLES, ("Swatch", "chart corners"), strict=True):
             tap(page, picture, middle, bool(touch))
             page.get_by_role("radio", name=then, exact=True, checked=True).wait_for()
             settle(page)
-        assert chosen.count() == 1
-        if touch:
-            page.get_by_text("chart corners", exact=True).click()
+        for corner in CORNERS[::2]:
+            tap(page, picture, corner, bool(touch))
             settle(page)
-            for corner in CORNERS:
-                tap(page, picture, corner, True)
-                settle(page)
-        else:
-            page.get_by_text("chart corners", exact=True).click()
-            settle(page)
-            draw(page, picture, CORNERS[0], CORNERS[2])
         page.get_by_text("Measured by chart").last.wait_for()
-        page.get_by_role("button", name="Take these two colours and the photo").click()
-        settle(page)
-        page.get_by_role("button", name="Add to the log").click()
+        page.get_by_role("button", name="Add this swatch to the log").click()
         page.get_by_text("Added, and safe on the disk").last.wait_for()
+
+
+def test_six_actions_from_a_photo_of_a_strip_to_its_rows(
+    browser: Any, browsed_url: str, tmp_path: Path
+) -> None:
+    rng = np.random.default_rng(4)
+    base = plastic(0.4)
+    photo = tmp_path / "strip.jpg"
+    scene = Scene(base=base, swatch=base, strip=dyed_strip(rng, base, COATS))
+    photo.write_bytes(jpeg(render(scene)))
+    with opened(browser, f"{browsed_url}/swatches", 1280) as page:
+        page.get_by_text("Measure it from a photo").click()
+        page.locator("input[type=file]").first.set_input_files(str(photo))
+        page.get_by_text("A whole strip: bare and several coats").click()
+        picture = page.get_by_role("img", name="The photo")
+        picture.wait_for()
+        settle(page)
+        draw(page, picture, STRIP[0][:2], STRIP[-1][2:])
+        page.get_by_role("radio", name="chart corners", exact=True, checked=True).wait_for()
+        settle(page)
+        for corner in CORNERS[::2]:
+            tap(page, picture, corner, False)
+            settle(page)
+        page.get_by_role("button", name="Add 4 swatches of this strip to the log").click()
+        page.get_by_text("Rows added from the strip: 4").last.wait_for()
 
 
 def place(picture: Any, x: float, y: float) -> tuple[float, float]:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
 
+import numpy as np
 import streamlit as st
 
 from data.page.fields import PageFields
@@ -26,6 +27,9 @@ TAPPED = 0.03
 """Side of the square that a tap marks, as a share of the photo's shorter side."""
 LEAST_TAPPED = 12.0
 ENLARGED = 110
+WHOLE_STRIP, MIDDLE_OF_PATCH = 1.8, 0.5
+"""A box so many times as long as wide is the whole strip; so much of each patch counts."""
+ADD = "Add this swatch to the log"
 CHART, CARD = "chart corners", "card"
 STRIP_COATS = "0, 1, 2, 3, 5"
 HOW = (
@@ -80,11 +84,13 @@ def ask_photo(
     take: Callable[[Any, bytes], None],
     button: str,
     take_strip: Callable[[Any, bytes], None] | None = None,
+    add: Callable[[Any, bytes], None] | None = None,
 ) -> None:
     """Ask for a photo and what is what on it, and measure.
 
     ``take`` gets the reading and the file when the button named ``button`` is pressed;
-    ``take_strip``, where it is given, the reading of a whole strip.
+    ``take_strip``, where it is given, the reading of a whole strip, and ``add`` that of a swatch
+    which goes into the log at once.
     """
     st.markdown(HOW)
     uploaded = st.file_uploader(
@@ -125,8 +131,10 @@ def ask_photo(
             if strip and take_strip is not None:
                 _measure_strip(fields, picture, marks, coats, lambda r: take_strip(r, content))
             else:
-                _measure(fields, picture, marks, (first, second), lambda r: take(r, content),
-                         button)  # fmt: skip
+                buttons = {button: lambda r: take(r, content)}
+                if add is not None:
+                    buttons = {ADD: lambda r: add(r, content), **buttons}
+                _measure(fields, picture, marks, (first, second), buttons)
         else:
             st.info("Mark every part, and the card or the chart, to measure.")
 
@@ -154,7 +162,7 @@ def _marks_to_set(first: str, second: str, coats: Sequence[int]) -> list[Mark]:
         parts = [Mark(f"{i}: {name}", "photostrip", i - 1) for i, name in enumerate(named, 1)]
     else:
         parts = [Mark(first, "photobase"), Mark(second, "photoswatch")]
-    return [*parts, Mark(CARD, "photocard"), Mark(CHART, "photocorners")]
+    return [*parts, Mark(CHART, "photocorners"), Mark(CARD, "photocard")]
 
 
 def _point(
@@ -169,7 +177,9 @@ def _point(
     name = st.radio("What do you tap?", names, key=chosen, horizontal=True)
     scale = min(1.0, SHOWN_SIDE / max(picture.width, picture.height))
     size = (max(1.0, picture.width * scale), max(1.0, picture.height * scale))
-    corners = st.session_state.get(f"{fields.prefix}corners", ())
+    corners = [
+        (x * scale, y * scale) for x, y in st.session_state.get(f"{fields.prefix}corners", ())
+    ]
 
     def pointed(at: Pointed) -> None:
         mark = next(each for each in points if each.name == name)
@@ -192,9 +202,12 @@ def _point(
     )
     if name == CHART:
         st.markdown(
-            f"Draw a box round the chart, or tap its four outer corners one after another: "
-            f"{len(corners)} of 4 tapped."
+            "Tap two outer corners of the chart that lie opposite each other, or draw a box round "
+            "it; a tap on a marked chart moves its nearest corner. Where two are not enough, go on "
+            f"to all four: {len(corners)} tapped."
         )
+    elif name == points[0].name and points[0].key == "photostrip":
+        st.markdown("Tap this patch, or draw one box round the whole strip.")
 
 
 def _next_name(points: list[Mark], marks: Mapping[str, Points], now: str | None) -> str:
@@ -225,14 +238,38 @@ def _field_text(
     if not isinstance(at, Tapped | Boxed):
         return None
     if mark.key == "photocorners":
-        return _corner_text(fields, at, scale)
-    left, top, right, bottom = _box_of(picture, at, scale)
-    text = f"{left:.0f} {top:.0f} {right:.0f} {bottom:.0f}"
+        return _corner_text(fields, picture, at, scale)
+    box = _box_of(picture, at, scale)
     if mark.key != "photostrip":
-        return text
+        return _box_text(box)
     known = [part.strip() for part in fields.form()["photostrip"].split(";") if part.strip()]
-    known[mark.place : mark.place + 1] = [text]
+    if isinstance(at, Boxed) and not known and _is_long(box):
+        return "; ".join(_box_text(each) for each in _parts_of(box, len(_strip_coats(fields))))
+    known[mark.place : mark.place + 1] = [_box_text(box)]
     return "; ".join(known)
+
+
+def _box_text(box: Sequence[float]) -> str:
+    return " ".join(f"{value:.0f}" for value in box)
+
+
+def _is_long(box: Sequence[float]) -> bool:
+    wide, high = box[2] - box[0], box[3] - box[1]
+    return max(wide, high) >= WHOLE_STRIP * min(wide, high)
+
+
+def _parts_of(box: Sequence[float], count: int) -> list[tuple[float, ...]]:
+    """The middles of the patches of a strip, from left to right or from the top down."""
+    low, high = np.array(box[:2]), np.array(box[2:])
+    along = int(high[1] - low[1] > high[0] - low[0])
+    found = []
+    for place in range(max(count, 1)):
+        first, last = low.copy(), high.copy()
+        first[along] += (high - low)[along] * place / count
+        last[along] = first[along] + (high - low)[along] / count
+        rim = (last - first) * (1 - MIDDLE_OF_PATCH) / 2
+        found.append(tuple((*(first + rim), *(last - rim))))
+    return found
 
 
 def _box_of(picture: Picture, at: Tapped | Boxed, scale: float) -> tuple[float, ...]:
@@ -245,17 +282,41 @@ def _box_of(picture: Picture, at: Tapped | Boxed, scale: float) -> tuple[float, 
     return x - half, y - half, x + half, y + half
 
 
-def _corner_text(fields: PageFields, at: Tapped | Boxed, scale: float) -> str | None:
+def _corner_text(
+    fields: PageFields, picture: Picture, at: Tapped | Boxed, scale: float
+) -> str | None:
+    """Return the corners of the chart after a box or a tap, None while some are missing."""
     kept = f"{fields.prefix}corners"
     if isinstance(at, Boxed):
+        st.session_state.pop(kept, None)
         places = [(at.x0, at.y0), (at.x1, at.y0), (at.x1, at.y1), (at.x0, at.y1)]
-    else:
-        places = [*st.session_state.get(kept, ()), (at.x, at.y)]
-        if len(places) < 4:
-            st.session_state[kept] = tuple(places)
-            return None
+        return _corners_words([(x / scale, y / scale) for x, y in places])
+    tapped = (at.x / scale, at.y / scale)
+    try:
+        marked = corners_from_text(fields.form()["photocorners"])
+    except ValueError:
+        marked = ()
+    if marked:
+        away = [float(np.hypot(x - tapped[0], y - tapped[1])) for x, y in marked]
+        nearest = away.index(min(away))
+        return _corners_words([tapped if k == nearest else c for k, c in enumerate(marked)])
+    places = [*st.session_state.get(kept, ()), tapped]
+    if len(places) == 2:
+        from tinting.photo.corners import corners_from_two
+
+        try:
+            return _corners_words(corners_from_two(picture, *places).tolist())
+        except ValueError:
+            pass  # the chart is turned too far: its other two corners are asked for
+    if len(places) < 4:
+        st.session_state[kept] = tuple(places)
+        return None
     st.session_state.pop(kept, None)
-    return ", ".join(f"{x / scale:.0f} {y / scale:.0f}" for x, y in places)
+    return _corners_words(places)
+
+
+def _corners_words(places: Iterable[Sequence[float]]) -> str:
+    return ", ".join(f"{x:.0f} {y:.0f}" for x, y in places)
 
 
 def _labels(points: list[Mark], marks: Mapping[str, Points], scale: float) -> list[Label]:
@@ -313,8 +374,7 @@ def _measure(
     picture: Picture,
     marks: Mapping[str, Points],
     names: tuple[str, str],
-    take: Callable[[Any], None],
-    button: str,
+    buttons: Mapping[str, Callable[[Any], None]],
 ) -> None:
     from tinting.photo.reading import measure_swatch
 
@@ -332,7 +392,9 @@ def _measure(
         st.error(f"This photo cannot be measured so: {plain_text(str(error))}")
         return
     _show_reading(reading, names, (reading.base_lab, reading.swatch_lab))
-    st.button(button, key=f"{fields.prefix}take_photo", on_click=take, args=(reading,))
+    for button, take in buttons.items():
+        key = "add_photo" if button == ADD else "take_photo"
+        st.button(button, key=f"{fields.prefix}{key}", on_click=take, args=(reading,))
 
 
 def _measure_strip(

@@ -23,7 +23,7 @@ from tinting.mix.instructions import Mixing, batch_words, millilitres, mixing, t
 from tinting.mix.plan import TintPlan, plain, tint_plan_from
 from tinting.recipe.steer import steer
 from tinting.skin.demo import demo_cautions
-from tinting.skin.inputs import retouch
+from tinting.skin.inputs import Dye, retouch
 
 LIFE = (
     "Expect fading in light, often blue-wool grade 3 to 5 (common practice): keep out of the sun, "
@@ -89,7 +89,7 @@ def bench_card(
         check_kind("each of the bottles", bottle, Bottle, "a Bottle")
     known = _band(plan, band)
     mixed = mixing(plan)
-    used = [dye for dye, share in plan.mix if share > 0]
+    used = _used(plan)
     told = (*demo_cautions(used), *mixed.cautions, *plan.result().cautions)
     day = f"{made_on:%Y-%m-%d}" if made_on else BLANK
     names = dict.fromkeys(dye.name for dye in used)
@@ -223,7 +223,12 @@ def plan_words(plan: TintPlan) -> str:
     return (
         f"{plan.name}: {mixing(plan).parts}, {coats} on {plan.base.name}, gives "
         f"{result.hex} (CIELAB {lab_words(result.lab())})."
+        + "".join(f" {caution.text}" for caution in demo_cautions(_used(plan)))
     )
+
+
+def _used(plan: TintPlan) -> list[Dye]:
+    return [dye for dye, share in plan.mix if share > 0]
 
 
 def lab_words(lab: object) -> str:
@@ -240,7 +245,7 @@ def plan_parts(plan: TintPlan, *, band: Band | None = None, light: str = "D65") 
     check_kind("tint plan", plan, TintPlan, "a TintPlan")
     known = _band(plan, band)
     mixed = mixing(plan)
-    used = [dye for dye, share in plan.mix if share > 0]
+    used = _used(plan)
     told = (*demo_cautions(used), *plan.result().cautions)
     alerts = tuple(Alert(text=caution.text) for caution in told)
     made = (

@@ -56,23 +56,32 @@ def chart_order(picture: Picture, corners: Array) -> Array:
     ValueError
         When no order looks like the chart.
     """
+    orders = [np.roll(way, first, axis=0) for way in (corners, corners[::-1]) for first in range(4)]
+    found = [chart_likeness(picture, order) for order in orders]
+    best = int(np.argmax(found))
+    if found[best] < LEAST_LIKENESS:
+        rule = "on the outer corners of a 24-patch chart in the photo"
+        raise refuse("chart corners", rule, f"a likeness of {100 * max(found[best], 0):.0f} %")
+    return np.asarray(orders[best])
+
+
+def chart_likeness(picture: Picture, order: Array, *, even: bool = False) -> float:
+    """Return how much of a chart's colours the patches with corners (4, 2) in this order show.
+
+    1 for all, 0 and less for none. With ``even`` patches of more than one colour count less, so
+    that corners which lie closer are told from those which lie farther off.
+    """
     wanted = np.cbrt(chart_xyz() / 100)
     spread = float(((wanted - wanted.mean(axis=0)) ** 2).sum())
-    best, likeness = corners, -1.0
-    for turned in (corners, corners[::-1]):
-        for first in range(4):
-            order = np.roll(turned, first, axis=0)
-            patches = chart_patches(picture, order, samples=8)
-            means = np.array([patch.pixels.mean(axis=0) for patch in patches]) / 255
-            design = np.column_stack([means, np.ones(PATCHES)])
-            left = wanted - design @ np.linalg.lstsq(design, wanted, rcond=None)[0]
-            share = 1 - float((left**2).sum()) / spread
-            if share > likeness:
-                best, likeness = order, share
-    if likeness < LEAST_LIKENESS:
-        rule = "on the outer corners of a 24-patch chart in the photo"
-        raise refuse("chart corners", rule, f"a likeness of {100 * max(likeness, 0):.0f} %")
-    return best
+    pixels = [patch.pixels / 255 for patch in chart_patches(picture, order, samples=8)]
+    means = np.array([each.mean(axis=0) for each in pixels])
+    design = np.column_stack([means, np.ones(PATCHES)])
+    left = wanted - design @ np.linalg.lstsq(design, wanted, rcond=None)[0]
+    share = 1 - float((left**2).sum()) / spread
+    if even:
+        inside = sum(float(each.var(axis=0).sum()) for each in pixels)
+        share -= inside / max(float(means.var(axis=0).sum()) * PATCHES, 1e-9)
+    return share
 
 
 def grey_curve(neutral_rgb: Array, targets: Array) -> Array:

@@ -60,6 +60,7 @@ def ask_row(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
         ask_photo(
             fields, "Bare part", "Swatch", _take, "Take these two colours and the photo",
             take_strip=lambda reading, content: act(_add_strip, reading, content),
+            add=lambda reading, content: act(_add_read, reading, content),
         )  # fmt: skip
     _show_refusals(fields, before)
     if before is None:
@@ -208,6 +209,12 @@ def _save(before: SwatchRecord | None) -> None:
     _stop()
     # what the next swatch of a series shares with this one stays
     fields.put({**fields.form(), "colour": "", "note": ""})
+
+
+def _add_read(reading: Any, content: bytes) -> None:
+    """Put the two colours of a photo into the form and its row into the log."""
+    _take(reading, content)
+    _save(st.session_state.get("log_editing"))
 
 
 def _add_strip(reading: Any, content: bytes) -> None:
