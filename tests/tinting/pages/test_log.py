@@ -256,8 +256,18 @@ def test_a_photo_is_measured_taken_over_and_kept_with_its_row() -> None:
     press(shown, "save")
     (record,) = list_swatches().records
     assert record.method == "chart" and record.photo.endswith(".jpg")
+    assert (record.light, record.observer, record.geometry) == ("D65", 10, "photo")
     assert delta_e(record.lab, swatch) < 5.3 and delta_e(record.base_lab, base) < 5.3
     assert b"photos/" in export_zip()
+
+
+def test_a_photo_goes_into_the_log_at_once() -> None:
+    content, _, swatch = scene_file()
+    shown = press(typed(with_photo(content), **marks()), "add_photo")
+    (record,) = list_swatches().records
+    assert record.photo.endswith(".jpg") and delta_e(record.lab, swatch) < 5.3
+    assert "Added, and safe on the disk" in words_of(shown)
+    assert shown.text_input(key="log_colour").value == ""
 
 
 def test_marks_that_cannot_be_are_refused_beside_their_field() -> None:

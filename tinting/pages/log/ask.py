@@ -21,7 +21,6 @@ from tinting.forms.swatch import (
     rows_shown,
     spelled_as_known,
 )
-from tinting.forms.tint import DEFAULTS as TINT
 from tinting.forms.tint import colour_words, thinning_of
 from tinting.log.bottles import list_bottles
 from tinting.log.record import LONGEST_NOTE, SwatchRecord
@@ -245,7 +244,7 @@ def _add_strip(reading: Any, content: bytes) -> None:
 
 def _read_from_photo(form: dict[str, str], method: str) -> dict[str, str]:
     """Return a form of a colour read from a photo by a chart or a card."""
-    read = {"method": method, "light": TINT["light"], "observer": "10", "geometry": "photo"}
+    read = {"method": method, "light": "D65", "observer": "10", "geometry": "photo"}
     return {**form, **read}
 
 
