@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from data.rules import check_kind
+from data.rules import check_kind, check_number
 from flexcalc.joints.aims import own_axes
 from flexcalc.joints.limbs import limb_width
 from flexcalc.joints.space_line import clamp_frames, frames_of, line_of
@@ -107,6 +107,7 @@ def board_drawing(
     kinked: Iterable[int] = (),
     before: Sequence[View] = (),
     from_above: bool = False,
+    per: float = 1.0,
 ) -> Board:
     """Return the board of a limb as set, let go and at rest, with what was hung on it.
 
@@ -124,7 +125,10 @@ def board_drawing(
         The views of the board before, kept while the shapes fit well into them.
     from_above : bool
         Shows the limb from above too, below and to the same scale.
+    per : float
+        Of the unit in which the scale bar is round, 25.4 for inches. [mm]
     """
+    per = check_number("per", per, least=1e-3, most=1e3, unit="mm")
     check_kind("limb", limb, Limb, "a Limb")
     check_kind("setting", setting, Setting, "a Setting")
     if pose is None:
@@ -142,14 +146,16 @@ def board_drawing(
         if unbent is not None:
             parts.append(_inserted(view.place(lines[-1])))
         parts.append(_clamp(setting.clamp_angle, view, _wide(limb, view.axes)))
-    parts += [_scale_bar(views[0]), *_signs(limb, setting, shapes[0], views, frozenset(kinked))]
+    bar = bar_length(views[0], per)
+    parts.append(_scale_bar(views[0], bar))
+    parts += _signs(limb, setting, shapes[0], views, frozenset(kinked))
     parts += _payload(setting, views[0].place(shapes[-1][-1]), views[0])
     return Board(
         svg=_page(views, name, summary, "".join(parts)),
         width=1e3 * views[0].width,
         height=_height(views),
         views=views,
-        places=tuple(_places(shapes, views)),
+        places=tuple(_places(shapes, views, bar)),
     )
 
 
@@ -330,8 +336,7 @@ def _clamp(angle: float, view: View, wide: float) -> str:
     return f'<g class="clamp">{_stroke(ends, "wall", 3)}{"".join(hatch)}</g>'
 
 
-def _scale_bar(view: View) -> str:
-    length = bar_length(view)
+def _scale_bar(view: View, length: float) -> str:
     left, low = _foot(view)
     tick = 0.012 * 1e3 * view.height
     line = [(left, low - tick), (left, low), (left + length, low), (left + length, low - tick)]
@@ -343,11 +348,12 @@ def _foot(view: View) -> tuple[float, float]:
     return 30 * view.width, 950 * view.height
 
 
-def bar_length(view: View) -> float:
-    """Return the length of the scale bar of a view, round and at most a quarter of it. [mm]"""
-    most = 250 * view.width
+def bar_length(view: View, per: float = 1.0) -> float:
+    """Return the length of the scale bar of a view, at most a quarter of it and round in units
+    of ``per`` mm. [mm]"""
+    most = 250 * view.width / per
     step = 10.0 ** math.floor(math.log10(most))
-    return max(step * k for k in (1, 2, 5) if step * k <= most)
+    return per * max(step * k for k in (1, 2, 5) if step * k <= most)
 
 
 def _signs(
@@ -473,7 +479,7 @@ def _payload(setting: Setting, tip: Points, view: View) -> list[str]:
 
 
 def _places(
-    shapes: Sequence[Points], views: Sequence[View]
+    shapes: Sequence[Points], views: Sequence[View], bar: float
 ) -> Iterable[tuple[str, tuple[float, float]]]:
     view = views[0]
     gap = 0.03 * 1e3 * view.width
@@ -486,6 +492,6 @@ def _places(
         yield KINDS[2], (float(words[2][0]), float(words[2][1]))
     yield KINDS[0], (float(words[0][0]), float(words[0][1]))
     left, low = _foot(view)
-    yield "scale", (left + bar_length(view), low)
+    yield "scale", (left + bar, low)
     for name, each in zip(("side", "above"), views if len(views) > 1 else (), strict=False):
         yield name, (0.01 * 1e3 * view.width, 1e3 * (0.04 * view.width + each.down))

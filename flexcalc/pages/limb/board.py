@@ -26,7 +26,7 @@ from data.page.pointing import (
     Tapped,
     show_picture,
 )
-from data.page.units import inches, words
+from data.page.units import inches, mm_in_a_unit, words
 from flexcalc.forms.limb_form import BEND_KEYS, BEND_ROWS
 from flexcalc.joints.aims import leaves_plane
 from flexcalc.joints.limbs import limb_width
@@ -92,6 +92,7 @@ def show_board(
         kinked=kinked_bends(plan, pose),
         before=st.session_state.get("limb_view", ()),
         from_above=above,
+        per=mm_in_a_unit()[0],
     )
     st.session_state["limb_view"] = board.views
     show_picture(
@@ -293,8 +294,8 @@ def _labels(board: Board) -> list[Label]:
         for kind, (x, y) in places.items()
         if kind in WORDS
     ]
-    length = bar_length(board.views[0])
-    said = words(f"{length:g} mm")
+    per, unit = mm_in_a_unit()
+    said = f"{bar_length(board.views[0], per) / per:g} {unit}"
     x, y = places["scale"]
     return [*labels, Label(x=x, y=y, text=said, dot=False)]
 

@@ -7,7 +7,7 @@ import streamlit as st
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.show import plain_text, show_table
-from data.page.units import length_words, words
+from data.page.units import length_words, mm_in_a_unit, words
 from flexcalc.forms.limb_form import FIELDS, plan_from_form
 from flexcalc.paper.answers import pose_of, verdict_on
 from flexcalc.verdict.plan import LimbPlan
@@ -74,7 +74,14 @@ def _show_both(one: LimbPlan, other: LimbPlan) -> None:
 
     for column, plan, name in zip(st.columns(2), (one, other), ("A", "now"), strict=True):
         with column:
-            board = board_drawing(plan.limb, plan.setting, pose_of(plan), name=name, summary=name)
+            board = board_drawing(
+                plan.limb,
+                plan.setting,
+                pose_of(plan),
+                name=name,
+                summary=name,
+                per=mm_in_a_unit()[0],
+            )
             st.markdown(
                 f'<div style="max-width:24rem">{words(board.svg)}</div>{name}',
                 unsafe_allow_html=True,

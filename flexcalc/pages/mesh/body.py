@@ -266,9 +266,8 @@ def _say_path(found: Measured) -> None:
         st.markdown("No other path gives more cover: it runs through the middles.")
         return
     aside = np.abs(offsets_from(limb.line, limb.path, limb.line.wrist_share * SPOTS, limb.up))
-    st.markdown(
-        f"It leaves the middles by up to {length_words(aside.max())}, for a thicker least cover."
-    )
+    most = length_words(aside.max())
+    st.markdown(f"It leaves the middles by up to {most}, for a thicker least cover.")
 
 
 def show_measured(found: Measured) -> None:

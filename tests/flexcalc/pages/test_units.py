@@ -74,6 +74,8 @@ def test_the_limb_page_in_inches_says_no_millimetre() -> None:
     page.run()
     assert not page.exception
     assert left_in_mm(page) == []
+    (bar,) = {found for text in shown_texts(page) for found in re.findall(r'"([0-9.]+ in)"', text)}
+    assert bar in ("0.5 in", "1 in", "2 in")  # the bar of the board is round in inches
 
 
 READINGS = {
