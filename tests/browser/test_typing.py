@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.browser.kit import (
     faults,
@@ -89,6 +90,17 @@ def test_typing_goes_on_while_the_page_answers(
         assert page.evaluate("document.activeElement.value") == "42"
 
 
+def a_wrong_room_is_marked_until_it_is_mended(page: Any) -> None:
+    room = page.get_by_label(re.compile("^Closed room"))
+    typed(page, "Closed room", "lots")
+    expect(room).to_have_attribute("aria-invalid", "true")
+    expect(room).to_have_attribute("aria-description", re.compile("write 30 m³ or"))
+    typed(page, "Closed room", "1000 ft³")
+    page.get_by_text("= 28.32 m³").wait_for()
+    expect(room).not_to_have_attribute("aria-invalid", "true")
+    settle(page)
+
+
 @pytest.mark.parametrize(
     ("width", "scheme", "forced"),
     [(1280, "light", "none"), (390, "dark", "none"), (390, "dark", "active")],
@@ -113,6 +125,7 @@ def test_every_other_page_can_be_read(
             assert page.title().startswith(f"{title} · ")
             if path == "tint" and forced == "none":
                 unfold(page)
+                a_wrong_room_is_marked_until_it_is_mended(page)
             assert (path, faults(page)) == (path, [])
             assert (path, page.get_by_test_id("stException").all_inner_texts()) == (path, [])
 
