@@ -98,7 +98,7 @@ def expected(record: SwatchRecord, choices: Choices) -> Expected | None:
     off = found.difference > DOUBTED * radius
     colour = " ".join(f"{value:.1f}" for value in found.lab)
     text = f"Expected {colour}; {found.difference:.0f} ΔE00 off"
-    text += ": the right dye, mix and coats?" if off else f", where {radius:.0f} is usual."
+    text += ": the right dye, mix and coats?" if off else f", 80 % band {radius:.0f} ΔE00."
     return Expected(
         lab=found.lab,
         difference=found.difference,

@@ -255,8 +255,8 @@ def _show_worth(bottle: Bottle) -> None:
     band = estimate_band(shown)
     st.html(
         f"<p>{square(shown.hex, bottle.name, '3rem')} 1 part of dye with 9 of alcohol, 2 coats on "
-        f"off-white TPU. Four of five parts would lie within {band.radius:.1f} ΔE00 of it; a "
-        f"swatch or two in the log make that less.</p>"
+        f"off-white TPU. 80 % band: {band.radius:.1f} ΔE00 around it; a swatch or two in the log "
+        f"narrow it.</p>"
     )
 
 

@@ -142,7 +142,7 @@ def _readings(plan: TintPlan, band: Band | None) -> Block:
     shown = [(n, replace(plan, coats=n).result().lab()) for n in range(1, plan.coats + 1)]
     rows = [(f"After coat {n}, dry", lab_words(lab), BLANK) for n, lab in shown[-MOST_READ:-1]]
     last = lab_words(plan.result().lab())
-    within = "" if band is None else f" ± {band.radius:.1f} ΔE00"
+    within = "" if band is None else f", 80 % band {band.radius:.1f} ΔE00"
     rows += [(when, f"{last}{within}" if not place else "", BLANK)
              for place, when in enumerate(WHEN)]  # fmt: skip
     return Grid(
@@ -284,7 +284,7 @@ def _looks(plan: TintPlan, band: Band | None, light: str) -> tuple[Block, ...]:
         if band is None
         else (
             f"{band.within(ALIKE, plan.target):.0%} likely to match the target within "
-            f"{ALIKE:g} ΔE00; four of five parts lie within {band.radius:.1f} ΔE00 of the tint. "
+            f"{ALIKE:g} ΔE00. 80 % band: {band.radius:.1f} ΔE00 around the tint shown. "
         )
     )
     every = Grid(

@@ -81,7 +81,7 @@ def test_what_a_row_should_read_is_said_before_it_is_added() -> None:
     good = expected(row(shown), Choices())
     assert good is not None and not good.doubtful and good.source == "estimate"
     np.testing.assert_allclose(good.lab, shown, atol=0.05)
-    assert "is usual" in good.text
+    assert "80 % band" in good.text
     other = tint(base, [(brown, 0.5)], 3).lab()
     bad = expected(row(other), Choices())
     assert bad is not None and bad.doubtful and "the right dye, mix and coats?" in bad.text

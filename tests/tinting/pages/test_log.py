@@ -23,6 +23,7 @@ from tests.tinting.photo_world import (
 )
 from tinting.colour.colorimetry import delta_e
 from tinting.forms.swatch import OTHER, record_from_form
+from tinting.log.bottles import Bottle, keep_bottle
 from tinting.log.swatches import add_swatch, list_swatches, log_path
 from tinting.log.transfer import export_zip
 
@@ -106,6 +107,11 @@ def test_six_fields_are_asked_and_the_rest_is_remembered_from_the_latest_row() -
     assert shown.text_input(key="log_colour").value == ""
     linked = opened(coats="4")
     assert linked.selectbox(key="log_base").value != "grey TPU"  # a link is taken as it stands
+
+
+def test_the_first_bottle_owned_is_the_dye_of_a_new_row() -> None:
+    keep_bottle(Bottle(name="moss"))
+    assert opened().selectbox(key="log_dye1").value == "moss"
 
 
 def test_a_fold_with_a_refused_field_opens() -> None:
@@ -303,6 +309,8 @@ def test_a_csv_is_taken_over_whole_or_every_bad_row_is_named() -> None:
     shown.checkbox(key="log_partial").set_value(True).run()
     import_file(shown, "x.csv", (HEAD + GOOD + "own,88,0,6,moss=7,2,1,2,3\n").encode())
     assert len(list_swatches().records) == 1 and "Rows taken over: 1" in words_of(shown)
+    folds = {fold.label: fold.proto.expanded for fold in shown.expander}
+    assert folds["Take over a CSV or zip file"]
 
 
 def test_a_zip_comes_back_and_the_same_again_changes_nothing() -> None:

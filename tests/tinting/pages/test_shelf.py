@@ -49,7 +49,7 @@ def test_a_bottle_is_added_by_a_blot_changed_and_removed() -> None:
     shown.text_input(key="bottle_name").set_value("moss <b>")
     shown.text_input(key="bottle_lot").set_value("A 17")
     shown.text_input(key="bottle_blot").set_value("48 -14 33").run()
-    assert "Four of five parts would lie within" in words_of(shown)
+    assert "80 % band: " in words_of(shown)
     press(shown, "keep")
     (kept,) = list_bottles().bottles
     assert (kept.name, kept.lot, kept.blot and kept.blot.lab) == ("moss <b>", "A 17", (48, -14, 33))

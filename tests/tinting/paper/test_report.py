@@ -37,7 +37,7 @@ def test_the_card_says_all_that_the_bench_needs() -> None:
     for words in (
         "1 part reed green + 9 parts alcohol", "<td>31</td>", "9.01",
         "3 min (1.5 to 5)", "30 min (25 to 60)", "106 ppm", "flash point 11.7", "limits 400 ppm",
-        f"within {band.radius:.1f} ΔE00", f"{band.within(2, PLAN.target):.0%} likely to match",
+        f"80 % band: {band.radius:.1f} ΔE00", f"{band.within(2, PLAN.target):.0%} likely to match",
         "Limb: left leg", "Date: 2031-05-04", "reed green: lot A 17; a year old", "demo dye",
         "Coat 1, thin and even", "Coat 2, thin and even", "After coat 1, dry", "Next day",
         "After a week", "Bent", "Half kept covered", "Gloves", "blue-wool", "rub off", "wander",

@@ -106,8 +106,11 @@ def _ask_base_and_mix(
 
 def _ask_dye(fields: PageFields, row: int, names: Sequence[str]) -> None:
     dye, parts = st.columns([3, 2])
+    options = (NO_DYE, *names, OTHER)
+    if row == 1 and fields.form()["dye1"] not in options:
+        st.session_state[f"{fields.prefix}dye1"] = names[0]
     with dye:
-        chosen = fields.choice(f"dye{row}", (NO_DYE, *names, OTHER))
+        chosen = fields.choice(f"dye{row}", options)
         if chosen == OTHER:
             fields.text(f"newdye{row}")
     with parts:

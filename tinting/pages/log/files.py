@@ -49,7 +49,8 @@ def show_files(filled: bool, bottles: bool) -> None:
             st.button(
                 "Clear away pictures without a row", key="log_sweep", on_click=act, args=(_sweep,)
             )
-    with st.expander("Take over a CSV or zip file"):
+    taken = st.session_state.get("log_imports", 0) > 0  # whoever takes one file takes the next
+    with st.expander("Take over a CSV or zip file", expanded=taken):
         _ask_file()
     _show_import()
 
