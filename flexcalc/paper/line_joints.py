@@ -12,7 +12,6 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from flexcalc.joints.stretches import Stretch
 from flexcalc.pose.pose import Shape
 
 Points = NDArray[np.float64]
@@ -42,14 +41,16 @@ def joints_of(shape: Shape, clamp_angle: float) -> Points:
     return np.column_stack([lengths, np.array(turns)])
 
 
-def parted(joints: Points, stretches: Sequence[Stretch]) -> tuple[Points, tuple[Points, ...]]:
-    """Return the joints of a limb without its bends, and those of each of its bends' stretches.
+def parted(
+    joints: Points, ends: Sequence[tuple[float, float]]
+) -> tuple[Points, tuple[Points, ...]]:
+    """Return the joints of a limb without its bends, and those of each bend, which takes the limb
+    between two ``ends`` [m].
 
     Where a bend was, the limb without it goes on as it does before and behind.
     """
-    ends = np.cumsum(joints[:, 0])
-    middles = ends - joints[:, 0] / 2
-    owns = [(middles > one.start) & (middles < one.end) for one in stretches]
+    middles = np.cumsum(joints[:, 0]) - joints[:, 0] / 2
+    owns = [(middles > start) & (middles < end) for start, end in ends]
     free = ~np.any([np.zeros(len(middles), dtype=bool), *owns], axis=0)
     curve = np.zeros_like(joints)
     curve[:, 0] = joints[:, 0]

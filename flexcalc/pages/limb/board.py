@@ -186,7 +186,9 @@ def board_line(plan: LimbPlan, pose: Pose | None, views: Sequence[View]) -> Line
     limb, setting = plan.limb, plan.setting
     shape = pose.shape_set if pose else shape_in_hand(limb, setting)
     stretches = bent_stretches(setting, limb.length, limb_width(limb))
-    curve, bends = parted(joints_of(shape, setting.clamp_angle), stretches)
+    curve, bends = parted(
+        joints_of(shape, setting.clamp_angle), [(one.start, one.end) for one in stretches]
+    )
     (x, y), *above = [view.place((0.0, 0.0, 0.0)).tolist() for view in views]
     return Line(
         x=x,

@@ -93,19 +93,15 @@ def _ask_and_show() -> None:
     seen = _limb_in_sight(fields.form())
     _show_start(fields, seen.plan)
     left, right = st.columns(2, gap="large")
-    # The board goes to the browser at once, then the probability, and the many fields, which look
-    # as they did, last; on the first visit the fields do not wait.
-    visited, verdict = LAST in st.session_state, None
+    # The board goes to the browser before the many fields, so that it follows a change at once;
+    # fields that waited for the probability would fade while one types.
     with left, st.container(key="limb_left"):
         shown = _show_first(fields, seen)
-        if shown and visited:
-            verdict = _show_found(seen.plan, shown)
         beside = st.container()
     with right:
         ask_limb(fields)
         below = st.container()
-    if shown and not visited:
-        verdict = _show_found(seen.plan, shown)
+    verdict = _show_found(seen.plan, shown) if shown else None
     if verdict is not None:
         _show_details(fields, seen.plan, verdict, beside, below)
 
