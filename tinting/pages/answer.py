@@ -81,7 +81,7 @@ def _bar(chance: float | None) -> str:
 def _band_words(band: Band | None) -> str:
     if band is None:
         return ""
-    return f"80 % band: {band.radius:.1f} ΔE00 around the tint shown."
+    return f"80 % band: {band.radius:.1f} ΔE00 around the tint."
 
 
 def _likely(band: Band) -> str:

@@ -89,7 +89,7 @@ def show_answers(
     folds: list[tuple[str, str, Callable[[], None]]] = [
         ("known", "What my dyes reach, how well they are known",
          lambda: _show_known(plan, choices, dyes, recipes)),
-        ("working", "How this is worked out, every light", lambda: _show_working(plan)),
+        ("working", "How this is worked out", lambda: _show_working(plan)),
     ]  # fmt: skip
     for key, title, show in folds:
         fold = st.expander(title, key=f"tint_fold_{key}", on_change="rerun")

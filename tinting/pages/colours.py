@@ -33,6 +33,7 @@ STYLE = """<style>
 .tint-row { display: flex; border: 1px solid currentColor; height: 1.6rem; }
 .tint-row > div { flex: 1; }
 .tint-pair { margin-bottom: .5rem; }
+.stMarkdown h2 { padding-bottom: .5rem; }
 .stMarkdown h3 { font-size: 1rem; padding: .3rem 0 0; }
 .stMarkdown ul.tint-lights { display: grid; grid-template-columns: repeat(7, minmax(0, 1fr));
   gap: .4rem; list-style: none; margin: 0; padding: 0; }
@@ -127,8 +128,8 @@ def show_lights(rows: Sequence[UnderLight], drift: Sequence[float]) -> None:
         for row, parted in zip(rows, drift, strict=True)
     )
     st.markdown(
-        f'<div style="padding-bottom:.3rem">Tint beside target in each light, with its '
-        f'metamerism index</div><ul class="tint-lights">{each}</ul>',
+        f'<div style="padding-bottom:.3rem">Tint beside target by light, with its metamerism '
+        f'index</div><ul class="tint-lights">{each}</ul>',
         unsafe_allow_html=True,
     )
 
@@ -157,7 +158,7 @@ def show_ladder(ladder: Ladder, row_names: Sequence[str], light: str) -> None:
         body += "</tr>"
     table = (
         f'<table class="tint-ladder"><caption style="text-align:left;padding:.3rem 0">'
-        f'{html.escape(caption)}</caption><thead><tr><th scope="col">Dye : alcohol</th>'
+        f'{html.escape(caption)}</caption><thead><tr><th scope="col">Dye:alcohol</th>'
         f"{head}</tr></thead><tbody>{body}</tbody></table>"
     )
     show_scrolled(table, "Ladder of dilutions and coats")

@@ -42,7 +42,7 @@ NO_SURFACES: Mapping[str, float] = MappingProxyType({})
 WITHOUT_COLOUR = ("batch", "drop", "area", "room")
 GOOD = "tint_last_good"
 """Form of the last tint that could be worked out: it stays in sight while a field is refused."""
-STYLE = in_sight("tintside", "tintanswer") + BAR_STYLE + COLOURS + HEADINGS
+STYLE = in_sight("tintside", "tintanswer") + BAR_STYLE + HEADINGS + COLOURS
 say = partial(history.say, "tint_")
 """Keep a sentence for the next time the tint page is drawn."""
 WORDS_OF_KIND = {kind: words for words, kind in KINDS.items()}

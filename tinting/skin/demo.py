@@ -54,7 +54,7 @@ def demo_cautions(dyes: Sequence[Dye]) -> tuple[Caution, ...]:
     if not names:
         return ()
     are = "is a demo dye, invented" if len(names) == 1 else "are demo dyes, invented"
-    text = f"{', '.join(names)} {are}: no bottle is like it. Put your own on the page Bottles."
+    text = f"{', '.join(names)} {are}. Put your own on the page Bottles."
     return (Caution(key="demo dye", text=text),)
 
 
