@@ -23,6 +23,8 @@ OTHERS = {
     "N": (1 / POUND_FORCE, "lbf"),
     "mm²": (1 / INCH**2, "in²"),
     "cm²": (100 / INCH**2, "in²"),
+    "cm2": (100 / INCH**2, "in²"),
+    "m": (1000 / INCH / 12, "ft"),
     "mm³": (1 / INCH**3, "in³"),
     "cm³": (1000 / INCH**3, "in³"),
     "/mm": (INCH, "/in"),
@@ -36,10 +38,10 @@ LENGTHS = {"mm": 1.0, "cm": 10.0}
 _NUMBER = r"[-−]?[0-9]+(?:\.[0-9]+)?(?:e[+-]?[0-9]+)?"
 _UNIT = "|".join(re.escape(unit) for unit in sorted([*OTHERS, *LENGTHS], key=len, reverse=True))
 _MEASURE = re.compile(
-    rf"(?<![\w.,\\/#])(?P<numbers>(?:{_NUMBER}(?: to | × | ± |–))*{_NUMBER}) "
+    rf"(?<![\w.,\\/#])(?P<numbers>(?:{_NUMBER}(?: to | × | ± |–))*{_NUMBER})[ \n]"
     rf"(?P<unit>{_UNIT})(?![\w²³/])"
 )
-_BOTH = re.compile(rf"(?P<metric>{_NUMBER} mm)(?: = (?:{_NUMBER}) in| \((?:{_NUMBER}) in\))")
+_BOTH = re.compile(rf"(?P<metric>{_NUMBER}[ \n]mm)(?:\s=\s{_NUMBER}\sin|\s\({_NUMBER}\sin\))")
 SMALL = {"m": (1e3, "mm"), "kg": (1e3, "g"), "rad": (180 / math.pi, "°"), "m2": (1e4, "cm²"),
          "m3": (1e6, "mL"), "Pa": (1e-6, "MPa")}  # fmt: skip
 _SI = re.compile(rf"(?<![\w.,])(?P<number>{_NUMBER}) (?P<unit>{'|'.join(SMALL)})(?![\w²³/])")
@@ -49,9 +51,10 @@ _IN_HEAD = re.compile(rf"(?P<before>, |\(|^| )(?P<unit>{_UNIT})(?![\w²³/])")
 def in_inches(text: str) -> str:
     """Return a text, or a drawing's source, with every measure in it said in inches and ounces.
 
-    A measure is a number, or several such as "2 to 3" and "12 × 2", a space and mm, cm, mm², cm²,
-    mm³, cm³, /mm, g, g/mm, kg, N, N mm or N mm². Lengths are rounded to 0.01 in, thin ones and
-    those said to 0.01 mm to 0.001 in; the rest to the digits they have, at most three.
+    A measure is a number, or several such as "2 to 3" and "12 × 2", a space or the end of a
+    line, and mm, cm, m, mm², cm², mm³, cm³, /mm, g, g/mm, kg, N, N mm or N mm². Lengths are
+    rounded to 0.01 in, thin ones and those said to 0.01 mm to 0.001 in; the rest to the digits
+    they have, at most three.
     """
     return _MEASURE.sub(_turned, in_mm(text))
 

@@ -22,6 +22,8 @@ from data.inches import column_in_inches, in_inches, in_mm, sold_as
         ("0.0 mm", "0 in"),
         ("-3.4 mm", "-0.13 in"),
         ("34.2 g and 5 kg", "1.21 oz and 11 lb"),  # 1.2064, 11.023
+        ("2.5\nmm and 50 cm2", "0.098 in and 7.8 in²"),  # 7.750
+        ("0.18 m", "0.59 ft"),  # 0.5906
         ("25 N", "5.6 lbf"),  # 5.6202
         ("152 N mm", "1.35 lbf in"),  # 1.3453
         ("45.3 cm²", "7.02 in²"),  # 7.0215

@@ -19,7 +19,7 @@ from tests.pages import opened_page, words_of
 
 pytestmark = pytest.mark.usefixtures("own_folder")
 
-METRIC = re.compile(r"(?<!\d\u00a0)\b[mc]m\b|\d (?:N|g|kg)\b(?!/)|\"unit\": \"g\"")
+METRIC = re.compile(r"(?<!\d\u00a0)\b[mc]m2?\b|\d m\b|\d (?:N|g|kg)\b(?!/)|\"unit\": \"g\"")
 TYPED = ("text_input", "text_area")
 """Their labels say in which unit a bare number is read, whatever results are shown in."""
 FOLDS = (
