@@ -27,7 +27,7 @@ from flexcalc.section.torsion import torsional_rigidity
 from flexcalc.wire.twisting import wire_poisson_ratio
 
 Rows = NDArray[np.intp]
-KEPT = ("retained", "loaded", "least", "greatest", "stable")
+KEPT = ("retained", "loaded", "least", "greatest", "straightened", "stable")
 """What a look says of each limb beside its lines."""
 WORTH_ASKING = 1.0
 """Load over the root of both rigidities times the length squared, from which a limb in its plane
