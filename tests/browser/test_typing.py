@@ -19,7 +19,8 @@ from tests.browser.kit import (
 )
 
 TITLES = {
-    "": "Start", "tint": "Tint", "figure": "Figure", "bench": "Bench", "swatches": "Swatch log",
+    "": "Start", "tint": "Tint", "bottles": "Bottles", "figure": "Figure", "bench": "Bench",
+    "swatches": "Swatch log",
 }  # fmt: skip
 
 
