@@ -10,7 +10,14 @@ import numpy as np
 import streamlit as st
 
 from data.page.fields import PageFields
-from data.page.form import Field, Fields, fields_by_key, number
+from data.page.form import (
+    Field,
+    Fields,
+    RefusedFieldsError,
+    fields_by_key,
+    number,
+    refused_at,
+)
 from data.page.pointing import Boxed, Label, Pointed, Tapped, show_picture
 from data.page.show import plain_text, show_cautions, show_table, square
 from data.rules import refuse
@@ -148,7 +155,8 @@ def _strip_coats(fields: PageFields) -> tuple[int, ...]:
         if not 2 <= len(found) <= 24 or 0 not in found or not all(0 <= n <= 50 for n in found):
             raise refuse("coats of the strip", "numbers like 0, 1, 2, 3, 5 with a 0 for bare", text)
     except ValueError:
-        fields.slots["photocoats"].error(f"Coats of the strip: write {STRIP_COATS}.")
+        said = f"Coats of the strip: write {STRIP_COATS}."
+        fields.show_refusals(RefusedFieldsError({"photocoats": said}))
         return ()
     return found
 
@@ -365,7 +373,7 @@ def _read_marks(fields: PageFields, strip: bool) -> dict[str, Points]:
                     corner for box in found for corner in ((box[0], box[1]), (box[2], box[3]))
                 )
         except ValueError as error:
-            fields.slots[key].error(plain_text(str(error)))
+            fields.show_refusals(refused_at(fields.fields, error, key))
     return marks
 
 

@@ -279,7 +279,7 @@ def test_a_photo_goes_into_the_log_at_once() -> None:
 def test_marks_that_cannot_be_are_refused_beside_their_field() -> None:
     content, *_ = scene_file()
     shown = typed(with_photo(content), **marks(photobase="1 2 3"))
-    assert any(str(each.value).startswith("region must be four") for each in shown.error)
+    assert "Bare part: left top right bottom: four" in words_of(shown)
     typed(shown, photobase="0 0 9999 9999")
     assert "cannot be measured so" in words_of(shown)
 
