@@ -10,7 +10,7 @@ from flexcalc.mesh.files.reading import read_surface
 from flexcalc.mesh.hand import Hand, hand_beyond, printed_mass
 from flexcalc.mesh.slices import Slices, limb_slices
 from flexcalc.mesh.surface import Health, Surface, surface_health
-from flexcalc.mesh.view import View, ends_of, side_view
+from flexcalc.mesh.view import View, ends_of, few_triangles, side_view
 from flexcalc.mesh.whole import MeshLimb, bending_up, mesh_limb
 
 __all__ = [
@@ -28,6 +28,7 @@ __all__ = [
     "bored_limb",
     "bored_sample",
     "ends_of",
+    "few_triangles",
     "hand_beyond",
     "limb_along",
     "limb_centreline",

@@ -12,10 +12,15 @@ from scipy.spatial import cKDTree
 from data.rules import Array, check_kind, check_numbers, refuse
 from flexcalc.mesh.centreline.route import even_samples, rough_route
 from flexcalc.mesh.cuts import Planes, cut
-from flexcalc.mesh.solid import Solid, solid_of
+from flexcalc.mesh.solid import Solid, body_of, body_triangles, solid_of
 from flexcalc.mesh.surface import Surface
 
 SLICES = 160
+FEW = 2000
+"""Triangles with which a body is drawn as it is turned."""
+COARSE, COARSER, MOST_ROUNDS = 2e-4, 1.6, 16
+"""Share of its size by which a body may move first to have fewer of them, how much more each time
+after, and how often."""
 INNER = (0.25, 0.7)
 """Shares of the way from one end to the other between which thickness tells root from wrist."""
 TILTED = np.array([1.0, 2.0, 3.0]) * 1e-3
@@ -80,6 +85,25 @@ def ends_of(surface: Surface) -> Array:
     if inner.sum() > 1 and np.polyfit(place[inner], radii[inner], 1)[0] > 0:
         ends = ends[::-1]
     return np.asarray(spots[cKDTree(spots).query(ends)[1]], float)
+
+
+def few_triangles(surface: Surface) -> Array:
+    """Return corners (m, 3, 3) of about FEW triangles that look like a closed body. [m]
+
+    Raises
+    ------
+    ValueError
+        For a surface that is not closed.
+    """
+    check_kind("surface", surface, Surface, "a Surface")
+    body = body_of(surface)
+    slack = COARSE * max(surface.size)
+    for _ in range(MOST_ROUNDS):
+        if body.num_tri() <= FEW:
+            break
+        body, slack = body.simplify(slack), COARSER * slack
+    vertices, triangles = body_triangles(body)
+    return np.asarray(vertices[triangles], float)
 
 
 def _rings(solid: Solid, origin: Array, axes: Array) -> tuple[Array, ...]:

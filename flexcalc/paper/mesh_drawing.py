@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from data.rules import check_kind
+from data.rules import check_kind, check_number
 from flexcalc.limb.inputs import Limb
 from flexcalc.mesh import Line, MeshLimb, View
 from flexcalc.paper.drawing import LABELS, number_places
@@ -40,6 +40,12 @@ PAPER = 165.0
 """Longest side of what is drawn. [mm]"""
 SIDE, ABOVE = (0, 2), (0, 1)
 """Axes of a shape that are seen from the side and from above."""
+TURNED = 120.0
+"""Longest side of a body that is turned. [mm]"""
+LIGHT = np.array([-0.4, 0.6, 0.69])
+"""Where the light comes from: left, above and before the picture."""
+DARKEST, BRIGHTEST = 60.0, 215.0
+"""Grey of skin in the shade and in full light, of 255: seen on white paper and on a dark page."""
 FAN = 24
 """Likely outcomes that are drawn."""
 
@@ -107,6 +113,50 @@ def body_drawing(view: View, line_of_limb: Line | None = None, name: str = "Mesh
     parts.append(scale_bar(sheet.margin, sheet.height - 2 * letter, space, scale, letter))
     svg = page(sheet.width, sheet.height, f"{name} from the side", told, "".join(parts))
     return BodyPicture(svg=svg, width=sheet.width, height=sheet.height, sheet=sheet)
+
+
+def turned_drawing(corners: Points, view: View, turn: float, tilt: float, name: str) -> str:
+    """Return a body shaded, turned away from how it is seen from the side.
+
+    Parameters
+    ----------
+    corners : array (m, 3, 3)
+        Of its triangles, see `flexcalc.mesh.few_triangles`. [m]
+    view : View
+        Of `flexcalc.mesh.side_view`.
+    turn, tilt : float
+        About the upright of the view, its right side coming nearer, then towards the reader who
+        looks from above. [rad]
+    name : str
+        What the picture is called.
+    """
+    axes = np.vstack([view.axes, np.cross(*view.axes)])
+    a, b = check_number("turn", turn, least=-7.0, most=7.0, unit="rad"), tilt
+    b = check_number("tilt", b, least=-7.0, most=7.0, unit="rad")
+    about_up = np.array([[math.cos(a), 0, -math.sin(a)], [0, 1, 0], [math.sin(a), 0, math.cos(a)]])
+    about_right = np.array(
+        [[1, 0, 0], [0, math.cos(b), math.sin(b)], [0, -math.sin(b), math.cos(b)]]
+    )
+    seen = (np.asarray(corners, float) - view.origin) @ (about_right @ about_up @ axes).T
+    across = np.cross(seen[:, 1] - seen[:, 0], seen[:, 2] - seen[:, 0])
+    size = np.linalg.norm(across, axis=1)
+    ahead = across[:, 2] > 1e-12 * size
+    seen, across = seen[ahead], across[ahead] / size[ahead, None]
+    order = np.argsort(seen[:, :, 2].mean(axis=1))
+    bright = DARKEST + (BRIGHTEST - DARKEST) * np.clip(across @ LIGHT, 0.0, 1.0)
+    half = float(np.linalg.norm(np.asarray(corners).reshape(-1, 3) - view.origin, axis=1).max())
+    unit = TURNED / (2 * half)
+    flat = (seen[:, :, :2] * (unit, -unit) + TURNED / 2)[order]
+    low, high = float(flat[:, :, 1].min()) - 2.0, float(flat[:, :, 1].max()) + 2.0
+    parts = [
+        f'<path d="{path(ring - (0.0, low), closed=True)}" fill="{shade}" stroke="{shade}"/>'
+        for ring, shade in zip(
+            flat, [f"#{3 * f'{round(g):02x}'}" for g in bright[order]], strict=True
+        )
+    ]
+    told = f"Turned by {math.degrees(turn):.0f}° and seen from {math.degrees(tilt):.0f}° above."
+    drawn = f'<g stroke-width="0.15" stroke-linejoin="round">{"".join(parts)}</g>'
+    return page(TURNED, high - low, f"{name}, turned", told, drawn)
 
 
 def _line_marks(view: View, found: Line, sheet: Sheet) -> list[str]:

@@ -18,8 +18,8 @@ from flexcalc.forms.mesh_form import AXES, FIELDS, OWN_CURVE, OWN_UNIT, PATHS, U
 from flexcalc.mesh import Surface, surface_health
 from flexcalc.mesh.channel.roomiest import offsets_from
 from flexcalc.mesh.surface import UNITS as LENGTHS
-from flexcalc.pages.mesh.measuring import Chosen, Measured, measured, surface_of
-from flexcalc.paper.mesh_drawing import BodyPicture, body_drawing
+from flexcalc.pages.mesh.measuring import Chosen, Measured, few_of, key_of, measured, surface_of
+from flexcalc.paper.mesh_drawing import BodyPicture, body_drawing, turned_drawing
 
 FILE = "mesh_file"
 """Where the session keeps the file: a page library lets go of an upload on another page."""
@@ -154,7 +154,7 @@ def measure(fields: PageFields, file: OwnFile) -> Measured | None:
 
 def _show_bare(fields: PageFields, file: OwnFile, chosen: Chosen) -> None:
     """Show the body without a line, so that another root can be chosen on it."""
-    from flexcalc.pages.mesh.measuring import key_of, seen_of
+    from flexcalc.pages.mesh.measuring import seen_of
 
     try:
         surface = surface_of(file.raw, file.sha256, chosen.unit)
@@ -206,6 +206,29 @@ def show_body(fields: PageFields, file: OwnFile, found: Measured) -> None:
         taps=True,
         most_height="45vh",
     )
+
+
+def show_turned(file: OwnFile, found: Measured) -> None:
+    """Offer the body in space, to be turned: only a closed one is known to have an outside."""
+    closed = surface_health(found.surface).closed
+    if closed and st.toggle("See it in space and turn it", key="mesh_in_space"):
+        _turned(file.name, found)
+
+
+@st.fragment
+def _turned(name: str, found: Measured) -> None:
+    turned, tilted = st.columns(2)
+    with turned:
+        turn = st.slider("Turned by (°)", -180, 180, 30, 5, key="mesh_turn")
+    with tilted:
+        tilt = st.slider("Seen from above by (°)", -90, 90, 20, 5, key="mesh_tilt")
+    try:
+        corners = few_of(found.surface, key_of(found.surface))
+    except ValueError as error:
+        st.error(plain_text(f"It is not drawn: {error}"))
+        return
+    svg = turned_drawing(corners, found.view, np.radians(turn), np.radians(tilt), name)
+    st.markdown(svg, unsafe_allow_html=True)
 
 
 def _handles(picture: BodyPicture, found: Measured) -> list[Handle]:

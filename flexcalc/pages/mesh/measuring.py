@@ -19,6 +19,7 @@ from flexcalc.mesh import (
     View,
     bore,
     ends_of,
+    few_triangles,
     limb_centreline,
     mesh_limb,
     read_surface,
@@ -65,6 +66,12 @@ def surface_of(_raw: bytes, digest: str, unit: str | None) -> Surface:
 def seen_of(_surface: Surface, key: tuple[str, str]) -> tuple[View, Array]:
     """Return a body from the side, and its two ends."""
     return side_view(_surface), ends_of(_surface)
+
+
+@st.cache_resource(max_entries=KEPT, show_spinner=False)
+def few_of(_surface: Surface, key: tuple[str, str]) -> Array:
+    """Return the triangles with which a body is turned; ValueError as `few_triangles`."""
+    return few_triangles(_surface)
 
 
 @st.cache_resource(max_entries=2 * KEPT, show_spinner=False)

@@ -27,6 +27,7 @@ from flexcalc.pages.mesh.body import (
     measure,
     show_body,
     show_measured,
+    show_turned,
 )
 from flexcalc.pages.mesh.measuring import Measured
 from flexcalc.verdict.plan import LimbPlan, limb_plan_from
@@ -113,6 +114,7 @@ def _ask_mesh(fields: PageFields, file: OwnFile) -> Measured | None:
         with seen:
             show_body(fields, file, found)
             show_measured(found)
+            show_turned(file, found)
     return found
 
 

@@ -94,6 +94,9 @@ def test_the_wrist_can_be_moved() -> None:
     page = opened(own_file())
     page.text_input(key="mesh_wrist").set_value("90").run()
     assert "= 90.0 mm of" in words_of(page)
+    assert "seen from 20° above" not in words_of(page)
+    page.toggle(key="mesh_in_space").set_value(True).run()
+    assert not page.exception and "seen from 20° above" in words_of(page)
 
 
 def test_two_limbs_apart_are_refused_with_the_place() -> None:

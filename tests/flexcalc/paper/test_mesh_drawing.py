@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from functools import lru_cache
 from typing import Any
 
@@ -15,6 +16,7 @@ from flexcalc.mesh import (
     Line,
     MeshLimb,
     Surface,
+    few_triangles,
     limb_centreline,
     mesh_limb,
     read_surface,
@@ -26,6 +28,7 @@ from flexcalc.paper.mesh_drawing import (
     channel_reach,
     mesh_pose_drawing,
     thinnest,
+    turned_drawing,
 )
 from flexcalc.verdict.plan import LimbPlan
 from tests.flexcalc.mesh.lofts import build, capped, stl_bytes
@@ -101,3 +104,17 @@ def test_a_limb_in_space_is_drawn_from_both_sides_whichever_way_it_points(direct
         assert 'class="channel"' in svg and "nan" not in svg.lower() and "inf" not in svg.lower()
         assert ("from above" in svg) == above
         assert ("cover" in svg.split("</desc>")[1]) == (not above)
+
+
+def test_a_body_is_turned_in_few_triangles_that_keep_its_outline() -> None:
+    surface, _, _ = cone()
+    view, corners = side_view(surface), few_triangles(surface)
+    assert len(corners) <= 2000 < len(surface.triangles)
+    # a cone of 120 mm and radii 9 and 7: upright, turned by a right angle it shows its round end
+    for turn, wide, tall in ((0.0, 120.0, 18.0), (math.pi / 2, 18.0, 18.0)):
+        svg = turned_drawing(corners, view, turn, 0.0, "cone")
+        drawn = np.array(re.findall(r"(-?[\d.]+) (-?[\d.]+)(?= L| Z)", svg), float)
+        spans = np.ptp(drawn, axis=0) * (math.hypot(120.0, 18.0) / 120.0)
+        assert spans == pytest.approx((wide, tall), rel=0.03)
+    with pytest.raises(ValueError, match="turn must be"):
+        turned_drawing(corners, view, math.nan, 0.0, "cone")
