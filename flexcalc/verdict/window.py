@@ -28,9 +28,9 @@ from flexcalc.rod.chain import Mask
 from flexcalc.spread.likely_limbs import drawn_bundle, drawn_stiffness
 from flexcalc.spread.likely_limits import kink_radii
 from flexcalc.spread.sample import PoseSample
+from flexcalc.verdict.change import AssessedPlan, Change, changes_for_strangers
 from flexcalc.verdict.plan import Wish
-from flexcalc.verdict.remedy import Change, changes_for_strangers
-from flexcalc.verdict.verdict import SEED, Verdict, assess, likely_limbs
+from flexcalc.verdict.verdict import SEED, assess, likely_limbs
 from flexcalc.wire.bundle import loading_moment
 
 SAMPLES, FEWER = 1024, 512
@@ -122,19 +122,6 @@ class _Test:
     turned: float = 0.0
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Asked:
-    """What is asked: the plan, its printer and wish, and the probability."""
-
-    limb: Limb
-    setting: Setting
-    wish: Wish
-    printer: Printer
-    orientation: str
-    probability: float
-    verdict: Verdict
-
-
 def windows(
     limb: Limb,
     setting: Setting,
@@ -181,9 +168,9 @@ def windows(
     )
     if limb.wire is None:
         raise refuse("limb wire", "given: bench tests tell of limbs that hold", "none")
-    asked = _Asked(
-        limb=limb, setting=setting, wish=wish, printer=printer, orientation=orientation,
-        probability=wanted, verdict=verdict,
+    asked = AssessedPlan(
+        limb=limb, setting=setting, wish=replace(wish, probability=wanted), printer=printer,
+        orientation=orientation, verdict=verdict,
     )  # fmt: skip
     likely = _likely(asked, limb, setting, SAMPLES)
     fits, pins = _pins(asked)
@@ -200,7 +187,7 @@ def windows(
     return _summed_up(found, wanted, fits, holds, passing, after)
 
 
-def _likely(asked: _Asked, limb: Limb, setting: Setting, samples: int) -> PoseSample:
+def _likely(asked: AssessedPlan, limb: Limb, setting: Setting, samples: int) -> PoseSample:
     return likely_limbs(limb, setting, asked.wish, asked.printer, samples)
 
 
@@ -229,7 +216,7 @@ def _summed_up(
     )
 
 
-def _tests(asked: _Asked, likely: PoseSample) -> list[_Test]:
+def _tests(asked: AssessedPlan, likely: PoseSample) -> list[_Test]:
     """Return the tests of filament, wire, print and finished limb, in the order of their cost."""
     draw = np.random.default_rng(SEED)
     found = [_droop(asked, likely, draw), _spring_back(asked, likely, draw)]
@@ -239,7 +226,7 @@ def _tests(asked: _Asked, likely: PoseSample) -> list[_Test]:
     return [*found, bent] if bent is not None else found
 
 
-def _droop(asked: _Asked, likely: PoseSample, draw: np.random.Generator) -> _Test:
+def _droop(asked: AssessedPlan, likely: PoseSample, draw: np.random.Generator) -> _Test:
     elastomer = in_the_room(asked.limb, asked.setting).elastomer
     modulus = elastomer.elastic_modulus * drawn_stiffness(asked.setting, likely.inputs)[0]
     length, thickness = STRIP[0], STRIP[2]
@@ -258,7 +245,7 @@ def _droop(asked: _Asked, likely: PoseSample, draw: np.random.Generator) -> _Tes
     )
 
 
-def _spring_back(asked: _Asked, likely: PoseSample, draw: np.random.Generator) -> _Test:
+def _spring_back(asked: AssessedPlan, likely: PoseSample, draw: np.random.Generator) -> _Test:
     wire = asked.limb.wire
     assert wire is not None  # asked before
     bundle = drawn_bundle(replace(wire, strands=1), likely.inputs)
@@ -281,7 +268,7 @@ def _spring_back(asked: _Asked, likely: PoseSample, draw: np.random.Generator) -
     )
 
 
-def _kinked(asked: _Asked, likely: PoseSample, draw: np.random.Generator) -> _Test:
+def _kinked(asked: AssessedPlan, likely: PoseSample, draw: np.random.Generator) -> _Test:
     radii = kink_radii(asked.verdict.kink, likely.samples, SEED)
     error = bench_constant("kink_error")
     read = 2 * radii * np.exp(error * draw.normal(size=len(radii)))
@@ -295,7 +282,7 @@ def _kinked(asked: _Asked, likely: PoseSample, draw: np.random.Generator) -> _Te
     )
 
 
-def _bent_limb(asked: _Asked, likely: PoseSample, draw: np.random.Generator) -> _Test | None:
+def _bent_limb(asked: AssessedPlan, likely: PoseSample, draw: np.random.Generator) -> _Test | None:
     own = [n for n, bend in enumerate(asked.setting.bends) if bend.angle and not bend.rigid]
     if not own:
         return None
@@ -372,16 +359,14 @@ Told = tuple[tuple[str, tuple[Limb, Setting] | None], tuple[str, tuple[Limb, Set
 
 
 def _changed(
-    asked: _Asked, tests: Sequence[_Test], spans: dict[str, Span], holds: Mask
+    asked: AssessedPlan, tests: Sequence[_Test], spans: dict[str, Span], holds: Mask
 ) -> tuple[Mask, dict[str, Told]]:
     """Return who holds after changing the plan as is said, and what is said of every test.
 
     Every stranger does what the first test that he reads outside of says.
     """
     tried: list[tuple[Change, Mask]] = []
-    changes = changes_for_strangers(
-        asked.limb, asked.setting, asked.wish, asked.printer, asked.orientation, asked.verdict
-    )
+    changes = changes_for_strangers(asked)
     after, told = holds.copy(), {}
     left = np.ones_like(holds)
     for test in tests:
@@ -401,7 +386,7 @@ def _changed(
 
 
 def _best(
-    asked: _Asked,
+    asked: AssessedPlan,
     changes: list[Change],
     tried: list[tuple[Change, Mask]],
     rows: Mask,
@@ -421,7 +406,7 @@ def _best(
         chance = float(met[rows].mean())
         if chance > best[0]:
             best = (chance, change, met)
-        if chance >= asked.probability:
+        if chance >= asked.wish.probability:
             break
     return best[1], best[2]
 
@@ -469,7 +454,7 @@ def _shown(test: _Test, value: float) -> str:
     return f"{math.degrees(value):.0f}°{share}"
 
 
-def _pins(asked: _Asked) -> tuple[float, list[Window]]:
+def _pins(asked: AssessedPlan) -> tuple[float, list[Window]]:
     """Return how likely the wire goes in and does not lie slack, and the window of the pins."""
     limb = asked.limb
     if limb.wire is None or limb.wire_runs_in_bore:
@@ -505,7 +490,7 @@ def _pins(asked: _Asked) -> tuple[float, list[Window]]:
     ]
 
 
-def _between(size: ChannelSize, asked: _Asked, least: float, most: float) -> float:
+def _between(size: ChannelSize, asked: AssessedPlan, least: float, most: float) -> float:
     from scipy.stats import norm
 
     spread = asked.printer.hole_spread(asked.orientation)
