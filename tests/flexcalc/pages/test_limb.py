@@ -153,6 +153,13 @@ def test_what_a_channel_makes_the_wire_refuse_is_said_at_both_until_it_is_mended
     assert not page.error
 
 
+@pytest.mark.parametrize("metal", ["annealed low-carbon steel", "no wire"])
+def test_a_limb_under_far_too_much_weight_is_answered(metal: str) -> None:
+    page = opened(limb_payload="4900", limb_metal=metal)  # one falls, the other hangs slack
+    assert not page.exception and not page.error
+    assert "does not hold" in words_of(page).lower() or "0% likely" in words_of(page)
+
+
 def test_a_caution_is_shown() -> None:
     page = opened(limb_metal="no wire")
     assert "Without a wire" in words_of(page)
