@@ -82,7 +82,7 @@ class Blot:
         if self.ground == PAPER:
             return dye_from_blot(self.lab, self.bare_lab, name, self.share, self.coats)
         base = base_from_lab(self.bare_lab, self.ground, name="part of the blot")
-        return dye_from_swatch(base, self.share, self.coats, self.lab, name, reading_error=2.0)
+        return dye_from_swatch(base, self.share, self.coats, self.lab, name)
 
 
 @dataclass(frozen=True, kw_only=True)

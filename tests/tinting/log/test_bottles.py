@@ -14,6 +14,7 @@ from data.store.salvage import check_store
 from tinting.colour.colorimetry import delta_e
 from tinting.learn.band import estimate_band
 from tinting.log.bottles import (
+    GROUNDS,
     MOST_BOTTLES,
     Blot,
     Bottle,
@@ -79,9 +80,10 @@ def test_what_is_no_bottle_is_refused(changes: dict[str, object]) -> None:
 
 
 def test_a_blot_that_no_dye_gives_is_refused_before_it_is_kept() -> None:
-    light = Bottle(name="glow", blot=Blot(lab=(97.0, -30.0, 80.0), bare_lab=(94.0, 0.0, 0.0)))
-    with pytest.raises(Refused, match="lighter"):
-        keep_bottle(light)
+    for ground in GROUNDS:
+        blot = Blot(lab=(97.0, -30.0, 80.0), bare_lab=(94.0, 0.0, 0.0), ground=ground)
+        with pytest.raises(Refused, match="lighter"):
+            keep_bottle(Bottle(name="glow", blot=blot))
     with pytest.raises(Refused, match="spelled as it is kept"):
         keep_bottles([MOSS, Bottle(name="Moss")], "two spellings")
     with pytest.raises(Refused, match="at most"):
