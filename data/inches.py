@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
 
 INCH = 25.4
 """Millimetres in an inch, exact."""
@@ -45,6 +46,7 @@ _BOTH = re.compile(rf"(?P<metric>{_NUMBER}[ \n]mm)(?:\s=\s{_NUMBER}\sin|\s\({_NU
 SMALL = {"m": (1e3, "mm"), "kg": (1e3, "g"), "rad": (180 / math.pi, "°"), "m2": (1e4, "cm²"),
          "m3": (1e6, "mL"), "Pa": (1e-6, "MPa")}  # fmt: skip
 _SI = re.compile(rf"(?<![\w.,])(?P<number>{_NUMBER}) (?P<unit>{'|'.join(SMALL)})(?![\w²³/])")
+_LINES = re.compile(r"(<(?:path|poly)[^>]*>)")
 _IN_HEAD = re.compile(rf"(?P<before>, |\(|^| )(?P<unit>{_UNIT})(?![\w²³/])")
 
 
@@ -56,12 +58,12 @@ def in_inches(text: str) -> str:
     rounded to 0.01 in, thin ones and those said to 0.01 mm to 0.001 in; the rest to the digits
     they have, at most three.
     """
-    return _MEASURE.sub(_turned, in_mm(text))
+    return _in_words(text, lambda each: _MEASURE.sub(_turned, _BOTH.sub(_metric, each)))
 
 
 def in_mm(text: str) -> str:
     """Return a text without the inches that stand beside millimetres, "3 mm = 0.118 in"."""
-    return _BOTH.sub(lambda found: found["metric"], text)
+    return _in_words(text, lambda each: _BOTH.sub(_metric, each))
 
 
 def in_small_units(text: str) -> str:
@@ -85,6 +87,16 @@ def column_in_inches(head: str, cells: list[str]) -> tuple[str, list[str]]:
 def sold_as(size: str) -> str:
     """Return the name of a size, "2.5 mm", so that it is left as it is: asked for in a shop."""
     return size.replace(" ", UNBROKEN)
+
+
+def _in_words(text: str, turn: Callable[[str], str]) -> str:
+    """Return a text turned piece by piece, without the many numbers of drawn lines."""
+    pieces = _LINES.split(text)
+    return "".join(each if number % 2 else turn(each) for number, each in enumerate(pieces))
+
+
+def _metric(found: re.Match[str]) -> str:
+    return found["metric"]
 
 
 def _turned(found: re.Match[str]) -> str:
