@@ -171,7 +171,7 @@ def _show_ladder(plan: TintPlan, light: str) -> None:
     except ValueError:
         st.info("Choose a dye with some parts of it to see its ladder.")
         return
-    show_ladder(ladder, [f"1:{1 / row.share - 1:.3g}" for row in ladder.rows], light)
+    show_ladder(ladder, [f"1:{1 / row.share - 1:.3g}" for row in ladder.rows])
 
 
 def _show_bench(fields: PageFields, plan: TintPlan, band: Band | None, choices: Choices) -> None:

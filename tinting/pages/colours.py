@@ -128,7 +128,7 @@ def show_lights(rows: Sequence[UnderLight], drift: Sequence[float]) -> None:
         for row, parted in zip(rows, drift, strict=True)
     )
     st.markdown(
-        f'<div style="padding-bottom:.3rem">Tint beside target by light, with its metamerism '
+        f'<div style="padding-bottom:.3rem">Tint beside target by light: metamerism '
         f'index</div><ul class="tint-lights">{each}</ul>',
         unsafe_allow_html=True,
     )
@@ -138,13 +138,13 @@ def _drift(parted: float) -> str:
     return f"<b>{parted:.1f}</b>" if parted > CLEARLY else f"{parted:.1f}"
 
 
-def show_ladder(ladder: Ladder, row_names: Sequence[str], light: str) -> None:
+def show_ladder(ladder: Ladder, row_names: Sequence[str]) -> None:
     """Show the ladder as a grid of squares, the one nearest the target and the plan's row marked.
 
     ``row_names`` says each dilution in parts. Numbers stand where they are small.
     """
     nearest = ladder.rows[ladder.nearest[0]].rungs[ladder.nearest[1]].difference
-    caption = f"ΔE00 to the target in {light_words(light)}, where small; ★ nearest"
+    caption = "ΔE00 in daylight, where small; ★ nearest"
     head = "".join(f'<th scope="col">{"coats " * (coats == 1)}{coats}</th>' for coats in COATS)
     body = ""
     for number, (row, name) in enumerate(zip(ladder.rows, row_names, strict=True)):
