@@ -57,7 +57,8 @@ STEPS = (
     """*Figure* keeps neck, legs and tint in your folder, and as one file; it says whether the heron
     stands and when a wire is due, and prints the sheet with a card at 1:1 to bend each limb on.
     Without the page,
-    `.venv/bin/limb-tint check heron.json` prints the verdicts and the wire table,
+    `.venv/bin/limb-tint check heron.json` prints the verdicts and the wire table (with `--windows`
+    also which readings at the bench say that a limb holds with another spool and wire),
     `.venv/bin/limb-tint sheet heron.json sheet.html` writes the sheet, and `export` and `import`
     keep and bring back what you have measured.""",
 )

@@ -46,7 +46,7 @@ WORTH = 0.01
 MOST_ASSESSED, MOST_TOGETHER = 4, 1
 """How many changes, and how many of several together, are assessed whole."""
 ENOUGH = 3
-"""Kinds of change that hold by the guess, after which none that costs more is looked at."""
+"""Changes that are assessed where so many hold by the guess."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -110,7 +110,7 @@ def remedies(
     -----
     The plan's likely limbs, changed as the middle one changes, tell about how likely a change
     holds: of every kind the mildest that does is taken, else the one that helps most, and the few
-    that help most are assessed. Where three kinds hold none that costs more is looked at.
+    that help most are assessed.
     """
     wish = Wish() if wish is None else wish
     printer = Printer() if printer is None else printer
@@ -143,8 +143,6 @@ def _picked(plan: AssessedPlan) -> list[Change]:
     least = _guessed(plan, now, now)
     picked: list[tuple[float, Change]] = []
     for kind in KINDS:
-        if sum(guess >= plan.wish.probability for guess, _ in picked) == ENOUGH:
-            break
         best: tuple[float, Change] | None = None
         for change in admitted(kind, plan):
             then = _quick(change.limb, change.setting, plan)
@@ -155,8 +153,11 @@ def _picked(plan: AssessedPlan) -> list[Change]:
                 break
         if best is not None:
             picked.append(best)
-    likeliest = sorted((guess for guess, _ in picked), reverse=True)[:MOST_ASSESSED]
-    return [change for guess, change in picked if guess >= likeliest[-1]][:MOST_ASSESSED]
+    likeliest = sorted((guess for guess, _ in picked), reverse=True)
+    most = min(MOST_ASSESSED, len(likeliest))
+    if most > ENOUGH and likeliest[ENOUGH - 1] >= plan.wish.probability:
+        most = ENOUGH
+    return [change for guess, change in picked if guess >= likeliest[most - 1]][:most]
 
 
 @dataclass(frozen=True, kw_only=True)
