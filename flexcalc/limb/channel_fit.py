@@ -74,6 +74,7 @@ def least_skin(
     return _room(outline, 0.0, (float(place[0]), float(place[1])), inner, roofed)
 
 
+@lru_cache(maxsize=2048)
 def _check_wall(outline: Outline, wall: float) -> None:
     half = half_thickness(outline)
     if wall >= half:

@@ -7,6 +7,7 @@ centre of the drawn shape (for a D, the centre of its circle).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TypeAlias
 
 from data.rules import check_number, plain_numbers, refuse
@@ -100,6 +101,14 @@ class Polygon:
         ):
             points = tuple((_coordinate(x), _coordinate(y)) for x, y in points)
         object.__setattr__(self, "points", points)
+
+    @cached_property
+    def _hash(self) -> int:
+        # what is kept of an outline is asked for by it a hundred thousand times a table of wires
+        return hash(self.points)
+
+    def __hash__(self) -> int:
+        return self._hash
 
 
 def _coordinate(value: object) -> float:
