@@ -36,10 +36,12 @@ from flexcalc.joints.loops import virgin_loops
 from flexcalc.joints.posed import COARSE, FINE, pose_limbs
 from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import GRAVITY
+from flexcalc.limb.printer import Printer
 from flexcalc.pose.centre_line import positions_of
 from flexcalc.rod import rest_shape_in_space
 from flexcalc.section.section import limb_section
 from flexcalc.section.torsion import torsional_rigidity
+from flexcalc.spread.likely_limbs import drawn_inputs, unit_points
 from flexcalc.wire.bending import wire_bundle
 from flexcalc.wire.twisting import proof_stress, torsional_rigidity_of
 
@@ -318,10 +320,11 @@ def test_the_band_of_a_wire_that_may_turn_reaches_both_bounds() -> None:
     turning = either.inputs["wire turning"]
     assert set(turning.tolist()) == {0.0, 1.0}
     assert 0.4 < turning.mean() < 0.6
-    # it has nothing to do with what else is drawn
-    for name, values in either.inputs.items():
+    # it has nothing to do with what else is drawn: four deviations of 4096 are 0.0625
+    many = drawn_inputs(ARM, setting, Printer(), unit_points(4096, 0))
+    for name, values in many.items():
         if name != "wire turning":
-            assert abs(float(np.corrcoef(turning, values)[0, 1])) < 0.15, name
+            assert abs(float(np.corrcoef(many["wire turning"], values)[0, 1])) < 0.0625, name
     assert np.array_equal(either.inputs["modulus"], held.inputs["modulus"])
 
 
