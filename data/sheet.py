@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
-from data.rules import check_kind, refuse
+from data.rules import check_kind, check_number, refuse
 
 STYLE = """
 @page { size: auto; margin: 12mm; }
@@ -38,7 +38,8 @@ figure { margin: 1mm 0; break-inside: avoid; } svg { max-width: 100%; height: au
   print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 .beside .colour { width: 30mm; } .beside .colour i { height: 12mm; }
 .colour span { display: block; font-size: 9pt; padding: .5mm; }
-@media print { body { margin: 0; padding: 0; max-width: none; font-size: 9pt; line-height: 1.25; }
+@media print { section { zoom: var(--size, 1); }
+  body { margin: 0; padding: 0; max-width: none; font-size: 9pt; line-height: 1.25; }
   h1 { font-size: 15pt; } h2 { font-size: 11.5pt; margin: 2mm 0 1mm; } table { font-size: 8pt; }
   .beside > div { flex: 1 1 0; min-width: min-content; } .beside svg { max-width: none; } }
 """.strip()
@@ -112,18 +113,26 @@ Block: TypeAlias = Words | Listing | Grid | Drawing | Colours | Alert | Beside
 
 @dataclass(frozen=True, kw_only=True)
 class Part:
-    """A titled part of a sheet; it begins a page where ``new_page`` says so."""
+    """A titled part of a sheet; it begins a page where ``new_page`` says so.
+
+    On paper it is printed at ``size`` of the usual, 0.5 to 1.
+    """
 
     title: str
     blocks: tuple[Block, ...]
     new_page: bool = False
+    size: float = 1.0
+
+    def __post_init__(self) -> None:
+        check_number("size of print", self.size, least=0.5, most=1.0)
 
 
 def sheet_html(title: str, parts: Sequence[Part]) -> str:
     """Return the sheet as one HTML file without anything outside it."""
     check_kind("title", title, str, "a text")
     body = "".join(
-        f"<section{' class=page' if part.new_page else ''}><h2>{html.escape(part.title)}</h2>"
+        f"<section{' class=page' if part.new_page else ''}{_sized(part)}>"
+        f"<h2>{html.escape(part.title)}</h2>"
         f"{''.join(map(_html, part.blocks))}</section>"
         for part in parts
     )
@@ -133,6 +142,10 @@ def sheet_html(title: str, parts: Sequence[Part]) -> str:
         f"<style>{STYLE}</style></head><body><main><h1>{html.escape(title)}</h1>{body}</main>"
         f"</body></html>\n"
     )
+
+
+def _sized(part: Part) -> str:
+    return "" if part.size == 1 else f' style="--size:{part.size:.3f}"'
 
 
 def sheet_text(title: str, parts: Sequence[Part]) -> str:

@@ -86,10 +86,9 @@ def windows_part(plan: LimbPlan) -> list[tuple[str, tuple[Block, ...]]]:
         return []
     found = windows_for(plan)
     sure = f"{found.probability:.0%}"
-    words = Words(text=found.sentence)
+    words = Words(text=f"Inside all of these it holds with {sure} or more. {found.sentence}")
     listed = Listing(items=tuple(window.sentence for window in found.windows))
-    title = f"with your own spool and wire: measure this, and it holds with {sure} or more"
-    return [(title, (words, listed))]
+    return [("what to measure with your own spool and wire", (words, listed))]
 
 
 def window_lines(plan: LimbPlan) -> list[str]:

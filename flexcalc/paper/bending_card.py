@@ -25,10 +25,13 @@ from flexcalc.section.section import limb_section
 from flexcalc.verdict.plan import LimbPlan
 
 Points = NDArray[np.float64]
-WIDE, TALL = 176.0, 90.0
-"""What a shape may take on paper, A4 and letter with their margins. [mm]"""
+WIDE, TALL, LOW = 176.0, 90.0, 66.0
+"""What a shape may take on paper, A4 and letter with their margins, and how tall it is at most
+where its straights can be shortened for it. [mm]"""
 SQUARE = 50.0
 LETTER = 3.2
+LONGEST = 40
+"""Letters of a limb's name that there is space for beside the square."""
 DIAL = 8.0
 """Across a section that shows how the limb is turned. [mm]"""
 SEEN = math.radians(0.5)
@@ -81,9 +84,11 @@ def bending_card(plan: LimbPlan, made: Setting, *, mirrored: bool = False) -> Ca
     made = in_plane_setting(made)
     pieces = _pieces(plan.limb.length, made.bends)
     half = limb_section(plan.limb).extreme_fibre
-    fitted = _fitted(pieces, half)
+    fitted = _fitted(pieces, half, LOW)
+    if not _fits(fitted, half, LOW):
+        fitted = _fitted(pieces, half, TALL)
     scale = 1.0
-    if not _fits(fitted, half):
+    if not _fits(fitted, half, TALL):
         points = _line(fitted).points
         shape = _turned(points, _best_turn(points, half), False)
         scale = min(fitting_scale(float(np.ptp(shape, axis=0).max()) + 2 * half, TALL), 0.5)
@@ -168,13 +173,13 @@ def _best_turn(points: Points, half: float) -> float:
     return float(next(turn for turn, size in zip(TURNS, sizes, strict=True) if size is best))
 
 
-def _fits(pieces: Sequence[Piece], half: float) -> bool:
+def _fits(pieces: Sequence[Piece], half: float, most: float) -> bool:
     points = _line(pieces).points
     wide, tall = np.ptp(_turned(points, _best_turn(points, half), False), axis=0) + 2 * half
-    return bool(wide * 1e3 <= WIDE and tall * 1e3 <= TALL)
+    return bool(wide * 1e3 <= WIDE and tall * 1e3 <= most)
 
 
-def _fitted(pieces: tuple[Piece, ...], half: float) -> tuple[Piece, ...]:
+def _fitted(pieces: tuple[Piece, ...], half: float, tall: float) -> tuple[Piece, ...]:
     """Return the pieces with as little as needed taken out of their straights."""
     longest = max((piece.length for piece in pieces if not piece.angle), default=0.0)
     for most in np.linspace(longest, SHORTEST, 12):
@@ -184,7 +189,7 @@ def _fitted(pieces: tuple[Piece, ...], half: float) -> tuple[Piece, ...]:
         )
         if most == longest:
             cut = pieces
-        if _fits(cut, half):
+        if _fits(cut, half, tall):
             return cut
     return pieces
 
@@ -221,7 +226,7 @@ def _svg(drawn: _Drawn, scale: float) -> str:
     height = top + float(high[1] - low[1]) * unit + 5 * LETTER
     if _swung(drawn):
         parts.append(_turns(drawn, height))
-        height += 3 * DIAL
+        height += 2.5 * DIAL
     name = f"Bending card of {drawn.plan.name}{', mirror image' if drawn.mirrored else ''}"
     return page(
         WIDE + 2 * LETTER,
@@ -251,7 +256,7 @@ def _turns(drawn: _Drawn, top: float) -> str:
     parts = [words(LETTER, top, "how the limb is turned, seen from the clamp along it; "
                    "▲ inside of the bend, | its top", LETTER)]  # fmt: skip
     for place, piece in enumerate(bends, start=1):
-        x, y = step * (place - 0.5), top + 1.6 * DIAL
+        x, y = step * (place - 0.5), top + 1.3 * DIAL
         swing = -piece.swing if drawn.mirrored else piece.swing
         toward = math.copysign(1.0, piece.angle) * np.array([-math.sin(swing), -math.cos(swing)])
         middle = np.array([x, y])
@@ -282,7 +287,8 @@ def _square(drawn: _Drawn, scale: float) -> str:
         words(side / 2, side / 2, "50 mm square", LETTER, "middle"),
         words(side / 2, side / 2 + 1.4 * LETTER, "measure it", LETTER, "middle"),
     ]
-    said = [f"{plan.name}{', mirror image for the twin' if drawn.mirrored else ''}"]
+    name = plan.name if len(plan.name) <= LONGEST else f"{plan.name[:LONGEST].rstrip()}…"
+    said = [f"{name}{', mirror image for the twin' if drawn.mirrored else ''}"]
     if scale == 1:
         said.append("Drawn at 1:1. Print at 100 %, not fitted to the page.")
     else:

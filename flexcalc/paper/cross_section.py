@@ -35,7 +35,9 @@ GUTTERS = 12
 """Space beside the section, mostly for its height in words, in letters."""
 
 
-def section_drawing(limb: Limb, *, name: str = "Cross-section", space: float = PAPER) -> str:
+def section_drawing(
+    limb: Limb, *, name: str = "Cross-section", space: float = PAPER, noted: bool = True
+) -> str:
     """Return the cross-section of a limb as inline SVG, to scale.
 
     Parameters
@@ -46,6 +48,8 @@ def section_drawing(limb: Limb, *, name: str = "Cross-section", space: float = P
         Title, for a screen reader.
     space : float
         Longest side of the section on paper, 10 to 60. [mm]
+    noted : bool
+        True with filament, wall, channel, sleeve and wire below it in words.
 
     Returns
     -------
@@ -58,10 +62,11 @@ def section_drawing(limb: Limb, *, name: str = "Cross-section", space: float = P
         For anything but a Limb, or a title longer than 500 characters.
     """
     check_kind("limb", limb, Limb, "a Limb")
+    check_kind("noted", noted, bool, "True or False")
     title = checked_text("name", name)
     paper = check_number("space on paper", space, least=10.0, most=PAPER, unit="mm")
     ring = outline_ring(limb.middle_outline)
-    notes = _notes(limb)
+    notes = _notes(limb) if noted else []
     sheet = _sheet(ring, len(notes), paper)
     gross, core = section_regions(limb, limb.wall)
     top = sheet.height - (1.5 * len(notes) + 4) * sheet.letter

@@ -57,12 +57,13 @@ def printing(plan: LimbPlan, verdict: Verdict) -> tuple[Block, ...]:
     ]
     if limb.sleeve:
         rows.append(("solid sleeve round the channel", show_length(limb.sleeve)))
+    roof = ", with a 45° roof" if limb.channel_roofed else ""
     for size in verdict.channel:
         rows += [
             (
                 "draw the channel",
                 f"{show_length(size.draw_diameter)}, from {show_length(size.draw_low)} to "
-                f"{show_length(size.draw_high)}; print the strip of seven first",
+                f"{show_length(size.draw_high)}{roof}; print the strip of seven first",
             ),
             ("in the finished part", f"a pin of {show_length(size.opening)} just enters"),
         ]
@@ -76,9 +77,10 @@ def printing(plan: LimbPlan, verdict: Verdict) -> tuple[Block, ...]:
 
 
 def cross_section(plan: LimbPlan) -> Drawing:
-    """Return the cross-section to scale."""
+    """Return the cross-section to scale; the table beside it says what it is of."""
     return Drawing(
-        svg=section_drawing(plan.limb, space=SECTION_SPACE), words="the cross-section to scale"
+        svg=section_drawing(plan.limb, space=SECTION_SPACE, noted=False),
+        words="the cross-section to scale",
     )
 
 

@@ -28,6 +28,7 @@ from flexcalc.paper.answers import (
 from flexcalc.paper.bending import bending, twin_card
 from flexcalc.paper.front import front_parts
 from flexcalc.paper.making import assembling, cross_section, printing
+from flexcalc.paper.page_fit import on_two_pages
 from flexcalc.paper.tints import TintSheet, figure_tints
 from flexcalc.paper.whole import legs_of
 from flexcalc.spread.sample import PoseSample
@@ -37,6 +38,8 @@ from flexcalc.verdict.verdict import Verdict
 POSE_SPACE = 45.0
 """Longest side of the pose on the sheet, above the cross-section. [mm]"""
 MOST_SUBSTITUTES = 6
+SHORT = 32
+"""Letters of a limb's name that stand in the headings after the first of a page."""
 
 
 def limb_parts(
@@ -63,23 +66,31 @@ def limb_parts(
     for name in substitutes:
         check_kind("substitute", name, str, "a name")
     verdict = verdict_on(plan)
-    made: list[tuple[str, tuple[Block, ...], bool]] = [
-        ("the pose and what to print", _overview(plan, verdict, substitutes), True),
-        *((title, blocks, False) for title, blocks in remedies_part(plan)),
-        *((title, blocks, False) for title, blocks in poses_part(plan)),
-        ("putting it together and taking it apart", assembling(plan), False),
-        ("life and care", _keep(verdict), False),
-        ("bending it", bending(plan, verdict), True),
-        *((title, blocks, False) for title, blocks in windows_part(plan)),
-        ("what was measured and what is assumed", _basis(plan, verdict.likely), False),
-    ]
-    twin = twin_card(plan, verdict, place) if place else ()
-    if twin:
-        made.append(("bending its twin", twin, True))
-    return tuple(
-        Part(title=f"{plan.name}: {title}", blocks=blocks, new_page=new_page)
-        for title, blocks, new_page in made
+    short = plan.name if len(plan.name) <= SHORT else f"{plan.name[:SHORT].rstrip()}…"
+
+    def part(title: str, blocks: tuple[Block, ...]) -> Part:
+        return Part(title=f"{short}: {title}", blocks=blocks)
+
+    def page(title: str, blocks: tuple[Block, ...]) -> Part:
+        return Part(title=f"{plan.name}: {title}", blocks=blocks, new_page=True)
+
+    parts = on_two_pages(
+        [
+            page("the pose and what to print", _overview(plan, verdict, substitutes)),
+            *(part(*one) for one in (*remedies_part(plan), *poses_part(plan))),
+            part("putting it together and taking it apart", assembling(plan)),
+        ],
+        [
+            part("life and care", _keep(verdict)),
+            part("what was measured and what is assumed", _basis(plan, verdict.likely)),
+        ],
+        [
+            page("bending it", bending(plan, verdict)),
+            *(part(*one) for one in windows_part(plan)),
+        ],
     )
+    twin = twin_card(plan, verdict, place) if place else ()
+    return (*parts, page("bending its twin", twin)) if twin else parts
 
 
 def figure_parts(

@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from data.inches import in_inches
 from data.store.design import design_text, empty_design
 from flexcalc.figure.figure import Place, plain_place
 from flexcalc.forms.limb_form import PRESETS, plan_from_form
@@ -24,11 +25,14 @@ APP = Path(__file__).parents[2] / "app.py"
 MM = 96 / 25.4
 """CSS pixels of a millimetre, by the definition of both."""
 
+LONG = "The long neck of the marsh heron in the reeds of the eastern shore"
+POSES = " then ".join(f"pose {n}: 10 {30 + 5 * n} 45; 75 -{50 + 10 * n} 42" for n in range(1, 6))
+
 
 def heron() -> dict[str, Any]:
-    """Neck, leg and arm of an invented heron, and its tint."""
+    """Neck in several poses, leg and arm of an invented heron, and its tint."""
     tint = Choices().plan({key: field.default for key, field in FIELDS.items()})
-    limbs = [("Neck", {}), ("Leg", PRESETS["Heron leg"]), ("Arm", PRESETS["Arm"])]
+    limbs = [(LONG, {"poses": POSES}), ("Leg", PRESETS["Heron leg"]), ("Arm", PRESETS["Arm"])]
     places = [
         Place(at=(0.03, 0.12, 0.0)),
         Place(at=(0.0, 0.11, 0.02), foot=(0.04, 0.03)),
@@ -54,12 +58,14 @@ def sheet(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder / "sheet.html"
 
 
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize(("paper", "inch"), [("A4", False), ("Letter", False), ("Letter", True)])
 def test_three_limbs_and_a_tint_take_at_most_eight_pages(
-    browser: Any, sheet: Path, paper: str
+    browser: Any, sheet: Path, paper: str, inch: bool
 ) -> None:
+    """One of them in five poses and with a long name; each takes two pages."""
+    text = sheet.read_text("utf-8")
     page = browser.new_page()
-    page.goto(sheet.as_uri())
+    page.set_content(in_inches(text) if inch else text)
     printed = page.pdf(format=paper)
     page.close()
     assert len(re.findall(rb"/Type\s*/Page\b", printed)) <= 8
