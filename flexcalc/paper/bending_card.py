@@ -84,24 +84,14 @@ def bending_card(plan: LimbPlan, made: Setting, *, mirrored: bool = False) -> Ca
     made = in_plane_setting(made)
     pieces = _pieces(plan.limb.length, made.bends)
     half = limb_section(plan.limb).extreme_fibre
-    fitted = _fitted(pieces, half, LOW)
-    if not _fits(fitted, half, LOW):
-        fitted = _fitted(pieces, half, TALL)
+    drawn = _drawn(plan, made, _fitted(pieces, half, LOW), half, mirrored)
+    if not (_fits(drawn.pieces, half, LOW) and _shows_every_press(drawn)):
+        drawn = _drawn(plan, made, _fitted(pieces, half, TALL), half, mirrored)
     scale = 1.0
-    if not _fits(fitted, half, TALL):
-        points = _line(fitted).points
-        shape = _turned(points, _best_turn(points, half), False)
+    if not _fits(drawn.pieces, half, TALL):
+        shape = _turned(drawn.line.points, drawn.turn, False)
         scale = min(fitting_scale(float(np.ptp(shape, axis=0).max()) + 2 * half, TALL), 0.5)
-    drawn = _Drawn(
-        plan=plan,
-        made=made,
-        pieces=fitted,
-        line=_line(fitted),
-        turn=_best_turn(_line(fitted).points, half),
-        mirrored=mirrored,
-        half=half,
-    )
-    shortened = any(piece.drawn != piece.length for piece in fitted)
+    shortened = any(piece.drawn != piece.length for piece in drawn.pieces)
     return Card(svg=_svg(drawn, scale), scale=scale, shortened=shortened)
 
 
@@ -124,6 +114,34 @@ class _Drawn:
     turn: float
     mirrored: bool
     half: float
+
+
+def _drawn(
+    plan: LimbPlan, made: Setting, pieces: tuple[Piece, ...], half: float, mirrored: bool
+) -> _Drawn:
+    found = _line(pieces)
+    return _Drawn(
+        plan=plan,
+        made=made,
+        pieces=pieces,
+        line=found,
+        turn=_best_turn(found.points, half),
+        mirrored=mirrored,
+        half=half,
+    )
+
+
+def _shows_every_press(drawn: _Drawn) -> bool:
+    """Tell whether no thumb and no finger falls where a straight is drawn shorter."""
+    if drawn.made.bent_by != "hands":
+        return True
+    presses = [
+        press
+        for stretch in bent_stretches(drawn.made, drawn.plan.limb.length, 2 * drawn.half)
+        for press in stretch.presses
+    ]
+    places = [(one.middle, one.middle - one.left, one.middle + one.right) for one in presses]
+    return all(_point_at(drawn, at) is not None for each in places for at in each)
 
 
 def _pieces(length: float, bends: Sequence[Bend]) -> tuple[Piece, ...]:
