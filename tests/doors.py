@@ -287,10 +287,12 @@ def wrong_things() -> list[Any]:
         np.array([1j]), np.array([True]), np.ones(36), np.ones(3), np.full(3, 1e308),
         np.ma.masked_array([1.0, 2.0], [True, False]), iter([1.0, 2.0]), (x for x in (1, 2)),
         {"a": 1}.values(), memoryview(b"12"), np.zeros(3, dtype=[("x", float)]),
-        np.timedelta64(5, "s"), np.timedelta64("NaT"), np.timedelta64(3), np.array([2.0, 3.0]),
-        np.array([np.timedelta64(5, "s")]), Fraction(10**400, 10**399 + 1), Fraction(1, 10**400),
+        np.timedelta64(5, "s"), np.timedelta64("NaT", "s"), np.timedelta64(3, "D"),
+        np.array([2.0, 3.0]), np.array([np.timedelta64(5, "s")]),
+        Fraction(10**400, 10**399 + 1), Fraction(1, 10**400),
         [Fraction(1, 3), Fraction(1, 2)], np.array([0.25], dtype=np.float16), np.array([[0.5]]),
-        [Decimal("0.5")], np.float16("inf"), np.datetime64("NaT"), np.void(b"12"), np.str_("1"),
+        [Decimal("0.5")], np.float16("inf"), np.datetime64("NaT", "s"), np.void(b"12"),
+        np.str_("1"),
     ]  # fmt: skip
 
 
