@@ -280,10 +280,11 @@ def _life(limb: Limb, peaks: Sequence[float]) -> tuple[WireLife, ...]:
 
 
 def _sentence(limb: Limb, checks: tuple[Check, ...], likely: PoseSample, wish: Wish) -> str:
-    """Say the four drawn checks in their order where they hold, else the worst first."""
+    """Say the four drawn checks in their order where all holds, else the worst first."""
     by_key = {check.key: check for check in checks}
     share, sag = by_key["share"], by_key["sag"]
-    holds = likely.probability >= wish.probability
+    others = all(check.state == "holds" for check in checks if check.key not in DRAWN)
+    holds = likely.probability >= wish.probability and others
     met = {
         "share": likely.probability_kept,
         "sag": likely.probability_within_sag,

@@ -153,6 +153,11 @@ def test_what_a_channel_makes_the_wire_refuse_is_said_at_both_until_it_is_mended
     assert not page.error
 
 
+def test_a_headline_does_not_say_holds_where_another_check_fails() -> None:
+    (said,) = answer_in(words_of(opened(limb_curl_root="200", limb_curl_tip="400")))
+    assert said.startswith("✗") and "olds" not in said
+
+
 @pytest.mark.parametrize("metal", ["annealed low-carbon steel", "no wire"])
 def test_a_limb_under_far_too_much_weight_is_answered(metal: str) -> None:
     page = opened(limb_payload="4900", limb_metal=metal)  # one falls, the other hangs slack
