@@ -23,6 +23,8 @@ OUTWARD = 0.3
 """Slope against the line, more than usual, with which the skin turns into another part."""
 STANDS_OFF = 0.015
 """Distance, in radii, at which the skin stands off from its course."""
+ROUNDLY = 300
+"""Corners of a ring from which its edges need none between."""
 SPOKES, RUN = 24, 9
 """Directions in a section, and steps of .02 radii, over which that slope is taken."""
 COURSE, TURN_STEP, TURN_RUN, USUAL = 5.0, 0.05, 4, 20
@@ -191,7 +193,8 @@ def _spokes(sections: Sections, k: int) -> Array:
     """Return the mean radius of a section's outer edge in each of some directions. [m]"""
     ring = sections.curves.ring(int(sections.main[k])) - sections.centroid[k]
     # corners along the edges too, so that a straight edge stays straight between two angles
-    share = np.arange(6)[:, None] / 6
+    parts = min(max(ROUNDLY // len(ring), 1), 6)
+    share = np.arange(parts)[:, None] / parts
     ring = ring[:, None] * (1 - share) + np.roll(ring, -1, axis=0)[:, None] * share
     x, y = ring.reshape(-1, 2).T
     turn = np.arctan2(y, x)
