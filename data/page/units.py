@@ -17,19 +17,31 @@ from data.inches import INCH, column_in_inches, in_inches, in_mm
 from data.page.form import Reader
 
 UNITS = ("mm", "inch")
-KEY = "units"
+KEY, KEPT = "units", "units_kept"
+"""Of the field and of the link; where the session keeps the choice from page to page."""
 
 
 def inches() -> bool:
-    """Tell whether results are said in inches, by the choice on a page or in its link."""
-    return str(st.session_state.get(KEY, st.query_params.get(KEY, UNITS[0]))) == UNITS[1]
+    """Tell whether results are said in inches, by the choice on any page or in the link."""
+    return _chosen() == UNITS[1]
+
+
+def _chosen() -> str:
+    chosen = st.session_state.get(KEPT, st.query_params.get(KEY, UNITS[0]))
+    return chosen if chosen in UNITS else UNITS[0]
 
 
 def choose_units() -> None:
-    """Draw the choice of units, which holds on every page."""
-    if st.session_state.get(KEY, UNITS[0]) not in UNITS:
-        st.session_state[KEY] = UNITS[0]
-    st.selectbox("Results are shown in", UNITS, key=KEY, bind="query-params")
+    """Draw the choice of units, which holds on every page and stands in the link."""
+    state, chosen = st.session_state, _chosen()
+    state[KEPT] = state[KEY] = chosen  # a field that another page has drawn is another field
+    st.selectbox("Results are shown in", UNITS, key=KEY, on_change=_keep)
+    if st.query_params.get(KEY, UNITS[0]) != chosen:
+        st.query_params[KEY] = chosen
+
+
+def _keep() -> None:
+    st.session_state[KEPT] = st.session_state[KEY]
 
 
 def words(text: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import subprocess
 from pathlib import Path
@@ -118,10 +119,10 @@ def test_a_link_opens_the_same_limb_elsewhere(browser: Any, browsed_url: str) ->
         assert page.locator(STATUS).first.text_content() == said
 
 
-def test_reload_and_a_look_at_other_pages_keep_what_was_typed(
+def test_reload_and_a_look_at_other_pages_keep_what_was_typed_and_the_units(
     browser: Any, browsed_url: str
 ) -> None:
-    with opened(browser, browsed_url + "/limb") as page:
+    with opened(browser, browsed_url + "/limb?units=inch") as page:
         shown(page)
         typed(page, LENGTH, "151")
         page.wait_for_url("**limb_length=151*")
@@ -130,8 +131,12 @@ def test_reload_and_a_look_at_other_pages_keep_what_was_typed(
         holds_text(page, LENGTH, "151")
         page.get_by_role("link", name="Figure").click()
         page.get_by_role("heading", name="The whole figure").wait_for()
+        expect(page.get_by_label(re.compile("Results are shown in"))).to_have_value("inch")
         page.get_by_role("link", name="Limb", exact=True).click()
         shown(page)
+        expect(page.locator(".headline").first).to_contain_text(
+            re.compile(r"kinks below R [.0-9]+ in")
+        )
         holds_text(page, LENGTH, "151")
 
 

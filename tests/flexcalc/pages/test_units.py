@@ -101,3 +101,12 @@ def test_a_mesh_in_inches_says_no_millimetre_but_of_its_file() -> None:
     page.run()
     left = [text for text in left_in_mm(page) if text != "cm" and "Read in mm: " not in text]
     assert left == [] and "The limb is **" in words_of(page)
+
+
+def test_the_choice_of_units_holds_at_once_and_in_the_link() -> None:
+    page = opened_page(figure_page)
+    page.selectbox(key="units").set_value("inch").run()
+    assert "inch" in page.query_params["units"] and page.selectbox(key="units").value == "inch"
+    assert left_in_mm(add(page, "Neck")) == []
+    page.selectbox(key="units").set_value("mm").run()
+    assert left_in_mm(page)
