@@ -26,8 +26,8 @@ Array = NDArray[np.float64]
 STEP = 4.0
 """Side of a square of the map. [dE]"""
 ALIKE = 2.0
-SIDE = 320
-"""Width and height of a map, so that a phone shows it whole. [px]"""
+SIDE, HIGH = 320, 400
+"""Width and height of a map with its axes and legend, so that a phone shows it whole. [px]"""
 GREY = 4.0
 """Less chroma than this has no hue to speak of. [dE]"""
 
@@ -76,10 +76,10 @@ def _points(plan: TintPlan, recipes: Recipes | None) -> list[dict[str, Any]]:
     named = [
         ("base", lab_of(plan.base.reflectance)),
         ("tint", plan.result().lab()),
-        ("target", plan.target),
     ]
     for number, recipe in enumerate(recipes or (), start=1):
         named.append((f"recipe {number}", recipe.tint.lab()))
+    named.append(("target", plan.target))  # last, so that it lies on top
     return [
         {
             "name": name,
@@ -125,7 +125,7 @@ def _plane(plan: TintPlan, choices: Choices, gamut: Gamut, points: list[dict[str
             "ring:N", legend=alt.Legend(title=None, orient="bottom", columns=1)),
     )  # fmt: skip
     return alt.layer(squares, lines, *_marks(points, "a:Q", "b:Q")).properties(
-        width=SIDE, height=SIDE
+        width=SIDE, height=HIGH
     )
 
 
@@ -134,6 +134,7 @@ def _leaf(plan: TintPlan, gamut: Gamut, points: list[dict[str, Any]]) -> Any:
     import altair as alt
 
     found = gamut.leaf(plan.target, STEP, _about(plan))
+    legend = alt.Legend(title=None, orient="bottom", columns=2)
     angle = math.atan2(plan.target[2], plan.target[1])
     labs = np.column_stack(
         [found[:, 1], found[:, 0] * math.cos(angle), found[:, 0] * math.sin(angle)]
@@ -150,8 +151,8 @@ def _leaf(plan: TintPlan, gamut: Gamut, points: list[dict[str, Any]]) -> Any:
         y2="L2:Q",
         color=alt.Color("hex:N", scale=None),
     )  # fmt: skip
-    drawn = alt.layer(squares, *_marks(points, "C:Q", "L:Q"))
-    return drawn.properties(width=SIDE, height=SIDE)
+    drawn = alt.layer(squares, *_marks(points, "C:Q", "L:Q", legend))
+    return drawn.properties(width=SIDE, height=HIGH)
 
 
 def _about(plan: TintPlan) -> float:
@@ -168,7 +169,7 @@ def _span(squares: Array, points: list[dict[str, Any]]) -> list[list[float]]:
     return [[float(middle - half), float(middle + half)] for middle in (low + high) / 2]
 
 
-def _marks(points: list[dict[str, Any]], x: str, y: str) -> list[Any]:
+def _marks(points: list[dict[str, Any]], x: str, y: str, legend: Any = None) -> list[Any]:
     """Points with their names, legible on any colour."""
     import altair as alt
 
@@ -178,11 +179,9 @@ def _marks(points: list[dict[str, Any]], x: str, y: str) -> list[Any]:
         range=["diamond", "circle", "triangle-down", "square"],
     )
     dots = base.mark_point(
-        filled=True, size=90, color="#000", stroke="#fff", strokeWidth=1.5, opacity=1
+        filled=True, size=60, color="#000", stroke="#fff", strokeWidth=1.5, opacity=1
     ).encode(
-        shape=alt.Shape(
-            "kind:N", scale=kinds, legend=alt.Legend(title=None, orient="bottom", columns=2)
-        ),
+        shape=alt.Shape("kind:N", scale=kinds, legend=legend),
         tooltip=["name:N", "L:Q", "a:Q", "b:Q"],
     )
     number = base.encode(text="number:N")
