@@ -12,7 +12,7 @@ import pytest
 from flexcalc.compare.sections import channel_sections, softening_steepness
 from flexcalc.compare.wires import WireTable, compare_wires
 from flexcalc.forms.limb_form import plan_from_form
-from flexcalc.limb.inputs import Bend, Limb, Metal, Setting, Wire
+from flexcalc.limb.inputs import Along, Bend, Limb, Metal, Setting, Wire
 from flexcalc.limb.materials import load_elastomer, load_metal, metal_names
 from flexcalc.limb.outline import DShape, Ellipse, Outline, Polygon, Round, RoundedRectangle
 from flexcalc.limb.printer import Printer
@@ -414,3 +414,26 @@ def test_a_close_row_says_what_the_verdict_on_its_limb_says() -> None:
             orientation=plan.orientation,
         )  # fmt: skip
         assert verdict.state == "holds", row.name
+
+
+def test_many_outlines_that_are_all_alike_are_one() -> None:
+    """A limb measured at many places, as one from a mesh is, against the same limb of one outline:
+    wires whose sleeve lies in the core, and one whose sleeve cuts into the wall."""
+    turn = np.arange(60) * (math.pi / 30)
+
+    def ring(size: float) -> Polygon:
+        corners = np.column_stack([1.1 * size * np.cos(turn), size * np.sin(turn)])
+        return Polygon(points=tuple((float(x), float(y)) for x, y in corners))
+
+    one = replace(LIMB, outline=ring(0.008), channel_roofed=True, sleeve=0.0012)
+    shares = np.linspace(0.0, 1.0, 17).tolist()
+    stations = tuple((share, ring(0.008 * (1 + 1e-9 * k))) for k, share in enumerate(shares))
+    many = replace(one, outline=Along(stations=stations))
+    wires = [Wire(metal=COPPER, diameter=d) for d in (0.0016, 0.0025, 0.005)]
+    tables = [compare_wires(limb, SETTING, wires, samples=8).rows for limb in (one, many)]
+    assert len(tables[0]) == 3
+    for plain, along in zip(*tables, strict=True):
+        assert along.worst_share.median == pytest.approx(plain.worst_share.median, abs=3e-3)
+        # many outlines have more joints: a sag of .05 mm differs by what few joints miss
+        assert along.tip_sag.median == pytest.approx(plain.tip_sag.median, rel=0.03, abs=1e-5)
+        assert along.mass == pytest.approx(plain.mass, rel=1e-6)
