@@ -4,19 +4,20 @@ Spectra stand on the grid of `tinting.skin.inputs`, 380 to 730 nm by 10 nm. XYZ 
 perfect white under each light, CIELAB uses that light's own white. Light, observer and white
 are fixed here, because a perfect white comes out as L* = 522 when the scales are mixed.
 
-The integration is one matrix per light and observer, built once from the library (method ASTM
-E308); after that everything is plain numpy. The library
-takes about a second to import, so it is imported inside the functions that need it.
+The integration is one matrix per light and observer (method ASTM E308). These and the basis of
+usual spectra are tables of colour-science, kept beside ours because the library takes over a
+second to import; a test holds them equal.
 """
 
 from __future__ import annotations
 
+import json
 from functools import cache
-from threading import Lock
 from typing import Any
 
 import numpy as np
 
+from data import FOLDER
 from data.rules import check_choice, check_number, refuse
 from tinting.colour.difference import delta_e as delta_e
 from tinting.colour.grid import BANDS, Array, check_array
@@ -41,11 +42,9 @@ _IN_WORDS = {
     "LED-B3": "neutral LED",
     "shop LED": "cool LED",
 }
-OBSERVERS = {
-    2: "CIE 1931 2 Degree Standard Observer",
-    10: "CIE 1964 10 Degree Standard Observer",
-}
-_BUILD = Lock()
+OBSERVERS = (2, 10)
+"""The CIE's standard observers of 1931 and 1964. [degree]"""
+TABLES = FOLDER / "colorimetry.json"
 _DELTA = 6 / 29
 
 
@@ -83,9 +82,7 @@ def weights(light: str = "D65", observer: int = 10) -> Array:
     degrees = check_number("observer", observer)
     if degrees not in OBSERVERS:
         raise refuse("observer", "2 or 10 degree", observer)
-    # two pages that ask at once must not build at once: the library keeps global state
-    with _BUILD:
-        return _built_weights(name, int(degrees))
+    return _weights(name, int(degrees))
 
 
 def white(light: str = "D65", observer: int = 10) -> Array:
@@ -146,7 +143,7 @@ def otsu_reflectance(xyz: object, light: str = "D65", observer: int = 10) -> Arr
     if values.sum() <= 0:
         raise refuse("xyz", "a colour with light in it", values)
     matrix = weights(light, observer)
-    basis, mean = _otsu_dataset().cluster(values[:2] / values.sum())
+    basis, mean = _usual_spectra(values[:2] / values.sum())
     share = np.linalg.solve((basis @ matrix).T, values - mean @ matrix)
     return np.asarray(mean + share @ basis, dtype=np.float64)
 
@@ -161,28 +158,27 @@ def _lab(ratio: Array) -> Array:
 
 
 @cache
-def _built_weights(light: str, observer: int) -> Array:
-    from colour import MSDS_CMFS, SDS_ILLUMINANTS, SpectralShape
-    from colour.colorimetry import (
-        adjust_tristimulus_weighting_factors_ASTME308,
-        tristimulus_weighting_factors_ASTME2022,
-    )
+def _tables() -> Any:
+    return json.loads(TABLES.read_text(encoding="utf-8"))
 
-    # the steps of the library's own integration, without the warnings it gives on the way;
-    # copies, since aligning works in place
-    span, ours = SpectralShape(360, 780, 1), SpectralShape(380, 730, 10)
-    matching = MSDS_CMFS[OBSERVERS[observer]].copy().trim(span)
-    spectrum = SDS_ILLUMINANTS[LIGHTS[light]].copy().align(span)
-    whole = SpectralShape(360, 780, 10)
-    table = tristimulus_weighting_factors_ASTME2022(matching, spectrum, whole)
-    table = adjust_tristimulus_weighting_factors_ASTME308(table, whole, ours)
-    matrix = np.array(table, dtype=np.float64)
+
+@cache
+def _weights(light: str, observer: int) -> Array:
+    matrix = np.array(_tables()["weights"][f"{light}, {observer} degree"]).T
     matrix.flags.writeable = False
     return matrix
 
 
-@cache
-def _otsu_dataset() -> Any:
-    from colour.recovery.otsu2018 import DATASET_REFERENCE_OTSU2018
+def _usual_spectra(xy: Array) -> tuple[Array, Array]:
+    """Return three basis spectra (3, 36) and the mean (36,) of those with about a chromaticity.
 
-    return DATASET_REFERENCE_OTSU2018
+    The tree holds rows of a bound, the coordinate it is for, and where to go up to it and above
+    it: a row of the tree where negative, else a group of spectra.
+    """
+    tables, row = _tables(), 0
+    while True:
+        bound, axis, below, above = tables["tree"][row]
+        group = int(below if xy[int(axis)] <= bound else above)
+        if group >= 0:
+            return np.array(tables["basis"][group]), np.array(tables["means"][group])
+        row = -group

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
+import json
 from functools import cache
 
 import numpy as np
 import pytest
 
 from tests.charts import shipped_charts
+from tests.scripts.colour_tables import MATCHING, library_tables
 from tinting.colour import colorimetry
 from tinting.colour.colorimetry import (
     delta_e,
@@ -59,7 +60,7 @@ def test_every_light_has_a_name_of_its_own_in_words() -> None:
 def test_equals_the_library_on_real_spectra(light: str, observer: int) -> None:
     import colour
 
-    matching = colour.MSDS_CMFS[colorimetry.OBSERVERS[observer]]
+    matching = colour.MSDS_CMFS[MATCHING[observer]]
     lamp = colour.SDS_ILLUMINANTS[colorimetry.LIGHTS[light]]
     spectra = real_spectra()
     assert len(spectra) >= 48
@@ -175,13 +176,25 @@ def test_a_screen_colour_comes_back_from_its_ten_degree_lab() -> None:
             assert grey == hex_from_lab((60.0, 0.0, 0.0))
 
 
-def test_weights_are_shared_read_only_and_safe_in_threads() -> None:
-    colorimetry._built_weights.cache_clear()
-    with ThreadPoolExecutor(8) as pool:
-        found = list(pool.map(lambda light: weights(light, 2), ["FL11"] * 32))
-    assert all(matrix is found[0] for matrix in found)
+def test_the_tables_that_are_kept_are_those_of_the_library() -> None:
+    """Weighting factors and the basis of usual spectra; written anew by the script if not."""
+    kept, fresh = json.loads(colorimetry.TABLES.read_text(encoding="utf-8")), library_tables()
+    assert kept.keys() == fresh.keys() and kept["weights"].keys() == fresh["weights"].keys()
+    for name in ("basis", "means", "tree"):
+        assert np.abs(np.array(kept[name]) - np.array(fresh[name])).max() <= 1e-12, name
+    for name, rows in fresh["weights"].items():
+        assert np.abs(np.array(kept["weights"][name]) - np.array(rows)).max() <= 1e-12, name
+    from colour.recovery.otsu2018 import DATASET_REFERENCE_OTSU2018
+
+    for xy in RNG.uniform(0.05, 0.65, (300, 2)):
+        basis, mean = DATASET_REFERENCE_OTSU2018.cluster(xy)
+        ours = colorimetry._usual_spectra(xy)
+        assert np.array_equal(ours[0], basis) and np.array_equal(ours[1], mean)
+
+
+def test_weights_are_read_only() -> None:
     with pytest.raises(ValueError, match="read-only"):
-        found[0][0, 0] = 1.0
+        weights("FL11", 2)[0, 0] = 1.0
 
 
 @pytest.mark.parametrize(
