@@ -169,7 +169,8 @@ def test_poses_stand_on_the_sheet_and_in_the_lines() -> None:
     assert found is not None
     (part,) = (part for part in limb_parts(plan) if part.title == "leg: its poses")
     told = str(part)
-    assert found.sentence in told and "sit → stand → sit" in told
+    assert found.sentence in told and "Each pose coming from the one before it" in told
+    assert all(f"('{pose.name}'" in told for pose in plan.poses)
     lines = limb_lines(plain(plan))
     assert any(line.startswith("  In its poses: ") for line in lines)
     assert poses_of(plan_from_form({})) is None
