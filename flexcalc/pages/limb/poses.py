@@ -7,7 +7,7 @@ import math
 import streamlit as st
 
 from data.page.fields import PageFields
-from data.page.show import plain_text
+from data.page.show import plain_text, show_table
 from data.page.units import words
 from flexcalc.forms.limb_form import STRAIGHT, THEN
 from flexcalc.limb.inputs import Bend
@@ -15,6 +15,7 @@ from flexcalc.pages.limb.headline import SIGNS
 from flexcalc.paper.answers import poses_of
 from flexcalc.paper.board import silhouette
 from flexcalc.verdict.plan import MOST_POSES, LimbPlan
+from flexcalc.verdict.poses import PosesVerdict
 
 WIDTH = 150
 HIGH = 96
@@ -50,6 +51,21 @@ def show_poses(fields: PageFields, plan: LimbPlan) -> None:
                     likely = f" {SIGNS[verdict.state]} {verdict.likely.probability:.0%}"
                 st.markdown(plain_text(f"{number + 1}. {pose.name}{likely}"))
                 _order(fields, plan, number)
+    if found is not None:
+        _show_matrix(found)
+
+
+def _show_matrix(found: PosesVerdict) -> None:
+    """Show every check of every pose, a column a pose."""
+    columns = [{check.key: check for check in checks} for _, checks in found.matrix]
+    questions = {check.key: check.question for _, checks in found.matrix for check in checks}
+    rows = []
+    for key, question in questions.items():
+        checks = [column.get(key) for column in columns]
+        cells = ["" if each is None else f"{SIGNS[each.state]} {each.answer}" for each in checks]
+        rows.append((question, *cells))
+    names = [name for name, _ in found.matrix]
+    show_table(("question", *names), rows, "Every check in every pose")
 
 
 def _order(fields: PageFields, plan: LimbPlan, number: int) -> None:
