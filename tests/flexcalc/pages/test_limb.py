@@ -90,7 +90,7 @@ def test_poses_are_added_ordered_and_taken_out() -> None:
     assert not page.exception and not page.error
     assert "1. resting" in words_of(page) and "2. looking" in words_of(page)
     table = words_of(page).partition("Every check in every pose")[2]
-    assert all(name in table for name in ("resting", "looking", "re-poses", "kink"))
+    assert all(name in table for name in ("resting", "looking", "all", "kink?"))
     page.button(key="limb_pose_up1").click().run()
     assert page.text_input(key="limb_poses").value.startswith("looking: 12 20 45")
     page.button(key="limb_pose_out0").click().run()
