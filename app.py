@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from data.page.steps import Step
     from flexcalc.pages.figure.tint import TintPart
-    from flexcalc.paper.tints import TintSheet
+    from flexcalc.paper.sheet.tints import TintSheet
 
 FOLDER = Path(__file__).resolve().parent
 FIRST_PORT, LAST_PORT = 8501, 8599
@@ -151,7 +151,7 @@ def _tint_part() -> TintPart:
 
 
 def _tint_sheet() -> TintSheet:
-    from flexcalc.paper.tints import TintSheet
+    from flexcalc.paper.sheet.tints import TintSheet
     from tinting.paper.report import tint_for_area, tint_parts, tint_volumes
 
     return TintSheet(for_area=tint_for_area, volumes=tint_volumes, parts=tint_parts)
@@ -163,7 +163,7 @@ def check_design(path: str, windows: bool = False) -> None:
     With ``windows`` also the readings at the bench with which each limb holds.
     """
     from data.store.design import read_design_file
-    from flexcalc.paper.report import limb_lines
+    from flexcalc.paper.sheet.report import limb_lines
     from tinting.paper.report import tint_words
 
     design = read_design_file(Path(path))
@@ -180,7 +180,7 @@ def write_sheet(path: str, out: str) -> None:
     from data.sheet import sheet_html, sheet_text
     from data.store.design import read_design_file
     from data.store.folder import write_whole
-    from flexcalc.paper.report import figure_parts
+    from flexcalc.paper.sheet.report import figure_parts
 
     design = read_design_file(Path(path))
     render = sheet_text if out.endswith(".txt") else sheet_html

@@ -28,7 +28,7 @@ from flexcalc.pages.limb import typed_plan
 from flexcalc.pages.materials import show_own
 from flexcalc.pages.pieces import show_pieces
 from flexcalc.pages.windows import ask_windows, show_window
-from flexcalc.paper.set_ups import set_up
+from flexcalc.paper.pictures.set_ups import set_up
 from flexcalc.verdict.plan import LimbPlan
 
 R = TypeVar("R", bound=Reading)

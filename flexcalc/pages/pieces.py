@@ -22,7 +22,7 @@ from flexcalc.build.solids import (
 )
 from flexcalc.forms.bench_form import strip_sizes
 from flexcalc.pages.learned import say
-from flexcalc.paper.set_ups import set_up
+from flexcalc.paper.pictures.set_ups import set_up
 from flexcalc.verdict.plan import LimbPlan
 
 Make = Callable[[], Piece]

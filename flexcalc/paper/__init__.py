@@ -1,1 +1,1 @@
-"""Drawings and texts: hands on pictures to scale and a limb's part of the build sheet."""
+"""What is drawn and printed: the answers to a plan, pictures to scale, the build sheet."""

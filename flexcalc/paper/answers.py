@@ -21,7 +21,7 @@ from flexcalc.limb.inputs import Limb, Metal, Setting, Wire
 from flexcalc.limb.materials import load_metal, metal_names
 from flexcalc.limb.printer import Printer
 from flexcalc.limb.trade import trade_wires
-from flexcalc.paper.drawing import PAPER, inserted_line, limb_drawing, thickness_along
+from flexcalc.paper.pictures.drawing import PAPER, inserted_line, limb_drawing, thickness_along
 from flexcalc.pose.pose import Pose, Shape, hangs_slack, hold_pose, shape_in_hand
 from flexcalc.spread.sample import PoseSample, sample_pose
 from flexcalc.verdict.plan import LimbPlan, Wish

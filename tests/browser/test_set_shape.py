@@ -13,7 +13,7 @@ import pytest
 from flexcalc.forms.limb_form import BENT, DEFAULTS, plan_from_form
 from flexcalc.limb.inputs import Setting
 from flexcalc.pages.limb.board import board_line
-from flexcalc.paper.board import board_drawing
+from flexcalc.paper.pictures.board import board_drawing
 from flexcalc.pose.pose import hold_pose, shape_in_hand
 from flexcalc.verdict.plan import LimbPlan
 

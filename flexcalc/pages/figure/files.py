@@ -32,8 +32,8 @@ from flexcalc.figure.logbook import events_from, whole_lines
 from flexcalc.forms.texts import can_be_opened
 from flexcalc.pages.figure.limbs import refused_limb
 from flexcalc.pages.figure.state import Design, figure_key, open_figure, tell
-from flexcalc.paper.report import figure_parts
-from flexcalc.paper.tints import TintSheet
+from flexcalc.paper.sheet.report import figure_parts
+from flexcalc.paper.sheet.tints import TintSheet
 from flexcalc.verdict.plan import limb_plan_from
 
 KEPT_BEFORE = "design"

@@ -137,7 +137,7 @@ def _show_state(plan: LimbPlan, name: str, events: Lines, design: Design, tint: 
     log = _log(plan, name, events)
     SHOWN[log.state](plain_text(words(log.sentence)))
     if log.state != "fine" and plan.limb.wire is not None:
-        from flexcalc.paper.making import taking_out, wire_to_cut
+        from flexcalc.paper.sheet.making import taking_out, wire_to_cut
 
         wire, out = words(wire_to_cut(plan.limb)), words(taking_out(plan))
         st.markdown(

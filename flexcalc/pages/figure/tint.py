@@ -12,7 +12,7 @@ from data.page.show import plain_text
 from data.page.units import words
 from flexcalc.figure.changes import limb_names, own_tint_of
 from flexcalc.pages.figure.state import Design, change
-from flexcalc.paper.tints import TintSheet
+from flexcalc.paper.sheet.tints import TintSheet
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -20,7 +20,7 @@ from flexcalc.pages.figure.state import (
     show_known,
     typed_under,
 )
-from flexcalc.paper.tints import TintSheet
+from flexcalc.paper.sheet.tints import TintSheet
 
 PREFIX = "figure_body_"
 SPACE = 110.0
@@ -72,7 +72,7 @@ def _body() -> None:
 
 def _show_picture(figure: Figure) -> None:
     from flexcalc.figure.standing import standing
-    from flexcalc.paper.whole import figure_view, limb_line
+    from flexcalc.paper.pictures.whole import figure_view, limb_line
 
     lines = [limb_line(one) for one in figure.limbs]
     found = standing(figure, lines)
@@ -89,7 +89,7 @@ def _show_picture(figure: Figure) -> None:
 
 
 def _show_legs(figure: Figure) -> None:
-    from flexcalc.paper.whole import legs_of
+    from flexcalc.paper.pictures.whole import legs_of
 
     with st.spinner("Loading its legs until they give way …"):
         found = legs_of(figure)
@@ -100,7 +100,7 @@ def _show_legs(figure: Figure) -> None:
 
 
 def _show_totals(figure: Figure, design: Design, sheet: TintSheet) -> None:
-    from flexcalc.paper.shopping import shopping
+    from flexcalc.paper.sheet.shopping import shopping
 
     try:
         grid = shopping(figure, design, sheet)

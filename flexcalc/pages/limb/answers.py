@@ -32,9 +32,9 @@ from flexcalc.pages.limb.more import show_corners, show_life, show_over_bend, sh
 from flexcalc.pages.limb.poses import show_poses
 from flexcalc.pages.limb.remedies import show_remedies
 from flexcalc.pages.limb.wires import show_wires
-from flexcalc.paper.anchor import anchor_drawing, anchor_words
 from flexcalc.paper.answers import turn_words
-from flexcalc.paper.cross_section import section_drawing
+from flexcalc.paper.pictures.anchor import anchor_drawing, anchor_words
+from flexcalc.paper.pictures.cross_section import section_drawing
 from flexcalc.section.elastomer import set_after
 from flexcalc.section.section import limb_mass, limb_section, surface_area
 from flexcalc.spread.sample import Band, PoseSample

@@ -118,7 +118,7 @@ def typed_surface_area() -> float:
 def typed_outline() -> NDArray[np.float64]:
     """Return the outline (n, 2) of the limb that is typed, as it is set by hand; while it is
     refused, of the demo's. [m]"""
-    from flexcalc.paper.board import set_outline
+    from flexcalc.paper.pictures.board import set_outline
 
     plan = typed_plan() or plan_from_form(DEFAULTS)
     return set_outline(plan.limb, plan.setting)

@@ -34,7 +34,7 @@ from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import Bend
 from flexcalc.pages.limb.ask import is_typed
 from flexcalc.paper.answers import line_to_bend_to
-from flexcalc.paper.board import (
+from flexcalc.paper.pictures.board import (
     Board,
     View,
     bar_length,
@@ -42,8 +42,8 @@ from flexcalc.paper.board import (
     likely_drawing,
     limb_thickness,
 )
-from flexcalc.paper.drawing import inserted_line
-from flexcalc.paper.line_joints import joints_of, parted
+from flexcalc.paper.pictures.drawing import inserted_line
+from flexcalc.paper.pictures.line_joints import joints_of, parted
 from flexcalc.pose.pose import Pose, peaks_in_hand, shape_in_hand
 from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.verdict import Verdict

@@ -70,7 +70,7 @@ def _rows(one: Verdict, other: Verdict) -> list[tuple[str, str, str]]:
 
 
 def _show_both(one: LimbPlan, other: LimbPlan) -> None:
-    from flexcalc.paper.board import board_drawing
+    from flexcalc.paper.pictures.board import board_drawing
 
     for column, plan, name in zip(st.columns(2), (one, other), ("A", "now"), strict=True):
         with column:

@@ -13,7 +13,7 @@ from flexcalc.forms.limb_form import STRAIGHT, THEN
 from flexcalc.limb.inputs import Bend
 from flexcalc.pages.limb.headline import SIGNS
 from flexcalc.paper.answers import poses_of
-from flexcalc.paper.board import silhouette
+from flexcalc.paper.pictures.board import silhouette
 from flexcalc.verdict.plan import MOST_POSES, LimbPlan
 from flexcalc.verdict.poses import PosesVerdict
 

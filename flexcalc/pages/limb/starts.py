@@ -35,7 +35,7 @@ def show_starts(key: str, on_chosen: Callable[[dict[str, str]], None]) -> bool:
 
 @cache
 def _picture(name: str) -> str:
-    from flexcalc.paper.board import silhouette
+    from flexcalc.paper.pictures.board import silhouette
 
     plan = plan_from_form({**DEFAULTS, **STARTS[name]}, name)
     return f'<div style="height:92px">{silhouette(plan.limb, plan.setting)}</div>'

@@ -20,7 +20,7 @@ from flexcalc.pages.limb.answers import (
 from flexcalc.pages.limb.headline import STYLE, show_found
 from flexcalc.pages.mesh.measuring import Measured
 from flexcalc.paper.answers import likely_poses, side_view, verdict_on
-from flexcalc.paper.mesh_drawing import channel_reach, mesh_pose_drawing, thinnest
+from flexcalc.paper.pictures.mesh_drawing import channel_reach, mesh_pose_drawing, thinnest
 from flexcalc.section.section import limb_section
 from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.verdict import Verdict

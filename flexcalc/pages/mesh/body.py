@@ -19,7 +19,7 @@ from flexcalc.mesh import Surface, surface_health
 from flexcalc.mesh.channel.roomiest import offsets_from
 from flexcalc.mesh.surface import UNITS as LENGTHS
 from flexcalc.pages.mesh.measuring import Chosen, Measured, few_of, key_of, measured, surface_of
-from flexcalc.paper.mesh_drawing import BodyPicture, body_drawing, turned_drawing
+from flexcalc.paper.pictures.mesh_drawing import BodyPicture, body_drawing, turned_drawing
 
 FILE = "mesh_file"
 """Where the session keeps the file: a page library lets go of an upload on another page."""

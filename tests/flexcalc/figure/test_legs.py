@@ -21,7 +21,7 @@ from flexcalc.figure.figure import Body, Figure, FigureLimb, Place
 from flexcalc.figure.legs import Legs, legs
 from flexcalc.figure.standing import standing
 from flexcalc.forms.limb_form import PRESETS, plan_from_form
-from flexcalc.paper.whole import legs_of, limb_line
+from flexcalc.paper.pictures.whole import legs_of, limb_line
 from flexcalc.section.section import limb_section
 from flexcalc.verdict.plan import LimbPlan
 

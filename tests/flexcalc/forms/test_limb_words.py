@@ -14,10 +14,10 @@ from flexcalc.forms.limb_words import assumed, with_missing
 from flexcalc.forms.texts import form_from_kept, form_from_plan
 from flexcalc.limb.trade import wire_name
 from flexcalc.pages.limb.ask import groups
-from flexcalc.paper.cross_section import section_drawing
-from flexcalc.paper.making import wire_to_cut
-from flexcalc.paper.shopping import shopping
-from flexcalc.paper.tints import TintSheet
+from flexcalc.paper.pictures.cross_section import section_drawing
+from flexcalc.paper.sheet.making import wire_to_cut
+from flexcalc.paper.sheet.shopping import shopping
+from flexcalc.paper.sheet.tints import TintSheet
 from flexcalc.verdict.plan import plain
 
 STEEL = "annealed low-carbon steel"

@@ -14,8 +14,8 @@ from flexcalc.build.solids import droop_strip
 from flexcalc.limb.materials import load_elastomer, load_metal
 from flexcalc.limb.own_materials import own_elastomers, own_metals, own_printers, own_text
 from flexcalc.pages.pieces import _made
-from flexcalc.paper.set_ups import SET_UPS
-from flexcalc.paper.svg import escaped
+from flexcalc.paper.pictures.set_ups import SET_UPS
+from flexcalc.paper.pictures.svg import escaped
 from tests.pages import opened_page, words_of
 
 README = (Path(__file__).parents[3] / "README.md").read_text(encoding="utf-8")

@@ -27,7 +27,7 @@ def figure_page() -> None:
     from data.sheet import Part, Words
     from flexcalc.pages.figure import show_figure_page
     from flexcalc.pages.figure.tint import TintPart
-    from flexcalc.paper.tints import TintSheet
+    from flexcalc.paper.sheet.tints import TintSheet
 
     show_figure_page(
         lambda: TintPart(

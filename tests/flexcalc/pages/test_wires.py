@@ -14,7 +14,7 @@ from flexcalc.limb.drawer import DrawerWire, put_in_drawer
 from flexcalc.limb.materials import load_metal
 from flexcalc.pages.limb.wires import SORTED_BY, texts_of
 from flexcalc.paper import answers
-from flexcalc.paper.report import substitutes_for
+from flexcalc.paper.sheet.report import substitutes_for
 from tests.pages import opened_page, words_of
 
 pytestmark = pytest.mark.usefixtures("own_folder")

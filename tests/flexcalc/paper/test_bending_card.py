@@ -13,7 +13,7 @@ from flexcalc.forms.limb_form import PRESETS, plan_from_form
 from flexcalc.joints.aims import in_plane
 from flexcalc.limb.inputs import Bend
 from flexcalc.paper.answers import verdict_on
-from flexcalc.paper.bending_card import TALL, WIDE, bending_card
+from flexcalc.paper.pictures.bending_card import TALL, WIDE, bending_card
 
 PLAIN = {"bent": "round a former"}
 

@@ -11,8 +11,8 @@ import pytest
 
 from flexcalc.forms.limb_form import BENT, DEFAULTS, plan_from_form
 from flexcalc.paper.answers import line_to_bend_to, verdict_on
-from flexcalc.paper.board import board_drawing, likely_drawing
-from flexcalc.paper.line_joints import joints_of, parted
+from flexcalc.paper.pictures.board import board_drawing, likely_drawing
+from flexcalc.paper.pictures.line_joints import joints_of, parted
 from flexcalc.pose.pose import hold_pose, shape_in_hand
 
 PLAN = plan_from_form(DEFAULTS)

@@ -13,10 +13,15 @@ import pytest
 from flexcalc.forms.limb_form import plan_from_form
 from flexcalc.limb.inputs import Elastomer, Limb, Metal, Wire
 from flexcalc.limb.outline import DShape, Polygon, Round
-from flexcalc.paper.anchor import anchor_drawing, anchor_sizes, anchor_words
-from flexcalc.paper.cross_section import in_words, section_drawing, strand_centres
-from flexcalc.paper.drawing import inserted_line, limb_drawing, limb_outline, thickness_along
-from flexcalc.paper.svg import NOT_XML, escaped, fitting_scale, scale_bar
+from flexcalc.paper.pictures.anchor import anchor_drawing, anchor_sizes, anchor_words
+from flexcalc.paper.pictures.cross_section import in_words, section_drawing, strand_centres
+from flexcalc.paper.pictures.drawing import (
+    inserted_line,
+    limb_drawing,
+    limb_outline,
+    thickness_along,
+)
+from flexcalc.paper.pictures.svg import NOT_XML, escaped, fitting_scale, scale_bar
 from flexcalc.section.section import limb_section
 
 SVG = "{http://www.w3.org/2000/svg}"

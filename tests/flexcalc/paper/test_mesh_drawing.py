@@ -23,7 +23,7 @@ from flexcalc.mesh import (
     side_view,
 )
 from flexcalc.paper.answers import verdict_on
-from flexcalc.paper.mesh_drawing import (
+from flexcalc.paper.pictures.mesh_drawing import (
     body_drawing,
     channel_reach,
     mesh_pose_drawing,

@@ -15,8 +15,8 @@ from data.store.design import design_text
 from flexcalc.figure.figure import Place
 from flexcalc.forms.limb_form import PRESETS, plan_from_form
 from flexcalc.paper.answers import compared, verdict_on
-from flexcalc.paper.report import figure_parts, limb_lines, limb_parts, substitutes_for
-from flexcalc.paper.tints import TintSheet
+from flexcalc.paper.sheet.report import figure_parts, limb_lines, limb_parts, substitutes_for
+from flexcalc.paper.sheet.tints import TintSheet
 from flexcalc.section.section import surface_area
 from flexcalc.verdict.plan import limb_plan_from, plain
 

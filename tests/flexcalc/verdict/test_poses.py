@@ -18,7 +18,7 @@ from flexcalc.limb.inputs import Bend, Limb, Setting, Wire
 from flexcalc.limb.materials import load_elastomer, load_metal
 from flexcalc.limb.outline import DShape
 from flexcalc.paper.answers import poses_of
-from flexcalc.paper.report import limb_lines, limb_parts
+from flexcalc.paper.sheet.report import limb_lines, limb_parts
 from flexcalc.pose.pose import hold_pose
 from flexcalc.verdict.plan import NamedPose, Wish, limb_plan_from, plain, poses_in_order
 from flexcalc.verdict.poses import assess_poses

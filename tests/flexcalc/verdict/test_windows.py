@@ -14,7 +14,7 @@ from flexcalc.bench.readings import Droop, KinkTest, MandrelBend, PinGauge, Pose
 from flexcalc.forms.limb_form import plan_from_form
 from flexcalc.limb.inputs import Bend, Setting, Wire
 from flexcalc.limb.outline import RoundedRectangle
-from flexcalc.paper.report import limb_parts
+from flexcalc.paper.sheet.report import limb_parts
 from flexcalc.pose.pose import hold_pose
 from flexcalc.spread.sample import sample_pose
 from flexcalc.verdict.acceptance import reading_in, side_of

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from flexcalc.paper.svg import line, path, scale_bar, words
+from flexcalc.paper.pictures.svg import line, path, scale_bar, words
 
 Points = NDArray[np.float64]
 DASHES = ("0.4 1.4", "3 1.5", "none")

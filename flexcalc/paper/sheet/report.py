@@ -10,13 +10,6 @@ from data.rules import check_kind
 from data.sheet import Alert, Beside, Block, Drawing, Part, Words
 from flexcalc.compare.wires import WireTable
 from flexcalc.figure.figure import Figure, Place, figure_from
-from flexcalc.paper.advice import (
-    advice_lines,
-    poses_part,
-    remedies_part,
-    window_lines,
-    windows_part,
-)
 from flexcalc.paper.answers import (
     compared,
     poses_of,
@@ -25,12 +18,19 @@ from flexcalc.paper.answers import (
     turn_words,
     verdict_on,
 )
-from flexcalc.paper.bending import bending, twin_card
-from flexcalc.paper.front import front_parts
-from flexcalc.paper.making import assembling, cross_section, printing
-from flexcalc.paper.page_fit import on_two_pages
-from flexcalc.paper.tints import TintSheet, figure_tints
-from flexcalc.paper.whole import legs_of
+from flexcalc.paper.pictures.whole import legs_of
+from flexcalc.paper.sheet.advice import (
+    advice_lines,
+    poses_part,
+    remedies_part,
+    window_lines,
+    windows_part,
+)
+from flexcalc.paper.sheet.bending import bending, twin_card
+from flexcalc.paper.sheet.front import front_parts
+from flexcalc.paper.sheet.making import assembling, cross_section, printing
+from flexcalc.paper.sheet.page_fit import on_two_pages
+from flexcalc.paper.sheet.tints import TintSheet, figure_tints
 from flexcalc.spread.sample import PoseSample
 from flexcalc.verdict.plan import LimbPlan, limb_plan_from
 from flexcalc.verdict.verdict import Verdict

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from data.rules import check_choice
-from flexcalc.paper.svg import line, number, page, path, words
+from flexcalc.paper.pictures.svg import line, number, page, path, words
 
 WIDTH, LETTER = 90.0, 3.4
 THICK = 0.6

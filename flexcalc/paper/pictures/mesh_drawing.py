@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from data.rules import check_kind, check_number
 from flexcalc.limb.inputs import Limb
 from flexcalc.mesh import Line, MeshLimb, View
-from flexcalc.paper.drawing import LABELS, number_places
-from flexcalc.paper.sketch import (
+from flexcalc.paper.pictures.drawing import LABELS, number_places
+from flexcalc.paper.pictures.sketch import (
     LEGEND_ROW,
     Sheet,
     clamp_mark,
@@ -22,7 +22,7 @@ from flexcalc.paper.sketch import (
     payload_mark,
     shape_mark,
 )
-from flexcalc.paper.svg import (
+from flexcalc.paper.pictures.svg import (
     LETTER_SHARE,
     NARROWEST,
     fitting_scale,

@@ -13,7 +13,7 @@ from data.rules import check_kind, check_number, check_numbers, refuse
 from flexcalc.joints.limbs import natural_of
 from flexcalc.limb.inputs import Along, Limb, Setting, limb_at
 from flexcalc.limb.shape import outline_ring
-from flexcalc.paper.sketch import (
+from flexcalc.paper.pictures.sketch import (
     LEGEND_ROW,
     Sheet,
     clamp_mark,
@@ -24,7 +24,14 @@ from flexcalc.paper.sketch import (
     payload_mark,
     shape_mark,
 )
-from flexcalc.paper.svg import LETTER_SHARE, NARROWEST, checked_text, fitting_scale, page, words
+from flexcalc.paper.pictures.svg import (
+    LETTER_SHARE,
+    NARROWEST,
+    checked_text,
+    fitting_scale,
+    page,
+    words,
+)
 from flexcalc.pose.pose import inserted_shape
 from flexcalc.section.section import limb_section
 

@@ -11,7 +11,7 @@ from flexcalc.figure.figure import Figure
 from flexcalc.figure.totals import WirePieces, totals
 from flexcalc.limb.gauge import show_length
 from flexcalc.limb.trade import size_words
-from flexcalc.paper.tints import TintSheet, figure_tints
+from flexcalc.paper.sheet.tints import TintSheet, figure_tints
 
 
 def paper_length(length: float) -> str:

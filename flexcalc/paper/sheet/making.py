@@ -10,10 +10,10 @@ from flexcalc.limb.gauge import show_length
 from flexcalc.limb.inputs import Along, Limb, limb_at
 from flexcalc.limb.outline import DShape, Ellipse, Round, RoundedRectangle
 from flexcalc.limb.trade import size_words
-from flexcalc.paper.anchor import anchor_drawing, anchor_words
 from flexcalc.paper.answers import verdict_on
-from flexcalc.paper.cross_section import section_drawing
-from flexcalc.paper.shopping import paper_length
+from flexcalc.paper.pictures.anchor import anchor_drawing, anchor_words
+from flexcalc.paper.pictures.cross_section import section_drawing
+from flexcalc.paper.sheet.shopping import paper_length
 from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.verdict import Verdict
 

@@ -7,9 +7,9 @@ from flexcalc.build.corner import corner_piece
 from flexcalc.figure.figure import Place
 from flexcalc.joints.aims import leaves_plane
 from flexcalc.limb.inputs import Bend, in_the_hand
-from flexcalc.paper.advice import bend_words
-from flexcalc.paper.bending_card import bending_card
-from flexcalc.paper.shopping import paper_length
+from flexcalc.paper.pictures.bending_card import bending_card
+from flexcalc.paper.sheet.advice import bend_words
+from flexcalc.paper.sheet.shopping import paper_length
 from flexcalc.section.section import limb_section
 from flexcalc.verdict.overbend import over_bends_of, over_bent
 from flexcalc.verdict.plan import LimbPlan

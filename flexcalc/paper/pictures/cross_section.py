@@ -13,8 +13,8 @@ from data.rules import check_kind, check_number, check_numbers, refuse
 from flexcalc.limb.inputs import Limb, Wire
 from flexcalc.limb.shape import outline_ring
 from flexcalc.limb.trade import gauge_of
-from flexcalc.paper.sketch import Sheet
-from flexcalc.paper.svg import (
+from flexcalc.paper.pictures.sketch import Sheet
+from flexcalc.paper.pictures.svg import (
     LETTER_SHARE,
     NARROWEST,
     checked_text,

@@ -9,8 +9,8 @@ from data.rules import check_kind, refuse
 from flexcalc.limb.gauge import show_length
 from flexcalc.limb.inputs import Limb, limb_at
 from flexcalc.limb.shape import outline_ring
-from flexcalc.paper.sketch import Sheet
-from flexcalc.paper.svg import (
+from flexcalc.paper.pictures.sketch import Sheet
+from flexcalc.paper.pictures.svg import (
     LETTER_SHARE,
     NARROWEST,
     checked_text,

@@ -14,7 +14,7 @@ from flexcalc.figure.figure import Figure, FigureLimb, on_figure, twins
 from flexcalc.figure.legs import Legs, legs
 from flexcalc.figure.standing import Standing, standing
 from flexcalc.paper.answers import verdict_on
-from flexcalc.paper.svg import (
+from flexcalc.paper.pictures.svg import (
     LETTER_SHARE,
     NARROWEST,
     fitting_scale,

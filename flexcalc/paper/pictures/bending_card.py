@@ -19,8 +19,8 @@ from flexcalc.build.wire_cut import cut_length, end_bend, end_length
 from flexcalc.joints.aims import in_plane_setting
 from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import Bend, Setting
-from flexcalc.paper.drawing import limb_outline
-from flexcalc.paper.svg import fitting_scale, line, number, page, path, words
+from flexcalc.paper.pictures.drawing import limb_outline
+from flexcalc.paper.pictures.svg import fitting_scale, line, number, page, path, words
 from flexcalc.section.section import limb_section
 from flexcalc.verdict.plan import LimbPlan
 

@@ -10,11 +10,11 @@ from flexcalc.build.channel import size_channel
 from flexcalc.figure.figure import Figure, FigureLimb
 from flexcalc.figure.standing import standing
 from flexcalc.figure.totals import filament_mass
-from flexcalc.paper.advice import STATES
 from flexcalc.paper.answers import verdict_on, windows_for
-from flexcalc.paper.shopping import paper_length, shopping
-from flexcalc.paper.tints import TintSheet
-from flexcalc.paper.whole import figure_view, legs_of, limb_line
+from flexcalc.paper.pictures.whole import figure_view, legs_of, limb_line
+from flexcalc.paper.sheet.advice import STATES
+from flexcalc.paper.sheet.shopping import paper_length, shopping
+from flexcalc.paper.sheet.tints import TintSheet
 
 TOOLS = "flat pliers, cutter, file, a pin to bend ends round, talc, eye protection"
 NOT_A_TOY = "Not a toy; keep cut wire, magnets and alcohol from children."

@@ -19,14 +19,14 @@ from flexcalc.joints.limbs import limb_width
 from flexcalc.joints.space_line import clamp_frames, frames_of, line_of
 from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import Bend, Limb, Setting
-from flexcalc.paper.drawing import (
+from flexcalc.paper.pictures.drawing import (
     ABOVE,
     SIDE,
     inserted_line,
     limb_outline,
     thickness_along,
 )
-from flexcalc.paper.svg import escaped, number, path
+from flexcalc.paper.pictures.svg import escaped, number, path
 from flexcalc.pose.pose import Pose, shape_in_hand
 from flexcalc.section.section import limb_section
 

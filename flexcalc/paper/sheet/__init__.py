@@ -1,0 +1,1 @@
+"""The build sheet: the first page of a figure, and what a stranger needs for each limb."""
