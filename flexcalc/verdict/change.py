@@ -138,7 +138,10 @@ def _over_bend(plan: AssessedPlan) -> Iterator[Change]:
         return
     overs = over_bend_setting(plan.limb, setting, printer=plan.printer, re_poses=plan.wish.re_poses)
     bends = [
-        replace(bend, over_bend=over.factor) if over and over.factor > LEAST_OVER else bend
+        # as fine as it can be typed and bent
+        replace(bend, over_bend=round(over.factor, 3))
+        if over and over.factor > LEAST_OVER
+        else bend
         for bend, over in zip(setting.bends, overs, strict=True)
     ]
     further = [bend for bend in bends if bend.over_bend > 1]
