@@ -125,5 +125,5 @@ def _demo_design() -> str:
     from flexcalc.forms.limb_form import plan_from_form
     from flexcalc.verdict.plan import plain
 
-    neck = plain(plan_from_form({}, name="Neck"))
+    neck = plain(plan_from_form({"metal": "no wire"}, name="Neck"))
     return design_text({"name": "Heron", "limbs": [neck], "tint": None, "note": ""})

@@ -136,7 +136,7 @@ def test_the_command_checks_prints_exports_and_takes_over(bare: Path) -> None:
         "from flexcalc.forms.limb_form import plan_from_form\n"
         "from flexcalc.verdict.plan import plain\n"
         "open(sys.argv[1], 'w').write(design_text({'name': 'Heron',"
-        " 'limbs': [plain(plan_from_form({}))]}))",
+        " 'limbs': [plain(plan_from_form({'metal': 'no wire'}))]}))",
         str(design),
     )
     assert made.returncode == 0, made.stderr
