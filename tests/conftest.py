@@ -10,10 +10,15 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 from tests.browser.kit import chromium, require_browser, served_app
+from tests.tree import modules
 
 # nothing is asserted on time: a busy machine is no fault of what is tested
 settings.register_profile("any pace", deadline=None, suppress_health_check=list(HealthCheck))
 settings.load_profile("any pace")
+# examples are made of the constants of what is loaded too: load all, so that a test tries the same
+# whatever ran before it
+for package in ("data", "flexcalc", "tinting"):
+    modules(package)
 
 
 @pytest.fixture

@@ -22,6 +22,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from flexcalc.joints.aims import leaves_plane
 from flexcalc.joints.limbs import limb_width
 from flexcalc.limb.inputs import GRAVITY, Bend, Elastomer, Limb, Metal, Setting, Wire
 from flexcalc.limb.outline import Outline, Polygon, Round
@@ -35,13 +36,19 @@ from tests.flexcalc.strategies import elastomers, everyday_settings, metals, pos
 from tests.strategies import or_zero, sizes
 
 MOST_STRETCH = 10.0
-"""Half the thickness over the radius: in space, limbs bent further are beyond what is answered."""
+"""Half the width over the radius, beyond which a limb out of its plane has no answer."""
 
 
 def has_an_answer(both: tuple[Limb, Setting]) -> bool:
+    """Tell whether a limb does not hang slack and, out of its plane, is one: longer than wide."""
     limb, setting = both
-    tight = max((abs(bend.curvature) for bend in setting.bends if bend.swing), default=0.0)
-    return not hangs_slack(limb, setting) and tight * limb_width(limb) / 2 < MOST_STRETCH
+    if hangs_slack(limb, setting):
+        return False
+    if not leaves_plane(limb, setting):
+        return True
+    wide = limb_width(limb)
+    tight = max((abs(bend.curvature) for bend in setting.bends), default=0.0)
+    return tight * wide / 2 < MOST_STRETCH and limb.length >= wide
 
 
 HELD = posed_limbs().filter(has_an_answer)
