@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 
-from data.inches import INCH, POUND_FORCE
+from data.inches import INCH, OUNCE, POUND_FORCE
 
 _INCH = INCH * 1e-3
+_OUNCE = OUNCE * 1e-3
 METRES = {
     "": 1e-3, "mm": 1e-3, "cm": 1e-2, "m": 1.0, "in": _INCH, "in.": _INCH, "inch": _INCH,
     "inches": _INCH, '"': _INCH,
@@ -16,10 +17,9 @@ RADIANS = {
     "degrees": math.pi / 180, "rad": 1.0, "turn": 2 * math.pi, "turns": 2 * math.pi,
 }  # fmt: skip
 KILOGRAMS = {
-    "": 1e-3, "g": 1e-3, "gram": 1e-3, "grams": 1e-3, "mg": 1e-6, "kg": 1.0, "oz": 0.028349523125,
-    "ounce": 0.028349523125, "ounces": 0.028349523125, "lb": 0.45359237, "lbs": 0.45359237,
+    "": 1e-3, "g": 1e-3, "gram": 1e-3, "grams": 1e-3, "mg": 1e-6, "kg": 1.0, "oz": _OUNCE,
+    "ounce": _OUNCE, "ounces": _OUNCE, "lb": 16 * _OUNCE, "lbs": 16 * _OUNCE,
 }  # fmt: skip
-"""The avoirdupois pound and its ounce, exact by the agreement of 1959."""
 SECONDS = {
     "": 1.0, "s": 1.0, "sec": 1.0, "min": 60.0, "h": 3600.0, "hour": 3600.0, "hours": 3600.0,
     "d": 86400.0, "day": 86400.0, "days": 86400.0,
