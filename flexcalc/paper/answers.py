@@ -30,9 +30,9 @@ from flexcalc.verdict.remedy import Remedy, remedies
 from flexcalc.verdict.verdict import SAMPLES, Verdict, assess
 from flexcalc.verdict.window import LEAST_SURE, MOST_SURE, Windows, windows
 
-REMEMBERED = 200
-"""Answers kept, so that the same limb, under another name or in another tab, need not be computed
-again."""
+REMEMBERED = 64
+"""Answers of a kind that are kept, so that the same limb, under another name or in another tab,
+need not be computed again. One takes up to .2 MB."""
 
 
 def _asked(plan: LimbPlan) -> tuple[Limb, Setting, Wish, Printer, str]:

@@ -31,7 +31,7 @@ FIELDS = {
     "Length from clamp to tip": [f"{150 + 2 * step}" for step in range(20)],
     "Weight at the tip": ["6", "9", "12", "15", "18"],
 }
-"""A hundred limbs, so that after the first minute the caches hold them all."""
+"""A hundred limbs; turned clamps make more, so that the caches are full after the first minute."""
 DRAGGED = 0.2
 """Share of the changes that are made on the drawing."""
 FIRST_MINUTE = 60.0

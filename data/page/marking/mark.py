@@ -14,7 +14,7 @@ def mark_fields(
     *,
     refused: Mapping[str, str] | None = None,
     before: str = "",
-    links: Sequence[tuple[str, str]] = (),
+    links: Sequence[tuple[str, str, str]] = (),
 ) -> None:
     """Mark fields as refused, and show words that lead to fields.
 
@@ -26,8 +26,9 @@ def mark_fields(
         Key of a field's widget to the sentence that a screen reader says with it.
     before : str
         What stands before the links.
-    links : sequence of (str, str)
-        Words, and the key of the widget that they lead to; folds and tabs around it are opened.
+    links : sequence of (str, str, str)
+        Words, the key of the widget that they lead to, and that of the fold which it is drawn in
+        once that is open, an empty text where it is drawn anyway. Folds and tabs are opened.
     """
     data = {"refused": dict(refused or {}), "before": before, "links": [list(e) for e in links]}
     _component()(key=key, data=data)

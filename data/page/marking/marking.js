@@ -1,11 +1,17 @@
 // Mark fields that are refused, and let words lead to their field.
-// data = {refused: {key: sentence}, before: "text", links: [[words, key], ...]}
+// data = {refused: {key: sentence}, before: "text", links: [[words, key, fold], ...]}
 
 const marked = new WeakMap();
 
-function fieldOf(key) {
+const LONGEST_WAIT = 10000; // ms, for a field that is drawn once its fold is open
+
+function within(key, what) {
   const name = key.replace(/[^a-zA-Z0-9_-]/g, "-"); // as the page library makes a class of it
-  return document.querySelector(`.st-key-${name} :is(input, textarea)`);
+  return document.querySelector(`.st-key-${name} ${what}`);
+}
+
+function fieldOf(key) {
+  return within(key, ":is(input, textarea)");
 }
 
 // Open the folds and tabs that a field lies in.
@@ -17,9 +23,21 @@ function reveal(field) {
   }
 }
 
-function goTo(key) {
+function goTo(key, fold) {
   const field = fieldOf(key);
-  if (!field) return;
+  if (field) return show(field);
+  const coming = new MutationObserver(() => {
+    const field = fieldOf(key);
+    if (!field) return;
+    coming.disconnect();
+    show(field);
+  });
+  coming.observe(document.body, { subtree: true, childList: true });
+  setTimeout(() => coming.disconnect(), LONGEST_WAIT);
+  if (fold) within(fold, "details:not([open]) > summary")?.click();
+}
+
+function show(field) {
   reveal(field);
   setTimeout(() => {
     field.scrollIntoView({ block: "center" });
@@ -50,13 +68,13 @@ export default function (component) {
   const line = parentElement.querySelector(".line") ?? document.createElement("div");
   line.className = "line";
   const parts = [document.createTextNode(data.before)];
-  data.links.forEach(([words, key], index) => {
+  data.links.forEach(([words, key, fold], index) => {
     const link = document.createElement("a");
     link.href = `#${key}`;
     link.textContent = words;
     link.addEventListener("click", (event) => {
       event.preventDefault();
-      goTo(key);
+      goTo(key, fold);
     });
     parts.push(document.createTextNode(index ? ", " : ""), link);
   });

@@ -19,7 +19,7 @@ from flexcalc.joints.aims import leaves_plane
 from flexcalc.limb.inputs import Metal
 from flexcalc.limb.materials import load_metal, metal_names
 from flexcalc.limb.own_materials import own_metals
-from flexcalc.pages.limb.ask import START
+from flexcalc.pages.limb.ask import FOLD, START, fold_of
 from flexcalc.pages.limb.compared import show_compared
 from flexcalc.pages.limb.graphs import (
     show_driver_graph,
@@ -59,8 +59,10 @@ READ_ONCE = (
 def show_beside(fields: PageFields, plan: LimbPlan, verdict: Verdict) -> None:
     """Show what cannot wait: cautions, the channel to draw, what helps and what to measure."""
     start = st.session_state.get(START, DEFAULTS)
-    found = assumed(fields.form(), start)
-    links = [(words(said), fields.prefix + key) for said, key in found]
+    form = fields.form()
+    links = [
+        (words(said), fields.prefix + key, fold_of(form, key)) for said, key in assumed(form, start)
+    ]
     mark_fields("limb_assumed", before="Assumed: ", links=links)
     show_cautions(caution for caution in _cautions(verdict) if caution.key not in READ_ONCE)
     failed = [c for c in verdict.checks if c.key not in DRAWN and c.state != "holds"]
@@ -103,7 +105,7 @@ def show_below(fields: PageFields, plan: LimbPlan, verdict: Verdict) -> None:
         ("working", "How this is worked out", lambda: show_working(plan, verdict)),
     ]
     for key, title, show in folds:
-        fold = st.expander(title, key=f"limb_fold_{key}", on_change="rerun")
+        fold = st.expander(title, key=FOLD + key, on_change="rerun")
         if fold.open:
             with fold:
                 show()

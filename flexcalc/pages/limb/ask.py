@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -32,15 +32,18 @@ from flexcalc.limb.own_materials import own_names
 from flexcalc.pages.limb.sketches import show_sketch
 from flexcalc.verdict.plan import LimbPlan
 
+FOLD = "limb_fold_"
+"""Keys of the folds of the page begin so."""
 START = "limb_started_from"
 """The form of the limb that was started from, the demo's where none was chosen."""
 
 
 @dataclass(frozen=True, kw_only=True)
 class Group:
-    """Fields of one subject: those that are always ``seen``, those behind ``more``, and whether
-    a small sketch shows what they measure."""
+    """Fields of one subject: those that are always ``seen``, those behind ``more`` in the fold
+    ``key``, and whether a small sketch shows what they measure."""
 
+    key: str
     title: str
     more: tuple[str, ...]
     seen: tuple[str, ...] = ()
@@ -55,32 +58,38 @@ def groups(form: dict[str, str]) -> tuple[Group, ...]:
     places = ("places",) if form["bent"] == BENT[0] else ()
     return (
         Group(
+            key="more_limb",
             title="Limb",
             seen=("elastomer", "length", "outline", *sizes[:2]),
             more=(*sizes[2:], "wall", "infill", "pattern", "printed", "printer"),
             sketch="limb",
         ),
         Group(
+            key="more_shape",
             title="Tapered, or printed curved",
             more=(*TIP_FIELDS.get(form["outline"], ()), *CURLS, "inserted"),
         ),
         Group(
+            key="more_wire",
             title="Wire",
             seen=("metal", *wire),
             more=(*strands, "channel", "sleeve", "offset"),
             sketch="channel",
         ),
         Group(
+            key="more_pose",
             title="Pose",
             seen=("direction", "payload"),
             more=("bent", "hold", "lever", *places, "presses", "pause", "further", "temperature"),
             sketch="pose",
         ),
         Group(
+            key="more_poses",
             title="Other poses, before and after",
             more=("before", "before_time", "poses", "poses_time"),
         ),
         Group(
+            key="more_wish",
             title="What counts as holding",
             seen=("share",),
             more=("probability", "sag", "tip", "re_poses"),
@@ -124,20 +133,31 @@ def typed_outline() -> NDArray[np.float64]:
     return set_outline(plan.limb, plan.setting)
 
 
-def ask_limb(fields: PageFields) -> LimbPlan | None:
-    """Draw the fields and return the limb, or None after saying at each what is refused."""
+def fold_of(form: dict[str, str], key: str) -> str:
+    """Return the key of the fold that a field is behind, an empty text for one that is seen."""
+    return next((FOLD + group.key for group in groups(form) if key in group.more), "")
+
+
+def ask_limb(fields: PageFields, refused: Collection[str] = ()) -> LimbPlan | None:
+    """Draw the fields and return the limb, or None after saying at each what is refused.
+
+    Of a closed fold only what is typed or ``refused`` is drawn, and of the bends only those there
+    are and the one whose tab is chosen: fewer fields, and the page follows a change sooner.
+    """
     groups_now = groups(fields.form())
     for group in groups_now:
         if group.seen:
             st.markdown(f"## {group.title}")
             _ask_pairs(fields, group.seen)
         if group.title == "Pose":
-            _ask_bends(fields)
+            _ask_bends(fields, refused)
         more = f"More about the {group.title.lower()}" if group.sketch else "More of what counts"
-        with st.expander(more if group.seen else group.title):
-            if group.sketch:
+        title = more if group.seen else group.title
+        fold = st.expander(title, key=FOLD + group.key, on_change="rerun")
+        with fold:
+            if fold.open and group.sketch:
                 show_sketch(group.sketch)
-            _ask_pairs(fields, group.more)
+            _ask_pairs(fields, group.more if fold.open else _needed(fields, group.more, refused))
             if group is groups_now[-1]:
                 choose_units()
     form = fields.settle()
@@ -147,6 +167,13 @@ def ask_limb(fields: PageFields) -> LimbPlan | None:
         fields.show_refusals(with_missing(form, refused))
         return None
     return plan
+
+
+def _needed(fields: PageFields, keys: Iterable[str], refused: Collection[str]) -> list[str]:
+    """Return the fields that are drawn though nobody sees them: what is not as it is at first
+    stands in the link as long as its field is drawn."""
+    form, defaults = fields.form(), fields.defaults
+    return [key for key in keys if form[key] != defaults[key] or key in refused]
 
 
 def _ask_pairs(fields: PageFields, keys: Sequence[str]) -> None:
@@ -181,23 +208,26 @@ def _options(key: str) -> Sequence[str]:
     }.get(key, ())
 
 
-def _ask_bends(fields: PageFields) -> None:
+def _ask_bends(fields: PageFields, refused: Collection[str]) -> None:
     """Ask for the bends, a tab for each; an empty one is no bend."""
     form = fields.form()
     # a tab whose title changed would be made anew, and the first one opened
     titles = [f"Bend {row}" for row in range(1, BEND_ROWS + 1)]
-    for row, tab in enumerate(st.tabs(titles), start=1):
+    tabs = st.tabs(titles, key="limb_bends", on_change="rerun")
+    for row, tab in enumerate(tabs, start=1):
+        keys = [f"{key}{row}" for key in BEND_KEYS]
+        if not (tab.open or is_typed(form, row) or _needed(fields, keys, refused)):
+            continue
         with tab:
-            for column, key in zip(st.columns(len(BEND_KEYS)), BEND_KEYS, strict=True):
+            for column, key in zip(st.columns(len(keys)), keys, strict=True):
                 with column:
-                    fields.text(f"{key}{row}")
+                    fields.text(key)
             if is_typed(form, row):
-                texts = {f"{key}{row}": "" for key in BEND_KEYS}
                 st.button(
                     f"Remove bend {row}",
                     key=f"limb_remove{row}",
                     on_click=fields.put,
-                    args=(texts,),
+                    args=(dict.fromkeys(keys, ""),),
                 )
 
 

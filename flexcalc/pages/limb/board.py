@@ -33,6 +33,7 @@ from flexcalc.joints.limbs import limb_width
 from flexcalc.joints.stretches import bent_stretches
 from flexcalc.limb.inputs import Bend
 from flexcalc.pages.limb.ask import is_typed
+from flexcalc.pages.limb.headline import quick_words
 from flexcalc.paper.answers import line_to_bend_to
 from flexcalc.paper.pictures.board import (
     Board,
@@ -68,47 +69,46 @@ STYLE = """<style>
 </style>"""
 
 
-def show_board(
-    fields: PageFields,
-    form: Mapping[str, str],
-    plan: LimbPlan,
-    pose: Pose | None,
-    said: str,
-    *,
-    from_above: bool = False,
-) -> Board:
-    """Show the limb to pose; moving a handle types into the fields, and can be undone.
+def drawn_board(plan: LimbPlan, pose: Pose | None, *, from_above: bool = False) -> Board:
+    """Return the board of a limb, its views as they were where the limb still fits into them.
 
-    ``form`` is what the plan was made of. A limb that leaves its plane is shown ``from_above``
-    whether or not that is wanted.
+    A limb that leaves its plane is shown ``from_above`` whether or not that is wanted.
     """
-    above = from_above or leaves_plane(plan.limb, plan.setting)
     board = board_drawing(
         plan.limb,
         plan.setting,
         pose,
         name=plan.name,
-        summary=said,
+        summary=quick_words(pose),
         kinked=kinked_bends(plan, pose),
         before=st.session_state.get("limb_view", ()),
-        from_above=above,
+        from_above=from_above or leaves_plane(plan.limb, plan.setting),
         per=mm_in_a_unit()[0],
     )
     st.session_state["limb_view"] = board.views
+    return board
+
+
+def show_board(
+    fields: PageFields, form: Mapping[str, str], plan: LimbPlan, pose: Pose | None, board: Board
+) -> None:
+    """Show the limb to pose; moving a handle types into the fields, and can be undone.
+
+    ``form`` is what the plan was made of.
+    """
     show_picture(
         KEY,
         words(board.svg),
         board.width,
         board.height,
-        name=said,
+        name=quick_words(pose),
         on_pointed=lambda done: _point(fields, done),
-        handles=[_spoken(handle) for handle in _handles(form, plan, above)],
+        handles=[_spoken(handle) for handle in _handles(form, plan, len(board.views) > 1)],
         line=board_line(plan, pose, board.views),
         labels=_labels(board),
         most_height=_most_height(board),
         waits_in="limb_answer",
     )
-    return board
 
 
 def _most_height(board: Board) -> str:

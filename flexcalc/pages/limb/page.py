@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
@@ -17,8 +17,12 @@ from data.page.units import words
 from flexcalc.forms.limb_form import BEND_KEYS, BEND_ROWS, DEFAULTS, plan_from_form
 from flexcalc.pages.limb.ask import ask_limb, is_typed, limb_fields, start_from
 from flexcalc.pages.limb.starts import show_starts
+from flexcalc.pose.pose import Pose
 from flexcalc.verdict.plan import LimbPlan
 from flexcalc.verdict.verdict import Verdict
+
+if TYPE_CHECKING:
+    from flexcalc.paper.pictures.board import Board
 
 NOT_A_TOY = (
     "Not a toy, and not for skin or food. Keep fingers from hot nozzles, round off wire ends, keep "
@@ -57,12 +61,21 @@ OLD_WORDS = "Still the limb before, until the marked fields can be read."
 
 
 class InSight(NamedTuple):
-    """The limb that is answered: a form that can be read, what it asks, and whether it is an
-    ``old`` one, since fields of the one that is typed are refused."""
+    """The limb that is answered: a form that can be read and what it asks. Where fields of the one
+    that is typed are ``refused`` it is an older one."""
 
     form: Mapping[str, str]
     plan: LimbPlan
-    old: bool
+    refused: frozenset[str]
+
+
+class First(NamedTuple):
+    """What of a limb is known at once: its pose, None of one that hangs slack, and its board; or
+    why it is ``refused``, without a board."""
+
+    pose: Pose | None
+    board: Board | None
+    refused: str = ""
 
 
 class Shown(NamedTuple):
@@ -91,15 +104,18 @@ def _ask_and_show() -> None:
     fields = limb_fields()
     fields.link()
     seen = _limb_in_sight(fields.form())
+    # What is sent while the board is not yet known the browser draws without it first, and then all
+    # again; so both are worked out before anything is shown.
+    first = _first(seen.plan)
     _show_start(fields, seen.plan)
     left, right = st.columns(2, gap="large")
     # The board goes to the browser before the many fields, so that it follows a change at once;
     # fields that waited for the probability would fade while one types.
     with left, st.container(key="limb_left"):
-        shown = _show_first(fields, seen)
+        shown = _show_first(fields, seen, first)
         beside = st.container()
     with right:
-        ask_limb(fields)
+        ask_limb(fields, seen.refused)
         below = st.container()
     verdict = _show_found(seen.plan, shown) if shown else None
     if verdict is not None:
@@ -110,19 +126,20 @@ def _limb_in_sight(form: Mapping[str, str]) -> InSight:
     """Return the limb that is typed; of one with refused fields, that with those fields as they
     were when it could last be read."""
     good = st.session_state.get(GOOD, DEFAULTS)
-    tried = dict(form)
+    tried, keys = dict(form), frozenset[str]()
     for _ in range(REFUSALS):
         try:
             plan = plan_from_form(tried)
         except RefusedFieldsError as refused:
+            keys |= refused.errors.keys()
             tried |= {key: good[key] for key in _with_rows(refused.errors)}
         else:
             st.session_state[GOOD] = tried
-            return InSight(tried, plan, tried != form)
+            return InSight(tried, plan, keys)
     try:
-        return InSight(good, plan_from_form(good), True)
+        return InSight(good, plan_from_form(good), keys)
     except RefusedFieldsError:  # of a material that is no longer in the folder
-        return InSight(DEFAULTS, plan_from_form(DEFAULTS), True)
+        return InSight(DEFAULTS, plan_from_form(DEFAULTS), keys)
 
 
 def _with_rows(keys: Iterable[str]) -> set[str]:
@@ -163,32 +180,40 @@ def _add_bend() -> None:
     add_bend(limb_fields())
 
 
-def _show_first(fields: PageFields, seen: InSight) -> Shown | None:
+def _first(plan: LimbPlan) -> First:
+    """Work out how a limb rests and its board, or why that cannot be."""
+    from flexcalc.pages.limb.board import drawn_board
+    from flexcalc.paper.answers import pose_of
+
+    try:
+        pose = pose_of(plan)
+    except (ValueError, RuntimeError) as error:
+        return First(None, None, f"This limb could not be worked out: {words(str(error))}")
+    return First(pose, drawn_board(plan, pose, from_above=st.session_state.get(ABOVE, False)))
+
+
+def _show_first(fields: PageFields, seen: InSight, first: First) -> Shown | None:
     """Show the board with what is known of the limb at once; None where nothing is."""
     from flexcalc.pages.limb.board import show_board, show_last_likely
-    from flexcalc.pages.limb.headline import quick_words, show_quick
-    from flexcalc.paper.answers import pose_of
+    from flexcalc.pages.limb.headline import show_quick
 
     plan = seen.plan
     with st.container(key="limb_answer"):
         said, old = st.empty(), st.empty()
-        try:
-            pose = pose_of(plan)
-        except (ValueError, RuntimeError) as error:
-            said.error(f"This limb could not be worked out: {plain_text(words(str(error)))}")
+        if first.board is None:
+            said.error(plain_text(first.refused))
             return None
-        if seen.old:
+        if seen.refused:
             old.markdown(f"{OLD_STYLE}<small>{OLD_WORDS}</small>", unsafe_allow_html=True)
         answered = st.session_state.get("limb_answered") == plan
         if not answered:
-            show_quick(said, pose, st.session_state.get(LAST))
+            show_quick(said, first.pose, st.session_state.get(LAST))
         with st.container(key="limb_stage"):
             likely = st.empty()
-            above = st.session_state.get(ABOVE, False)
-            board = show_board(fields, seen.form, plan, pose, quick_words(pose), from_above=above)
+            show_board(fields, seen.form, plan, first.pose, first.board)
             if not answered:
-                show_last_likely(likely, board, st.session_state.get(FAN, ()))
-        st.session_state["limb_shown_board"] = board
+                show_last_likely(likely, first.board, st.session_state.get(FAN, ()))
+        st.session_state["limb_shown_board"] = first.board
         return Shown(said, likely, st.empty(), st.empty(), st.container())
 
 

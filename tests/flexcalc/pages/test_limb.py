@@ -48,6 +48,42 @@ def opened_fold(name: str, **link: str) -> AppTest:
     return page.run()
 
 
+def drawn(page: AppTest) -> set[str]:
+    """The keys of the fields that are drawn."""
+    return {str(each.key) for each in (*page.text_input, *page.selectbox)}
+
+
+def test_a_closed_fold_draws_what_is_typed_or_refused_and_an_open_one_all() -> None:
+    page = opened(
+        limb_wall="2.2", limb_further="x", limb_angle2="", limb_start2="", limb_radius2=""
+    )
+    of_folds = {"limb_wall", "limb_infill", "limb_further", "limb_hold"}
+    assert drawn(page) & of_folds == {"limb_wall", "limb_further"}
+    assert "limb_start2" in drawn(page) and "limb_start3" not in drawn(page)
+    page.session_state["limb_fold_more_pose"] = True
+    page.session_state["limb_bends"] = "Bend 3"
+    page.run()
+    assert drawn(page) & of_folds == of_folds - {"limb_infill"}
+    assert "limb_start3" in drawn(page)
+
+
+def test_what_was_typed_into_a_fold_stays_when_it_is_closed_and_goes_with_another_limb() -> None:
+    page = opened_fold("more_limb")
+    page.text_input(key="limb_wall").set_value("2.2").run()
+    page.session_state["limb_fold_more_limb"] = False
+    page.run()
+    page.text_input(key="limb_length").set_value("155").run()
+    assert page.text_input(key="limb_wall").value == "2.2"
+    page.button(key="limb_undo_button").click().run()
+    page.button(key="limb_undo_button").click().run()
+    assert "limb_wall" not in drawn(page)
+    page.session_state["limb_fold_more_limb"] = True
+    page.run()
+    assert page.text_input(key="limb_wall").value == DEFAULTS["wall"]
+    page.button(key="limb_redo_button").click().run()
+    assert page.text_input(key="limb_wall").value == "2.2"
+
+
 def test_the_demo_answers_the_four_questions() -> None:
     page = opened()
     said = words_of(page)
@@ -163,7 +199,7 @@ def test_a_wire_too_thick_for_its_channel_is_refused_at_the_wire() -> None:
 
 
 def test_what_a_channel_makes_the_wire_refuse_is_said_at_both_until_it_is_mended() -> None:
-    page = opened()
+    page = opened_fold("more_wire")
     page.text_input(key="limb_channel").set_value("2").run()
     said = [said_in(error) for error in page.error if "Wire diameter: at most" in said_in(error)]
     assert len(said) == 2

@@ -124,6 +124,7 @@ def test_the_table_shows_one_metal_one_way_of_selling_or_the_drawer() -> None:
 
 def test_the_picked_wire_goes_into_the_fields_and_undo_takes_it_back() -> None:
     page = compared()
+    page.session_state["limb_fold_more_wire"] = True
     page.selectbox(key="limb_wires_by").set_value("most likely to hold").run()
     name = page.selectbox(key="limb_wires_pick").options[0]
     page.selectbox(key="limb_wires_pick").set_value(name).run()
