@@ -266,16 +266,21 @@ def free_port() -> int:
 
 @asynccontextmanager
 async def _lifespan(app: object) -> AsyncIterator[None]:
-    """Load what the first answer needs while the browser still loads the page library."""
-    Thread(target=_load_limb, daemon=True).start()
+    """Load what the pages need while the browser still loads the page library.
+
+    More, such as working out the first answer, would keep the library's files from the browser.
+    """
+    Thread(target=_load_pages, daemon=True).start()
     yield
 
 
-def _load_limb() -> None:
+def _load_pages() -> None:
+    import flexcalc.pages.limb.page  # noqa: F401
     from flexcalc.forms.limb_form import DEFAULTS, plan_from_form
-    from flexcalc.paper.answers import verdict_on
+    from flexcalc.paper.answers import pose_of
 
-    verdict_on(plan_from_form(DEFAULTS))
+    pose_of(plan_from_form(DEFAULTS))
+    import tinting.pages.tint  # noqa: F401
 
 
 @cache

@@ -31,7 +31,8 @@ class Standing:
     ``mass`` [kg] with body and payloads; ``centre`` (forward, up, left) [m]; ``ground`` [m] up;
     ``base`` (n, 2), corners (forward, left) of what the feet span [m], empty without a foot;
     ``margin`` [m] from the centre's foot point to the nearest edge of it, negative outside;
-    ``tilt`` [rad] by which the figure may be tilted before it falls, negative where it falls.
+    ``tilt`` [rad] by which the figure may be tilted before it falls, negative where it falls or
+    its centre of mass is below its feet.
     ``state`` is "holds", "close" or "fails", "" without a foot; ``sentence`` says it.
     """
 
@@ -95,7 +96,8 @@ def standing(figure: Figure, lines: Sequence[ArrayLike]) -> Standing:
     ground = min((float(foot.tip[1]) for foot in feet), default=0.0)
     base = _span(feet)
     margin = _margin(base, centre)
-    tilt = math.atan2(margin, max(centre[1] - ground, 1e-6)) if feet else 0.0
+    height = centre[1] - ground
+    tilt = math.atan2(margin if height > 0 else -abs(margin), abs(height)) if feet else 0.0
     state = _state(tilt) if feet else ""
     return Standing(
         mass=mass,
@@ -105,7 +107,7 @@ def standing(figure: Figure, lines: Sequence[ArrayLike]) -> Standing:
         margin=margin,
         tilt=tilt,
         state=state,
-        sentence=_sentence(state, margin, tilt, centre[1] - ground),
+        sentence=_sentence(state, margin, tilt, height),
         cautions=tuple(_cautions(figure, feet, ground)),
     )
 
@@ -174,6 +176,11 @@ def _state(tilt: float) -> str:
 def _sentence(state: str, margin: float, tilt: float, height: float) -> str:
     if not state:
         return "No limb has a foot at its tip, so nothing is said of standing."
+    if height <= 0:
+        return (
+            f"It does not stand: its centre of mass is {-height * 1e3:.0f} mm below its feet. The "
+            "limbs that it stands on are to point down."
+        )
     over = f"its centre of mass is {height * 1e3:.0f} mm up and {abs(margin) * 1e3:.0f} mm"
     if state == "fails":
         return f"It falls over: {over} outside of what its feet span."

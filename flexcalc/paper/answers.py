@@ -27,7 +27,7 @@ from flexcalc.spread.sample import PoseSample, sample_pose
 from flexcalc.verdict.plan import LimbPlan, Wish
 from flexcalc.verdict.poses import PosesVerdict, assess_poses
 from flexcalc.verdict.remedy import Remedy, remedies
-from flexcalc.verdict.verdict import SAMPLES, Verdict, assess
+from flexcalc.verdict.verdict import SAMPLES, Verdict, assess_posed, later_poses
 from flexcalc.verdict.window import LEAST_SURE, MOST_SURE, Windows, windows
 
 REMEMBERED = 64
@@ -42,14 +42,17 @@ def _asked(plan: LimbPlan) -> tuple[Limb, Setting, Wish, Printer, str]:
 
 
 def verdict_on(plan: LimbPlan) -> Verdict:
-    """Return the verdict on a plan's limb, kept for the next time; errors as `assess`."""
+    """Return the verdict on a plan's limb, kept for the next time; errors as `assess`.
+
+    It says nothing of later than the plan's rest time, for which see `later_on`.
+    """
     return _verdict(*_asked(plan))
 
 
 def pose_of(plan: LimbPlan) -> Pose | None:
     """Return how a plan's limb rests, kept for the next time; None where it hangs slack.
 
-    It takes a fifth of the time of the verdict; errors as `hold_pose`.
+    It takes a fraction of the time of the verdict, which rests on it; errors as `hold_pose`.
     """
     check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
     return _pose(plan.limb, plan.setting)
@@ -64,7 +67,21 @@ def _pose(limb: Limb, setting: Setting) -> Pose | None:
 def _verdict(
     limb: Limb, setting: Setting, wish: Wish, printer: Printer, orientation: str
 ) -> Verdict:
-    return assess(limb, setting, wish=wish, printer=printer, orientation=orientation)
+    return assess_posed(limb, setting, _pose(limb, setting), wish, printer, orientation)
+
+
+def later_on(plan: LimbPlan) -> tuple[tuple[str, Pose], ...]:
+    """Return a plan's pose "at once", "after an hour" and "after a day", kept for the next time.
+
+    None where its limb hangs slack; errors as `hold_pose`.
+    """
+    check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
+    return _later(plan.limb, plan.setting)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _later(limb: Limb, setting: Setting) -> tuple[tuple[str, Pose], ...]:
+    return later_poses(limb, setting)
 
 
 def line_to_bend_to(plan: LimbPlan, verdict: Verdict) -> Array | None:

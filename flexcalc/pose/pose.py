@@ -38,6 +38,8 @@ from flexcalc.rod.chain import SLACK
 from flexcalc.wire.bending import rebent_limb
 
 MOST_TIMES = 1000
+MOST_STRETCH = 10.0
+"""Half a limb's width over the radius of a bend, up to which it is a rod that leaves its plane."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -251,11 +253,25 @@ def check_bends(limb: Limb, setting: Setting) -> None:
     if printed_curved(limb) and limb.inserted_before < held:
         rule = f"at least the time of the poses before, {held:g} s"
         raise refuse("inserted before", rule, f"{limb.inserted_before:g} s")
-    if leaves_plane(limb, setting) and flatness(limb) > FLATTEST:
-        rule = f"at most {FLATTEST:g} times as stiff one way as the other to leave its plane"
-        raise refuse("limb outline", rule, f"{flatness(limb):.3g} times")
+    if leaves_plane(limb, setting):
+        _check_out_of_plane(limb, setting)
     if setting.bent_by == "hands":
         bent_stretches(setting, limb.length, limb_width(limb))
+
+
+def _check_out_of_plane(limb: Limb, setting: Setting) -> None:
+    """Raise the ValueError for a limb that is no rod to be followed in space."""
+    wide, stiffer = limb_width(limb), flatness(limb)
+    if stiffer > FLATTEST:
+        rule = f"at most {FLATTEST:g} times as stiff one way as the other to leave its plane"
+        raise refuse("limb outline", rule, f"{stiffer:.3g} times")
+    if limb.length < wide:
+        rule = f"at least its width {1e3 * wide:.3g} mm to leave its plane"
+        raise refuse("limb length", rule, f"{1e3 * limb.length:.3g} mm")
+    tightest = max((abs(bend.curvature) for bend in setting.bends), default=0.0)
+    if tightest * wide / 2 > MOST_STRETCH:
+        rule = f"at least {1e3 * wide / 2 / MOST_STRETCH:.3g} mm to leave its plane"
+        raise refuse("bend radius", rule, f"{1e3 / tightest:.3g} mm")
 
 
 def shape_in_hand(limb: Limb, setting: Setting) -> Shape:

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from typing import TypeAlias
 
 from data.rules import Caution, check_choice, check_kind
 from flexcalc.build.channel import ChannelSize, size_channel, typed_channel_cautions
@@ -43,6 +44,8 @@ SAMPLES, SEED = 512, 0
 """Likely limbs behind a verdict, and what draws them: they tell a probability within 0.02."""
 DRAWN = ("share", "sag", "tip", "kink", "life")
 """Checks that are met or not in each likely limb."""
+Poses: TypeAlias = tuple[Pose | None, tuple[tuple[str, Pose], ...]]
+"""How a limb rests, None where it hangs slack, and how at the TIMES."""
 TIMES = (("at once", 0.0), ("after an hour", 3600.0), ("after a day", 86400.0))
 
 
@@ -138,6 +141,27 @@ def assess(
     return verdict_of(limb, setting, wish, middle, likely_limbs(limb, setting, wish, printer))
 
 
+def assess_posed(
+    limb: Limb, setting: Setting, pose: Pose | None, wish: Wish, printer: Printer, orientation: str
+) -> Verdict:
+    """Return the verdict of `assess` on a limb whose pose is known, without what is later.
+
+    ``pose`` is what `hold_pose` returns, None where the limb hangs slack; the other arguments are
+    as `assess` takes them. Errors as `assess`.
+    """
+    check_bends(limb, setting)
+    middle = middle_limb(limb, setting, wish, printer, orientation, poses=(pose, ()))
+    return verdict_of(limb, setting, wish, middle, likely_limbs(limb, setting, wish, printer))
+
+
+def later_poses(limb: Limb, setting: Setting) -> tuple[tuple[str, Pose], ...]:
+    """Return a limb's pose "at once", "after an hour" and "after a day"; none where it hangs slack.
+
+    Errors as `hold_pose`.
+    """
+    return _poses(limb, setting, whole=True)[1]
+
+
 def likely_limbs(
     limb: Limb, setting: Setting, wish: Wish, printer: Printer, samples: int = SAMPLES
 ) -> PoseSample:
@@ -177,19 +201,14 @@ def middle_limb(
     orientation: str,
     *,
     whole: bool = True,
+    poses: Poses | None = None,
 ) -> MiddleLimb:
     """Return what a verdict says of the middle limb; arguments as `assess` has checked them.
 
-    Without the ``whole`` of it nothing is said of later than the setting's rest time.
+    Without the ``whole`` of it nothing is said of later than the setting's rest time. ``poses``
+    are those of the limb where they are known.
     """
-    pose: Pose | None = None
-    later: tuple[tuple[str, Pose], ...] = ()
-    if not hangs_slack(limb, setting):
-        rest = setting.rest_time
-        times = sorted({rest, *(time for _, time in TIMES if whole or time <= rest)})
-        poses = dict(zip(times, hold_poses(limb, setting, times), strict=True))
-        pose = poses[rest]
-        later = tuple((name, poses[time]) for name, time in TIMES if whole)
+    pose, later = _poses(limb, setting, whole) if poses is None else poses
     kink = kink_radius_of(limb, printer=printer)
     channel = _channel(limb, orientation, printer)
     made = _made(limb, setting, printer, wish)
@@ -220,6 +239,16 @@ def middle_limb(
         checks=checks,
         cautions=tuple({caution.key: caution for part in found for caution in part}.values()),
     )
+
+
+def _poses(limb: Limb, setting: Setting, whole: bool) -> Poses:
+    """Return how a limb rests, None where it hangs slack, and with the ``whole`` of it later."""
+    if hangs_slack(limb, setting):
+        return None, ()
+    rest = setting.rest_time
+    times = sorted({rest, *(time for _, time in TIMES if whole or time <= rest)})
+    poses = dict(zip(times, hold_poses(limb, setting, times), strict=True))
+    return poses[rest], tuple((name, poses[time]) for name, time in TIMES if whole)
 
 
 def verdict_of(

@@ -22,11 +22,10 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from flexcalc.joints.aims import leaves_plane
-from flexcalc.joints.limbs import limb_width
+from data.rules import Refused
 from flexcalc.limb.inputs import GRAVITY, Bend, Elastomer, Limb, Metal, Setting, Wire
 from flexcalc.limb.outline import Outline, Polygon, Round
-from flexcalc.pose.pose import Pose, hangs_slack, hold_pose
+from flexcalc.pose.pose import Pose, check_bends, hangs_slack, hold_pose
 from flexcalc.pose.retained import retained_bend
 from flexcalc.rod.rest import rest_shape
 from flexcalc.section.section import limb_section
@@ -35,20 +34,14 @@ from tests.flexcalc.pose.test_pose import inner_moments, load_moments
 from tests.flexcalc.strategies import elastomers, everyday_settings, metals, posed_limbs
 from tests.strategies import or_zero, sizes
 
-MOST_STRETCH = 10.0
-"""Half the width over the radius, beyond which a limb out of its plane has no answer."""
-
 
 def has_an_answer(both: tuple[Limb, Setting]) -> bool:
-    """Tell whether a limb does not hang slack and, out of its plane, is one: longer than wide."""
-    limb, setting = both
-    if hangs_slack(limb, setting):
+    """Tell whether a limb does not hang slack and is not refused."""
+    try:
+        check_bends(*both)
+    except Refused:
         return False
-    if not leaves_plane(limb, setting):
-        return True
-    wide = limb_width(limb)
-    tight = max((abs(bend.curvature) for bend in setting.bends), default=0.0)
-    return tight * wide / 2 < MOST_STRETCH and limb.length >= wide
+    return not hangs_slack(*both)
 
 
 HELD = posed_limbs().filter(has_an_answer)

@@ -31,7 +31,7 @@ def mark_fields(
         once that is open, an empty text where it is drawn anyway. Folds and tabs are opened.
     """
     data = {"refused": dict(refused or {}), "before": before, "links": [list(e) for e in links]}
-    _component()(key=key, data=data)
+    _component()(key=key, data=(data,))  # in a tuple, see `show_picture`
 
 
 _MOUNT: list[Callable[..., Any]] = []

@@ -1,5 +1,5 @@
 // Mark fields that are refused, and let words lead to their field.
-// data = {refused: {key: sentence}, before: "text", links: [[words, key, fold], ...]}
+// data = [{refused: {key: sentence}, before: "text", links: [[words, key, fold], ...]}]
 
 const marked = new WeakMap();
 
@@ -62,7 +62,7 @@ function mark(parent, refused) {
 }
 
 export default function (component) {
-  const { data, parentElement } = component;
+  const { data: [data], parentElement } = component;
   mark(parentElement, data.refused);
   const later = setTimeout(() => mark(parentElement, data.refused), 400); // fields still coming
   const line = parentElement.querySelector(".line") ?? document.createElement("div");

@@ -7,7 +7,7 @@ const TAP = 6; // a pointer that moves less, in pixels, has tapped
 const APART = 27; // least distance between two handles, in pixels
 
 export default function (component) {
-  const { data, parentElement, setStateValue } = component;
+  const { data: [data], parentElement, setStateValue } = component;
   let board = boards.get(parentElement);
   if (!board || !board.frame.isConnected) {
     board = new Board(parentElement);

@@ -255,7 +255,8 @@ def show_picture(
         if said is not None:
             on_pointed(said)
 
-    _component()(key=key, data=data, on_said_change=pointed)
+    # of a mapping the page library looks at every value for tables, for which it loads pandas
+    _component()(key=key, data=(data,), on_said_change=pointed)
 
 
 def heard(state: object) -> int:

@@ -32,7 +32,7 @@ from flexcalc.pages.limb.more import show_corners, show_life, show_over_bend, sh
 from flexcalc.pages.limb.poses import show_poses
 from flexcalc.pages.limb.remedies import show_remedies
 from flexcalc.pages.limb.wires import show_wires
-from flexcalc.paper.answers import turn_words
+from flexcalc.paper.answers import later_on, turn_words
 from flexcalc.paper.pictures.anchor import anchor_drawing, anchor_words
 from flexcalc.paper.pictures.cross_section import section_drawing
 from flexcalc.section.elastomer import set_after
@@ -93,7 +93,7 @@ def show_below(fields: PageFields, plan: LimbPlan, verdict: Verdict) -> None:
         ("sizes", "Wire sizes as a graph", lambda: show_size_graph(fields, plan, _metals())),
         ("wires", "Which wire holds it", lambda: show_wires(fields, plan, _metals())),
         ("poses", "Several poses", lambda: show_poses(fields, plan)),
-        ("time", "How the pose changes with time", lambda: show_over_time(plan, verdict)),
+        ("time", "How the pose changes with time", lambda: show_over_time(plan)),
         ("section", "Cross-section and stiffness", lambda: show_section(plan)),
         ("channel", "Channel to draw", lambda: _show_channel_of(plan, verdict)),
         ("bend", "Bend further so that it stays", lambda: show_over_bend(plan)),
@@ -199,10 +199,10 @@ def show_checks(checks: Sequence[Check]) -> None:
     )
 
 
-def show_over_time(plan: LimbPlan, verdict: Verdict) -> None:
+def show_over_time(plan: LimbPlan) -> None:
     """Show what is left of each bend, and where the tip is, as time goes by."""
     rows = []
-    for name, pose in verdict.later:
+    for name, pose in later_on(plan):
         kept = ", ".join(f"{share:.0%}" for share in pose.retained_share) or "–"
         away = pose.tip_moved
         rows.append((name, kept, length_words(away), length_words(pose.tip_sag)))

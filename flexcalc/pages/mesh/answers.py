@@ -58,7 +58,7 @@ def show_mesh_verdict(plan: LimbPlan, found: Measured | None) -> Verdict | None:
     with st.expander("Every check"):
         show_checks(verdict.checks)
     with st.expander("How the pose changes with time"):
-        show_over_time(plan, verdict)
+        show_over_time(plan)
     with st.expander("Channel to draw"):
         show_channel(verdict)
     return verdict

@@ -12,6 +12,7 @@ from flexcalc.compare.wires import WireTable
 from flexcalc.figure.figure import Figure, Place, figure_from
 from flexcalc.paper.answers import (
     compared,
+    later_on,
     poses_of,
     remedies_for,
     side_view,
@@ -81,7 +82,7 @@ def limb_parts(
             part("putting it together and taking it apart", assembling(plan)),
         ],
         [
-            part("life and care", _keep(verdict)),
+            part("life and care", _keep(plan, verdict)),
             part("what was measured and what is assumed", _basis(plan, verdict.likely)),
         ],
         [
@@ -209,11 +210,11 @@ def _overview(plan: LimbPlan, verdict: Verdict, substitutes: Sequence[str]) -> t
     return (Beside(groups=(pictures, (*said, *printing(plan, verdict)))),)
 
 
-def _keep(verdict: Verdict) -> tuple[Block, ...]:
+def _keep(plan: LimbPlan, verdict: Verdict) -> tuple[Block, ...]:
     kept = "; ".join(
         f"{name} {', '.join(f'{share:.0%}' for share in pose.retained_share) or 'no bend'}, sag "
         f"{pose.tip_sag * 1e3:.1f} mm"
-        for name, pose in verdict.later
+        for name, pose in later_on(plan)
     )
     blocks: list[Block] = [Words(text=f"Kept of each bend: {kept}.")] if kept else []
     blocks += [

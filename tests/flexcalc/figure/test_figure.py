@@ -125,6 +125,12 @@ def test_feet_that_are_not_level_are_said() -> None:
     assert "feet not level" in [caution.key for caution in found.cautions]
 
 
+def test_a_limb_that_points_up_is_no_leg() -> None:
+    found = standing(on_legs((0.0, 0.15, 0.0)), [-LEG])
+    assert found.state == "fails" and found.tilt < 0
+    assert "below its feet" in found.sentence and "-" not in found.sentence
+
+
 def test_without_a_foot_nothing_is_said_of_standing() -> None:
     found = standing(Figure(name="f", limbs=(FigureLimb(plan=leg()),)), [LEG])
     assert (found.state, len(found.base)) == ("", 0)
