@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import socket
 import sys
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from functools import cache
 from pathlib import Path
 from threading import Thread
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
 if TYPE_CHECKING:
     from data.page.steps import Step
@@ -25,6 +25,8 @@ FIRST_PORT, LAST_PORT = 8501, 8599
 # How long a computation keeps a finished answer from being sent [s]; Python's own is five times
 # that, which is seen where a page sends a hundred messages.
 SWITCH_INTERVAL = 0.001
+LINE = 78
+"""Signs of a line that is written over in a terminal."""
 USAGE = """usage: {0} [open] [--port NUMBER]
        {0} check [--windows] DESIGN.json
        {0} sheet DESIGN.json OUT.html|OUT.txt
@@ -184,8 +186,20 @@ def write_sheet(path: str, out: str) -> None:
 
     design = read_design_file(Path(path))
     render = sheet_text if out.endswith(".txt") else sheet_html
-    write_whole(Path(out), render(design["name"], figure_parts(design, _tint_sheet())))
+    tell = told_in(sys.stderr) if sys.stderr.isatty() else None
+    write_whole(Path(out), render(design["name"], figure_parts(design, _tint_sheet(), tell)))
     print(f"Wrote {shown(out)}")
+
+
+def told_in(stream: TextIO) -> Callable[[float, str], None]:
+    """Return what writes the share of the work that is done, and of what, over its last line."""
+    from data.rules import shown
+
+    def tell(share: float, said: str) -> None:
+        line = f"{share:4.0%} {shown(said)}"[:LINE]
+        print(f"\r{line:<{LINE}}", end="\n" if share >= 1 else "", file=stream, flush=True)
+
+    return tell
 
 
 def export_own(out: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import random
 from pathlib import Path
 
@@ -101,3 +102,15 @@ def test_a_json_of_another_kind_is_refused(
     file.write_text('{"format": "limb and tint design", "version": 99}')
     assert app.main(["import", str(file)]) == 2
     assert "design version" in capsys.readouterr().err
+
+
+def test_a_terminal_is_told_how_far_a_sheet_is_in_one_line_without_raw_signs() -> None:
+    stream = io.StringIO()
+    tell = app.told_in(stream)
+    tell(0.0, "Arm\x1b[2J: the verdict …")
+    tell(0.354, "Arm: other wires that hold …" * 9)
+    tell(1.0, "whether it stands …")
+    first, second, last = stream.getvalue().removeprefix("\r").split("\r")
+    assert first.startswith("  0% Arm") and "\x1b" not in first and "\n" not in first
+    assert second.startswith(" 35% Arm") and len(second) == len(first) == len(last.rstrip("\n"))
+    assert last.startswith("100% whether") and last.endswith("\n")
