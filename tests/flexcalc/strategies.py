@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Any
 
 from hypothesis import strategies as st
@@ -27,7 +28,7 @@ from flexcalc import (
     load_metal,
     metal_names,
 )
-from flexcalc.joints.limbs import FLATTEST, flatness
+from flexcalc.joints.limbs import FLATTEST, flatness, limb_width
 from flexcalc.limb.outline import Outline
 from tests.doors import door
 from tests.strategies import NAMES, Strategy, or_zero, sizes
@@ -158,10 +159,12 @@ def settings_of(draw: Any, limb: Limb, most_bends: int = 4) -> Setting:
             break
         angle = longest / radius * draw(st.sampled_from([0.0, 0.3, 0.9, 0.999999]))
         angle *= draw(st.sampled_from([1, -1]))
-        # a ribbon is not followed out of its plane
-        swing = draw(swings()) if flatness(limb) <= FLATTEST else 0.0
-        bends.append(Bend(start=start, angle=angle, radius=radius, swing=swing))
+        bends.append(Bend(start=start, angle=angle, radius=radius))
         start = bends[-1].end * (1 + 1e-12)
+    # a ribbon, a stub or a fold is not followed out of its plane
+    rod = flatness(limb) <= FLATTEST and limb.length >= limb_width(limb)
+    if rod and all(bend.radius >= limb_width(limb) / 19 for bend in bends):
+        bends = [replace(bend, swing=draw(swings())) for bend in bends]
     return Setting(
         bends=tuple(bends),
         clamp_angle=draw(st.floats(-math.pi, math.pi)),

@@ -487,12 +487,12 @@ def test_of_many_limbs_those_that_fall_are_the_ones_that_fall_in_space() -> None
 
 def test_what_is_no_rod_is_refused_once_it_leaves_its_plane() -> None:
     gentle = Bend(start=0.0, angle=0.02, radius=0.2, swing=1.0)
-    stub = replace(ARM, wire=None, wall="solid", length=0.02, outline=Round(diameter=0.025))
+    stub = replace(ARM, wire=None, length=0.02, outline=Round(diameter=0.025))
     level = replace(LEVEL, bends=(gentle,), bent_by="former", payload=0.0)
     with pytest.raises(Refused, match="limb length must be at least its width 25 mm to leave"):
         hold_pose(stub, level)
     hold_pose(stub, swung(level, 0.0))
     sharp = replace(gentle, angle=0.3, radius=0.001)
-    thick = replace(ARM, wire=None, wall="solid", outline=Round(diameter=0.025))
+    thick = replace(ARM, wire=None, outline=Round(diameter=0.025))
     with pytest.raises(Refused, match=r"bend radius must be at least 1\.25 mm to leave its plane"):
         hold_pose(thick, replace(level, bends=(sharp,)))
