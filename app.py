@@ -45,8 +45,10 @@ def show_pages() -> None:
 
     from data.page.collection import spare_modules
     from data.page.guard import guarded, show_store_state
+    from data.page.show import HEADINGS
 
     st.set_page_config(layout="wide")
+    st.html(HEADINGS)
     show_store_state()
     pages = {
         "Limb": st.Page(guarded(_show_limb), title="Limb", url_path="limb"),

@@ -22,7 +22,6 @@ def in_sight(left: str, answer: str) -> str:
     """
     return f"""<style>
 .stMainBlockContainer {{ padding-top: 4rem; }}
-.stMarkdown h1 {{ font-size: 1.5rem; padding: 0; }}
 {_BLOCK}:has(> .st-key-{answer}) {{ background: light-dark(#ffffff, #171614); }}
 @media (min-width: 641px) {{
   .stColumn:has(.st-key-{left}) > .stVerticalBlock {{ height: 100%; justify-content: start; }}

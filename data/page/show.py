@@ -15,8 +15,13 @@ from data.rules import Caution
 OFF_SCREEN = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)"
 UNCHANGED = "forced-color-adjust:none;print-color-adjust:exact;-webkit-print-color-adjust:exact"
 """Style that keeps a colour as it is in print and in high contrast."""
-HEADINGS = "<style>.stMarkdown h2 { font-size: 1.2rem; padding: .4rem 0 0; }</style>"
-"""Second headings no larger than they need be, so that levels can follow each other in order."""
+HEADINGS = """<style>
+.stMainBlockContainer { padding-top: 4.5rem; }
+.stMainBlockContainer h1 { font-size: 1.6rem; padding: 0 0 .2rem; }
+.stMainBlockContainer h2 { font-size: 1.2rem; padding: .4rem 0 .2rem; }
+.stMainBlockContainer h3 { font-size: 1.05rem; padding: .3rem 0 0; }
+</style>"""
+"""Headings of every page no larger than they need be, so that levels can follow in order."""
 SCROLLED = (
     "<style>.scrolled { overflow-x: auto; }"
     "@media print { .scrolled { overflow: visible; break-inside: avoid; } }</style>"

@@ -44,11 +44,11 @@ def show_own(fields: PageFields, plan: LimbPlan | None) -> None:
         st.error(f"Your folder cannot be read: {plain_text(str(error))}")
         return
     for kind, found in kept.items():
-        st.markdown(f"##### My {CALLED[kind]}s")
+        st.markdown(f"## My {CALLED[kind]}s")
         _show_entries(kind, found)
         _ask_entry(fields, kind, dict(found.things))
         _show_handling(fields, kind, found)
-    st.markdown("##### Give and take")
+    st.markdown("## Give and take")
     _show_exchange(anything=any(found.things for found in kept.values()))
 
 

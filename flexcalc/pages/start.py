@@ -10,7 +10,7 @@ from typing import Any
 
 import streamlit as st
 
-from data.page.show import HEADINGS, plain_text
+from data.page.show import plain_text
 from data.page.steps import Step, next_step, typing_step
 from flexcalc.pages.limb import NOT_A_TOY, limb_fields
 from flexcalc.pages.limb.ask import start_from
@@ -31,7 +31,6 @@ def show_start_page(pages: Mapping[str, Page], tint_steps: Callable[[], Sequence
         "wire, the channel, the pose and the mix **before** the test print. Nothing you type "
         "leaves this machine. Every length takes mm, inches and fractions; a wire its gauge."
     )
-    st.html(HEADINGS)
     st.markdown("## Start from")
     _show_starts(pages)
     steps = [*limb_steps(), *tint_steps(), figure_step()]

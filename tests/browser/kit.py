@@ -135,6 +135,9 @@ def settle(page: Any, quiet: float = 0.2, seconds: float = 60) -> None:
 
 
 RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa")
+LEVELS = """() => [...document.querySelectorAll('h1, h2, h3, h4, h5, h6')]
+  .filter(each => each.checkVisibility()).map(each => Number(each.tagName[1]))"""
+"""Levels of the headings of a page, in their order."""
 NO_MATTER = re.compile(r"404 \(Not Found\)")
 """Said by the page library itself: a page other than the first is looked for at its own path,
 then at the root."""
@@ -223,7 +226,11 @@ def faults(page: Any) -> list[str]:
     page.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
     found = Axe().run(page, options={"runOnly": {"type": "tag", "values": [*RULES]}}).response
     assert len(found["passes"]) > 10, "the rules were not tried on a page"
+    levels = page.evaluate(LEVELS)
+    steps = zip([0, *levels], levels, strict=False)
     return [
+        f"a heading of level {now} after {before}" for before, now in steps if now > before + 1
+    ] + [
         f"{fault['id']}: {node['html'][:200]} {node['failureSummary'][:300]}"
         for fault in found["violations"]
         for node in fault["nodes"]

@@ -102,7 +102,7 @@ def _show_ticks(bottles: Sequence[Bottle]) -> None:
     kept = {folded(bottle.name): bottle for bottle in bottles}
     others = [Bottle(name=name, owned=False) for name in logged
               if folded(name) not in kept and _can_be(name)]  # fmt: skip
-    st.subheader("I own")
+    st.header("I own")
     if not real and not others:
         st.markdown("No bottle of yours yet: put the first one on the shelf beside.")
     named = {bottle.name for bottle in (*real, *others)}
@@ -206,7 +206,7 @@ def _remove(name: str) -> None:
 
 
 def _ask_bottle(fields: PageFields, bottles: Sequence[Bottle]) -> None:
-    st.subheader("Put a bottle on the shelf")
+    st.header("Put a bottle on the shelf")
     for key in ("name", "lot", "note"):
         fields.text(key)
     if fields.choice("known", (BY_BLOT, BY_SWATCHES)) == BY_BLOT:

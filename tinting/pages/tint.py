@@ -14,7 +14,7 @@ from data.page.answer import BAR_STYLE, in_sight
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.guard import guarded
-from data.page.show import HEADINGS, plain_text
+from data.page.show import plain_text
 from data.page.units import words
 from data.rules import Caution
 from data.store.folder import StoreError
@@ -42,7 +42,7 @@ NO_SURFACES: Mapping[str, float] = MappingProxyType({})
 WITHOUT_COLOUR = ("batch", "drop", "area", "room")
 GOOD = "tint_last_good"
 """Form of the last tint that could be worked out: it stays in sight while a field is refused."""
-STYLE = in_sight("tintside", "tintanswer") + BAR_STYLE + HEADINGS + COLOURS
+STYLE = in_sight("tintside", "tintanswer") + BAR_STYLE + COLOURS
 say = partial(history.say, "tint_")
 """Keep a sentence for the next time the tint page is drawn."""
 WORDS_OF_KIND = {kind: words for words, kind in KINDS.items()}

@@ -45,7 +45,7 @@ SHEET = "figure_sheet"
 
 def show_files(design: Design, sheet: TintSheet) -> None:
     """Offer the design and its sheet as files, and open another one."""
-    st.subheader("Files")
+    st.header("Files")
     stem = file_stem(design["name"], "figure")
     with st.container(horizontal=True, horizontal_alignment="left"):
         st.download_button(
@@ -148,7 +148,7 @@ def _take(design: Design) -> None:
 
 
 def _show_folder() -> None:
-    st.subheader("My figures")
+    st.header("My figures")
     try:
         here, removed = list_figures(), list_figures(removed=True)
         before = load_entries(KEPT_BEFORE)

@@ -48,7 +48,7 @@ CARD_SPACE = 70.0
 
 def show_limbs(design: Design, tint: TintPart) -> None:
     """Show every limb of a figure, and add or renew the one typed on the page Limb."""
-    st.subheader("Limbs")
+    st.header("Limbs")
     if not design["limbs"]:
         st.info("No limb yet. Describe one on the page Limb, then add it here.")
     for kept in design["limbs"]:

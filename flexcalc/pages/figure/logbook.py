@@ -41,7 +41,7 @@ def show_logbook(design: Design, tint: TintPart) -> None:
     names = _names(design)
     if not names:
         return
-    st.subheader("Logbook")
+    st.header("Logbook")
     st.markdown(
         "Write down what happens to a limb once it is built: how often it was re-posed, what angle "
         "it keeps after a month, what colour it has. Each is a line in your folder."

@@ -31,7 +31,7 @@ class TintPart:
 
 def show_tint(design: Design, tint: TintPart) -> None:
     """Show the tint of all limbs that have none of their own."""
-    st.subheader("Tint")
+    st.header("Tint")
     kept = design["tint"]
     alike = [name for name in limb_names(design) if own_tint_of(design, name) is None]
     if kept:

@@ -32,7 +32,7 @@ def show_whole(design: Design, sheet: TintSheet) -> None:
     """Show the figure from two sides with its body, and what it takes; nothing without a limb."""
     if not design["limbs"]:
         return
-    st.subheader("The figure as a whole")
+    st.header("The figure as a whole")
     _ask_body(design)
     try:
         figure = figure_from(design)

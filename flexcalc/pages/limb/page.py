@@ -12,7 +12,7 @@ from data.page.answer import BAR_STYLE, in_sight
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
 from data.page.guard import guarded
-from data.page.show import HEADINGS, announce, plain_text
+from data.page.show import announce, plain_text
 from data.page.units import words
 from flexcalc.forms.limb_form import BEND_KEYS, BEND_ROWS, DEFAULTS, plan_from_form
 from flexcalc.pages.limb.ask import ask_limb, is_typed, limb_fields, start_from
@@ -92,7 +92,7 @@ def show_limb_page() -> None:
     """Show the page on which a limb is described, posed and assessed."""
     from flexcalc.pages.limb import board, headline
 
-    st.html(HEADINGS + STYLE + BAR_STYLE + board.STYLE + headline.STYLE)
+    st.html(STYLE + BAR_STYLE + board.STYLE + headline.STYLE)
     st.markdown("# Will the limb hold its pose?")
     _ask_and_show()
     st.info(NOT_A_TOY)

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from data.page.fields import PageFields
 from data.page.form import RefusedFieldsError
@@ -75,21 +76,21 @@ def ask_and_show() -> None:
     with st.container(horizontal=True, horizontal_alignment="left"):
         fields.undo_buttons()
     choose_units()
+    seen, asked = st.columns([3, 2], gap="large")
     found = None
     if file is not None:
-        found = _ask_mesh(fields, file)
+        found = _ask_mesh(fields, file, seen, asked)
     elif kept is not None and kept.mesh is not None:
-        st.info(
+        seen.info(
             f"This limb of a design was measured in {plain_text(kept.mesh.name)}. The verdict "
             "rests on the outlines that the design keeps; choose that file again to see the mesh "
             "or to cut its channel."
         )
     if file is not None and found is None:
         return
-    answers, questions = st.columns([3, 2], gap="large")
-    with questions:
+    with asked:
         plan = ask_rest(fields, file, found, kept)
-    with answers:
+    with seen:
         if plan is None:
             st.error("Correct the field marked; what you typed is kept.")
             return
@@ -98,9 +99,10 @@ def ask_and_show() -> None:
         _show_taking(fields, plan, found, file)
 
 
-def _ask_mesh(fields: PageFields, file: OwnFile) -> Measured | None:
+def _ask_mesh(
+    fields: PageFields, file: OwnFile, seen: DeltaGenerator, asked: DeltaGenerator
+) -> Measured | None:
     """Ask for unit, root and wrist beside the picture; return what is measured, if it is."""
-    seen, asked = st.columns([3, 2], gap="large")
     with asked:
         surface = ask_unit(fields, file)
     if surface is None:
@@ -178,20 +180,20 @@ def ask_rest(
     fields: PageFields, file: OwnFile | None, found: Measured | None, kept: LimbPlan | None
 ) -> LimbPlan | None:
     """Draw the fields that a mesh does not answer; return the limb, None if it is refused."""
-    st.markdown("##### How it is printed")
+    st.markdown("## How it is printed")
     fields.choice("elastomer", own_names("elastomer"))
     for key in ("wall", "infill"):
         fields.text(key)
     fields.choice("pattern", INFILL_PATTERNS)
     fields.choice("printed", PRINTED)
     fields.choice("printer", own_names("printer"))
-    st.markdown("##### Wire")
+    st.markdown("## Wire")
     metal = fields.choice("metal", (NO_WIRE, *own_names("metal")))
     for key in () if metal == NO_WIRE else ("wire", "strands"):
         fields.text(key)
     if metal != NO_WIRE:
         fields.choice("anchored", ANCHORED)
-    st.markdown("##### Pose and load")
+    st.markdown("## Pose and load")
     for key in ("direction", "payload", "hold"):
         fields.text(key)
     by = fields.choice("bent", BENT)
@@ -207,7 +209,7 @@ def ask_rest(
         for column, key in zip(st.columns(len(BEND_KEYS)), BEND_KEYS, strict=True):
             with column:
                 fields.text(f"{key}{row}")
-    st.markdown("##### What counts as holding")
+    st.markdown("## What counts as holding")
     for key in ("share", "sag", "re_poses", "probability", "tip"):
         fields.text(key)
     return _plan(fields, file, found, kept)

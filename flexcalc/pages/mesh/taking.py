@@ -27,7 +27,7 @@ ASKED = "mesh_cut"
 
 def show_cutting(fields: PageFields, plan: LimbPlan, found: Measured, file: OwnFile) -> None:
     """Ask how the channel is cut, cut it when told to, prove it and hand out the files."""
-    st.subheader("The mesh with its channel")
+    st.header("The mesh with its channel")
     wire = plan.limb.wire
     if wire is None:
         st.info("Choose a wire: the channel is sized for it.")
@@ -164,7 +164,7 @@ def _bytes(make: Callable[[], Piece], kind: str) -> bytes:
 
 def show_adding(plan: LimbPlan) -> None:
     """Offer to add the limb to the design, which keeps its outlines and the file's hash."""
-    st.subheader("Keep it")
+    st.header("Keep it")
     name = st.text_input("Name for this limb", "Arm", key="mesh_name", max_chars=80)
     st.button(
         "Add this limb to the design",

@@ -43,7 +43,7 @@ EYE = (
 def ask_row(fields: PageFields, records: Sequence[SwatchRecord]) -> None:
     """Draw the form; its button adds a row, or puts an edited one back."""
     before = st.session_state.get("log_editing")
-    st.subheader("Edit the row" if before else "Add a swatch")
+    st.header("Edit the row" if before else "Add a swatch")
     with st.container(horizontal=True, horizontal_alignment="left"):
         st.markdown("What was typed:")
         fields.undo_buttons()

@@ -32,7 +32,7 @@ BACKUPS = (
 
 def show_files(filled: bool, bottles: bool) -> None:
     """Show the exports, if there are rows or ``bottles`` to export, and the import."""
-    st.subheader("Files")
+    st.header("Files")
     st.markdown(f"The log lies in {plain_text(str(log_path()))} and is nowhere else.")
     if filled or bottles:
         with st.container(horizontal=True, horizontal_alignment="left"):

@@ -40,7 +40,7 @@ def show_rows(fields: PageFields, records: Sequence[SwatchRecord], choices: Choi
     )
     _say_how_good(found)
     show_cautions(choices.learned.cautions)
-    st.markdown("##### One row")
+    st.markdown("## One row")
     labels = {record.id: _label(number, record) for number, record in reversed(numbered)}
     chosen = st.selectbox(
         "Row to work on",
