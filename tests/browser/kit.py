@@ -213,9 +213,9 @@ def holds_text(page: Any, label: str, text: str) -> None:
 
 def unfold(page: Any) -> None:
     """Open every fold, also those whose content is worked out once they are opened."""
-    closed = page.locator("details:not([open]) > summary")
-    while closed.count():
-        closed.first.click()
+    closed = "details:not([open]) > summary"
+    while page.locator(closed).count():
+        page.locator(closed).evaluate_all("each => each.forEach(one => one.click())")
         settle(page)
 
 

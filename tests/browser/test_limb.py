@@ -12,6 +12,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.kit import (
+    WORDS,
     faults,
     holds_text,
     opened,
@@ -25,6 +26,7 @@ STATUS = '[role="status"][aria-live="polite"]'
 FIRST_FIELD = "Outside diameter"
 LENGTH = "Length from clamp to tip"
 WIRE = "Wire diameter"
+MOST_WORDS_OPEN = 2000
 ENDS_WITH = "How this is worked out"
 COLOURS = """() => {
   const rgb = (text) => text.match(/[0-9.]+/g).slice(0, 3).map(Number);
@@ -75,6 +77,7 @@ def test_it_can_be_seen_and_read(
         assert page.title().startswith("Limb · ")
         if forced == "none":
             unfold(page)
+            assert 600 < page.evaluate(WORDS) <= MOST_WORDS_OPEN
         assert faults(page) == []
 
 
@@ -117,6 +120,27 @@ def test_a_link_opens_the_same_limb_elsewhere(browser: Any, browsed_url: str) ->
         shown(page)
         holds_text(page, LENGTH, "6 1/2 in")
         assert page.locator(STATUS).first.text_content() == said
+
+
+def test_what_a_closed_fold_holds_stays_in_the_link(browser: Any, browsed_url: str) -> None:
+    with opened(browser, browsed_url + "/limb") as page:
+        shown(page)
+        fold = page.get_by_text("More about the limb")
+        assert page.get_by_label("Wall thickness").count() == 0
+        fold.click()
+        typed(page, "Wall thickness", "2.2")
+        page.wait_for_url("**limb_wall=2.2*")
+        settle(page)
+        fold.click()
+        settle(page)
+        typed(page, LENGTH, "151")
+        page.wait_for_url("**limb_length=151*")
+        settle(page)
+        assert "limb_wall=2.2" in page.url
+        page.reload()
+        shown(page)
+        fold.click()
+        holds_text(page, "Wall thickness", "2.2")
 
 
 def test_reload_and_a_look_at_other_pages_keep_what_was_typed_and_the_units(

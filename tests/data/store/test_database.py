@@ -197,6 +197,7 @@ def test_a_read_only_folder_is_said_and_still_read(file: Path) -> None:
         shutil.copy(sys.argv[1], place)
         place.chmod(0o444)
         folder.chmod(0o555)
+        load_entries("wire", path=pathlib.Path(sys.argv[1]))  # what is imported late, as oneself
         process = os.fork()
         if not process:
             if os.geteuid() == 0:
