@@ -282,9 +282,9 @@ def free_port() -> int:
 
 @asynccontextmanager
 async def _lifespan(app: object) -> AsyncIterator[None]:
-    """Load what the pages need while the browser still loads the page library.
+    """Load what most pages need while the browser still loads the page library.
 
-    More, such as working out the first answer, would keep the library's files from the browser.
+    More, such as the tint or the first answer, would keep the library's files from the browser.
     """
     Thread(target=_load_pages, daemon=True).start()
     yield
@@ -296,7 +296,6 @@ def _load_pages() -> None:
     from flexcalc.paper.answers import pose_of
 
     pose_of(plan_from_form(DEFAULTS))
-    import tinting.pages.tint  # noqa: F401
 
 
 @cache
