@@ -21,7 +21,6 @@ def in_sight(left: str, answer: str) -> str:
     library's two themes.
     """
     return f"""<style>
-.stMainBlockContainer {{ padding-top: 4rem; }}
 {_BLOCK}:has(> .st-key-{answer}) {{ background: light-dark(#ffffff, #171614); }}
 @media (min-width: 641px) {{
   .stColumn:has(.st-key-{left}) > .stVerticalBlock {{ height: 100%; justify-content: start; }}

@@ -16,7 +16,7 @@ OFF_SCREEN = "position:absolute;width:1px;height:1px;overflow:hidden;clip-path:i
 UNCHANGED = "forced-color-adjust:none;print-color-adjust:exact;-webkit-print-color-adjust:exact"
 """Style that keeps a colour as it is in print and in high contrast."""
 HEADINGS = """<style>
-.stMainBlockContainer { padding-top: 4.5rem; }
+.stMainBlockContainer { padding-top: 4rem; }
 .stMainBlockContainer h1 { font-size: 1.6rem; padding: 0 0 .2rem; }
 .stMainBlockContainer h2 { font-size: 1.2rem; padding: .4rem 0 .2rem; }
 .stMainBlockContainer h3 { font-size: 1.05rem; padding: .3rem 0 0; }

@@ -73,7 +73,7 @@ def _verdict(
 def later_on(plan: LimbPlan) -> tuple[tuple[str, Pose], ...]:
     """Return a plan's pose "at once", "after an hour" and "after a day", kept for the next time.
 
-    None where its limb hangs slack; errors as `hold_pose`.
+    Empty where its limb hangs slack; errors as `hold_pose`.
     """
     check_kind("limb plan", plan, LimbPlan, "a LimbPlan")
     return _later(plan.limb, plan.setting)
